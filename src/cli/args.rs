@@ -1,0 +1,20 @@
+//! What may be typed.
+
+use clap::{Parser, Subcommand};
+
+use super::check::CheckArgs;
+
+/// How far a golf student's hips and shoulders turned, from one or two phone clips, and how sure
+/// that is.
+#[derive(Debug, Parser)]
+#[command(version, about)]
+pub struct Arguments {
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// What is installed, what is missing
+    Check(CheckArgs),
+}

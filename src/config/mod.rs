@@ -1,0 +1,156 @@
+//! In: the TOML files of `pipelines/`. Out: every tunable constant, typed and checked.
+//!
+//! `two-view.toml` is complete; the other files, and a user's own, name only what differs from it.
+//! Units and reasons stand beside each value in the TOML.
+
+pub mod files;
+mod sections;
+
+use std::path::{Path, PathBuf};
+
+pub use sections::*;
+use serde::{Deserialize, Serialize};
+
+/// All sections of a pipeline file.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Pipeline {
+    pub clip: ClipConfig,
+    pub pose: PoseConfig,
+    pub pair: PairConfig,
+    pub camera: CameraConfig,
+    pub body: BodyConfig,
+    pub swing: SwingConfig,
+    pub interval: IntervalConfig,
+    pub report: ReportConfig,
+}
+
+/// The pipelines that come with the program.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum BuiltIn {
+    TwoView,
+    FaceOn,
+    DownTheLine,
+}
+
+const TWO_VIEW: &str = include_str!("../../pipelines/two-view.toml");
+const FACE_ON: &str = include_str!("../../pipelines/face-on.toml");
+const DOWN_THE_LINE: &str = include_str!("../../pipelines/down-the-line.toml");
+
+#[derive(Debug, thiserror::Error)]
+pub enum ConfigError {
+    #[error("{}: {source}. Check the name given with --pipeline.", path.display())]
+    Io {
+        path: PathBuf,
+        source: std::io::Error,
+    },
+    #[error(
+        "{origin}: {detail}. Compare it with pipelines/two-view.toml, which lists every name and unit."
+    )]
+    Bad { origin: String, detail: String },
+}
+
+impl Pipeline {
+    /// A pipeline that comes with the program, with a user's file laid over it where given.
+    pub fn load(which: BuiltIn, user_file: Option<&Path>) -> Result<Self, ConfigError> {
+        let mut table = parse(TWO_VIEW, "pipelines/two-view.toml")?;
+        let over = match which {
+            BuiltIn::TwoView => None,
+            BuiltIn::FaceOn => Some((FACE_ON, "pipelines/face-on.toml")),
+            BuiltIn::DownTheLine => Some((DOWN_THE_LINE, "pipelines/down-the-line.toml")),
+        };
+        if let Some((text, origin)) = over {
+            lay_over(&mut table, parse(text, origin)?);
+        }
+        let mut origin = "pipelines".to_owned();
+        if let Some(path) = user_file {
+            let text = std::fs::read_to_string(path).map_err(|source| ConfigError::Io {
+                path: path.to_owned(),
+                source,
+            })?;
+            origin = path.display().to_string();
+            lay_over(&mut table, parse(&text, &origin)?);
+        }
+        Self::from_table(table, &origin)
+    }
+
+    fn from_table(table: toml::Table, origin: &str) -> Result<Self, ConfigError> {
+        let bad = |detail: String| ConfigError::Bad {
+            origin: origin.to_owned(),
+            detail,
+        };
+        if let Some(name) = first_not_finite(&table, "") {
+            return Err(bad(format!("{name} is not a finite number")));
+        }
+        table
+            .try_into()
+            .map_err(|e: toml::de::Error| bad(e.message().to_owned()))
+    }
+
+    /// Parses a user's file text over the two-view pipeline; for tests and fuzzing.
+    pub fn from_text(text: &str) -> Result<Self, ConfigError> {
+        let mut table = parse(TWO_VIEW, "pipelines/two-view.toml")?;
+        lay_over(&mut table, parse(text, "pipeline")?);
+        Self::from_table(table, "pipeline")
+    }
+}
+
+fn parse(text: &str, origin: &str) -> Result<toml::Table, ConfigError> {
+    text.parse().map_err(|e: toml::de::Error| ConfigError::Bad {
+        origin: origin.to_owned(),
+        detail: e.to_string().trim().replace('\n', " "),
+    })
+}
+
+/// Values of `over` replace those of `base`, table by table.
+fn lay_over(base: &mut toml::Table, over: toml::Table) {
+    for (key, value) in over {
+        match (base.get_mut(&key), value) {
+            (Some(toml::Value::Table(b)), toml::Value::Table(o)) => lay_over(b, o),
+            (_, value) => {
+                base.insert(key, value);
+            }
+        }
+    }
+}
+
+fn first_not_finite(table: &toml::Table, prefix: &str) -> Option<String> {
+    table.iter().find_map(|(key, value)| {
+        let name = if prefix.is_empty() {
+            key.clone()
+        } else {
+            format!("{prefix}.{key}")
+        };
+        match value {
+            toml::Value::Float(f) if !f.is_finite() => Some(name),
+            toml::Value::Table(t) => first_not_finite(t, &name),
+            _ => None,
+        }
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_built_in_pipeline_loads() {
+        for which in [BuiltIn::TwoView, BuiltIn::FaceOn, BuiltIn::DownTheLine] {
+            Pipeline::load(which, None).unwrap_or_else(|e| panic!("{which:?}: {e}"));
+        }
+    }
+
+    #[test]
+    fn a_users_file_changes_only_what_it_names() {
+        let base = Pipeline::load(BuiltIn::TwoView, None).expect("built in");
+        let mine = Pipeline::from_text("[clip]\nqueue_frames = 3\n").expect("valid");
+        assert_eq!(mine.clip.queue_frames, 3);
+        assert_eq!(mine.pose, base.pose);
+    }
+
+    #[test]
+    fn unknown_names_and_non_finite_numbers_are_refused() {
+        assert!(Pipeline::from_text("[clip]\nqueue_framse = 3\n").is_err());
+        assert!(Pipeline::from_text("[clip]\nmax_duration_s = nan\n").is_err());
+    }
+}

@@ -1,0 +1,26 @@
+//! quarterturn: how far a golf student's pelvis and thorax turned, from one or two phone clips
+//! and no sensors, with 95 % intervals.
+//!
+//! Rooms, in the order the data goes. A room may use the rooms above it, never those below:
+//! [`clip`] → [`pose`] → [`pair`] → [`camera`] → [`body`] → [`swing`] → [`interval`] →
+//! [`result`] → [`report`]. [`measure`] drives one swing through them. [`math`], [`config`], [`progress`] and
+//! [`warning`] serve all.
+
+pub mod agreement;
+pub mod batch;
+pub mod body;
+pub mod camera;
+pub mod cli;
+pub mod clip;
+pub mod config;
+pub mod interval;
+pub mod math;
+pub mod measure;
+pub mod pair;
+pub mod pose;
+pub mod progress;
+pub mod report;
+pub mod result;
+pub mod swing;
+pub mod warning;
+pub mod web;

@@ -1,0 +1,3 @@
+//! Rotations and small statistics that several rooms share. Radians inside.
+
+pub mod rotation;

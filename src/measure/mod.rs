@@ -1,0 +1,1 @@
+//! In: the clips of one swing and options. Out: the swing measured, through all the rooms.

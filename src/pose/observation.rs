@@ -1,0 +1,146 @@
+//! What the networks saw in each frame of one view.
+
+use nalgebra::Matrix3;
+use serde::{Deserialize, Serialize};
+
+use crate::clip::{ClipInfo, Strike};
+use crate::warning::Warning;
+
+/// The two segments whose rotation the torso network reads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Segment {
+    Pelvis = 0,
+    Thorax = 1,
+}
+
+impl Segment {
+    pub const ALL: [Self; 2] = [Self::Pelvis, Self::Thorax];
+}
+
+/// Indices of the 33 landmarks that this project uses. "Left" is the person's own left.
+pub mod landmark {
+    pub const NOSE: usize = 0;
+    pub const SHOULDER: [usize; 2] = [11, 12];
+    pub const ELBOW: [usize; 2] = [13, 14];
+    pub const WRIST: [usize; 2] = [15, 16];
+    pub const HIP: [usize; 2] = [23, 24];
+    pub const KNEE: [usize; 2] = [25, 26];
+    pub const ANKLE: [usize; 2] = [27, 28];
+    pub const HEEL: [usize; 2] = [29, 30];
+    pub const TOE: [usize; 2] = [31, 32];
+    pub const COUNT: usize = 33;
+}
+
+/// The torso network's points, in its output order. L and R are the person's own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[repr(usize)]
+pub enum TorsoPoint {
+    HipL = 0,
+    HipR = 1,
+    KneeL = 2,
+    KneeR = 3,
+    AnkleL = 4,
+    AnkleR = 5,
+    ShoulderL = 6,
+    ShoulderR = 7,
+    ElbowL = 8,
+    ElbowR = 9,
+    WristL = 10,
+    WristR = 11,
+    AsisL = 12,
+    AsisR = 13,
+    PsisL = 14,
+    PsisR = 15,
+    C7 = 16,
+    SuprasternalNotch = 17,
+    Xiphoid = 18,
+    T8 = 19,
+    AcromionL = 20,
+    AcromionR = 21,
+    Neck = 22,
+    Head = 23,
+    WristMiddle = 24,
+}
+
+impl TorsoPoint {
+    pub const COUNT: usize = 25;
+}
+
+/// One of the 33 landmarks, in display pixels of the frame.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Keypoint {
+    pub x_px: f64,
+    pub y_px: f64,
+    /// Probability that the point is in the picture and not hidden.
+    pub visibility: f64,
+    /// Probability that the point is inside the crop.
+    pub presence: f64,
+}
+
+/// A square region of the frame that a network looks at.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Region {
+    pub centre_px: [f64; 2],
+    pub side_px: f64,
+    /// Clockwise turn of the crop against the frame, radians; 0 for the torso network.
+    pub roll_rad: f64,
+}
+
+/// The torso network's reading of one frame.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct TorsoReading {
+    /// The upright crop that was read.
+    pub region: Region,
+    /// Pelvis, thorax: columns are the segment's x (person's left), y (back), z (up) in a camera
+    /// turned to look through the crop's centre (x right, y down, z into the scene).
+    pub crop_from_segment: [Matrix3<f64>; 2],
+    /// Log of the standard deviation, radians, of the rotation vector about the crop camera's
+    /// x, y and z axes (the error is R_read · R_trueᵀ).
+    pub log_sigma: [[f64; 3]; 2],
+    /// The 25 points in display pixels of the frame, in the order of [`TorsoPoint`].
+    pub points_px: Vec<[f64; 2]>,
+    /// Their Laplace scale, display pixels.
+    pub scale_px: Vec<[f64; 2]>,
+}
+
+/// The golfer in one frame.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Person {
+    /// Probability that the region holds a person, by the landmark network.
+    pub presence: f64,
+    /// The turned crop that the landmark network read.
+    pub region: Region,
+    /// 33 landmarks, see [`landmark`].
+    pub landmarks: Vec<Keypoint>,
+    /// The landmark network's own 3D points, metres, x right, y down, z away from the camera,
+    /// origin at the middle of the hips. Used for roles and handedness only, never for a turn.
+    pub world_m: Vec<[f64; 3]>,
+    pub torso: Option<TorsoReading>,
+}
+
+/// One frame of one view.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Observation {
+    pub index: usize,
+    /// Seconds of playback since the clip's first frame.
+    pub time_s: f64,
+    /// `None` where nobody was found: a tracking gap.
+    pub person: Option<Person>,
+    /// True where the frame was skipped because nothing moved (its person repeats a neighbour's).
+    pub repeated: bool,
+}
+
+/// Everything the networks saw in one clip.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ViewTrack {
+    pub info: ClipInfo,
+    /// Hexadecimal SHA-256 of the file.
+    pub sha256: String,
+    pub observations: Vec<Observation>,
+    /// Candidate strikes in the clip's sound, loudest first; empty without sound.
+    pub strikes: Vec<Strike>,
+    /// Most people seen at once.
+    pub people_seen: usize,
+    pub warnings: Vec<Warning>,
+}

@@ -1,0 +1,16 @@
+//! The curves of one swing: every measure at every frame of the first view.
+
+use std::collections::BTreeMap;
+
+use super::names::Measure;
+use super::swing_file::Estimate;
+
+/// One instant of one curve.
+pub type CurvePoint = Estimate;
+
+/// Curves on the result's clock. Every series has the length of `time_s`.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Curves {
+    pub time_s: Vec<f64>,
+    pub series: BTreeMap<Measure, Vec<CurvePoint>>,
+}

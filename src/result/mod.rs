@@ -1,0 +1,15 @@
+//! In: measures with intervals. Out: `swing.json` and `curves.csv`, versioned, written by rename,
+//! and read back with every number checked. The types here are what every later room shows.
+
+mod curves;
+mod names;
+mod store;
+mod swing_file;
+
+pub use curves::{CurvePoint, Curves};
+pub use names::{Event, Measure, Role};
+pub use store::{ResultError, read_curves, read_swing, read_swing_bytes, write_result};
+pub use swing_file::{
+    CameraEntry, Estimate, Handedness, Moment, Quantity, SCHEMA, SwingResult, Tempo, TurnSpeed,
+    TypedIn, ViewEntry,
+};

@@ -1,0 +1,221 @@
+//! Reading and writing of result folders. Writing is by rename: a folder either holds a whole
+//! result or none.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use super::curves::Curves;
+use super::names::{Event, Measure};
+use super::swing_file::{Estimate, Moment, SCHEMA, SwingResult};
+
+/// What can be wrong with a result folder.
+#[derive(Debug, thiserror::Error)]
+pub enum ResultError {
+    #[error("{}: {source}. Check that the folder exists and can be read and written.", path.display())]
+    Io {
+        path: PathBuf,
+        source: std::io::Error,
+    },
+    #[error("{}: not a readable swing.json ({detail}). Measure the swing again.", path.display())]
+    Json { path: PathBuf, detail: String },
+    #[error("{}: schema \"{found}\" is not \"{SCHEMA}\". Measure the swing again with this version.", path.display())]
+    Schema { path: PathBuf, found: String },
+    #[error("{}: line {line}: {detail}. Measure the swing again.", path.display())]
+    Csv {
+        path: PathBuf,
+        line: u64,
+        detail: String,
+    },
+}
+
+/// Larger files are not ours: a swing.json is a few tens of kilobytes.
+const MAX_JSON_BYTES: usize = 8 << 20;
+
+pub fn read_swing(path: &Path) -> Result<SwingResult, ResultError> {
+    let bytes = fs::read(path).map_err(|source| ResultError::Io {
+        path: path.to_owned(),
+        source,
+    })?;
+    read_swing_bytes(&bytes, path)
+}
+
+/// Parses the bytes of a `swing.json`; `path` is for messages only.
+pub fn read_swing_bytes(bytes: &[u8], path: &Path) -> Result<SwingResult, ResultError> {
+    let bad = |detail: String| ResultError::Json {
+        path: path.to_owned(),
+        detail,
+    };
+    if bytes.len() > MAX_JSON_BYTES {
+        return Err(bad(format!("{} bytes is too large", bytes.len())));
+    }
+    let value: serde_json::Value = serde_json::from_slice(bytes).map_err(|e| bad(e.to_string()))?;
+    let schema = value.get("schema").and_then(|s| s.as_str()).unwrap_or("");
+    if schema != SCHEMA {
+        return Err(ResultError::Schema {
+            path: path.to_owned(),
+            found: schema.chars().take(60).collect(),
+        });
+    }
+    let swing: SwingResult = serde_json::from_value(value).map_err(|e| bad(e.to_string()))?;
+    check(&swing).map_err(bad)?;
+    Ok(swing)
+}
+
+/// Rules that the types alone don't hold: an interval holds its value, events are in order.
+fn check(swing: &SwingResult) -> Result<(), String> {
+    if swing.views.is_empty() {
+        return Err("no views".into());
+    }
+    for (event, measures) in &swing.at {
+        for (measure, e) in measures {
+            if let Some((deg, low, high)) = e.parts()
+                && !(low <= deg && deg <= high)
+            {
+                return Err(format!(
+                    "{measure} at {event}: {deg} is outside {low} to {high}"
+                ));
+            }
+        }
+    }
+    let mut last = f64::NEG_INFINITY;
+    for event in Event::ALL {
+        if let Some(Moment { s: Some(s), .. }) = swing.events.get(&event) {
+            if *s < last {
+                return Err(format!("{event} comes before the event ahead of it"));
+            }
+            last = *s;
+        }
+    }
+    Ok(())
+}
+
+/// Writes `swing.json` and `curves.csv` into `folder`, each whole or not at all;
+/// `swing.json` last, so that its presence means the result is complete.
+pub fn write_result(
+    folder: &Path,
+    swing: &SwingResult,
+    curves: &Curves,
+) -> Result<(), ResultError> {
+    let io = |path: &Path| {
+        let path = path.to_owned();
+        move |source| ResultError::Io { path, source }
+    };
+    fs::create_dir_all(folder).map_err(io(folder))?;
+    let csv_path = folder.join("curves.csv");
+    write_by_rename(&csv_path, curves_to_csv(curves).as_bytes()).map_err(io(&csv_path))?;
+    let json_path = folder.join("swing.json");
+    let mut json = serde_json::to_vec_pretty(swing).map_err(|e| ResultError::Json {
+        path: json_path.clone(),
+        detail: e.to_string(),
+    })?;
+    json.push(b'\n');
+    write_by_rename(&json_path, &json).map_err(io(&json_path))
+}
+
+/// Writes `bytes` beside `path` under a temporary name, flushes it to disk, and renames it.
+pub fn write_by_rename(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty());
+    let mut file = tempfile::Builder::new()
+        .prefix(".part-")
+        .tempfile_in(folder.unwrap_or(Path::new(".")))?;
+    file.write_all(bytes)?;
+    file.as_file().sync_all()?;
+    let kept = file.persist(path).map_err(|e| e.error)?;
+    // A temporary file is private; a result is for whoever may read the folder.
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        kept.set_permissions(fs::Permissions::from_mode(0o644))?;
+    }
+    drop(kept);
+    Ok(())
+}
+
+fn curves_to_csv(curves: &Curves) -> String {
+    let mut out = String::from("time_s");
+    for measure in curves.series.keys() {
+        let k = measure.key();
+        out.push_str(&format!(",{k}_deg,{k}_low,{k}_high"));
+    }
+    out.push('\n');
+    let cell = |v: Option<f64>| {
+        v.filter(|v| v.is_finite())
+            .map_or_else(String::new, |v| format!("{v:.3}"))
+    };
+    for (i, t) in curves.time_s.iter().enumerate() {
+        out.push_str(&format!("{t:.6}"));
+        for series in curves.series.values() {
+            let e = series.get(i).copied().unwrap_or_default();
+            out.push_str(&format!(
+                ",{},{},{}",
+                cell(e.deg),
+                cell(e.low),
+                cell(e.high)
+            ));
+        }
+        out.push('\n');
+    }
+    out
+}
+
+/// Reads a `curves.csv`. Columns of unknown names are passed over.
+pub fn read_curves(path: &Path) -> Result<Curves, ResultError> {
+    let csv_err = |line: u64, detail: String| ResultError::Csv {
+        path: path.to_owned(),
+        line,
+        detail,
+    };
+    let file = fs::File::open(path).map_err(|source| ResultError::Io {
+        path: path.to_owned(),
+        source,
+    })?;
+    let mut reader = csv::Reader::from_reader(std::io::BufReader::new(file));
+    let header = reader
+        .headers()
+        .map_err(|e| csv_err(1, e.to_string()))?
+        .clone();
+    let column = |name: &str| header.iter().position(|h| h == name);
+    let time = column("time_s").ok_or_else(|| csv_err(1, "no time_s column".into()))?;
+    let known: Vec<(Measure, [Option<usize>; 3])> = Measure::ALL
+        .into_iter()
+        .filter_map(|m| {
+            let part = |s: &str| column(&format!("{}_{s}", m.key()));
+            let deg = part("deg")?;
+            Some((m, [Some(deg), part("low"), part("high")]))
+        })
+        .collect();
+    let mut curves = Curves::default();
+    let mut series: BTreeMap<Measure, Vec<Estimate>> =
+        known.iter().map(|(m, _)| (*m, Vec::new())).collect();
+    for record in reader.records() {
+        let record = record
+            .map_err(|e| csv_err(e.position().map_or(0, csv::Position::line), e.to_string()))?;
+        let line = record.position().map_or(0, csv::Position::line);
+        let number = |i: usize| -> Result<Option<f64>, ResultError> {
+            match record.get(i).map(str::trim) {
+                None | Some("" | "null") => Ok(None),
+                Some(text) => match text.parse::<f64>() {
+                    Ok(v) if v.is_finite() => Ok(Some(v)),
+                    _ => Err(csv_err(line, format!("\"{text}\" is not a finite number"))),
+                },
+            }
+        };
+        let t = number(time)?.ok_or_else(|| csv_err(line, "no time".into()))?;
+        curves.time_s.push(t);
+        for (m, [deg, low, high]) in &known {
+            let get = |c: &Option<usize>| c.map_or(Ok(None), number);
+            let e = Estimate {
+                deg: get(deg)?,
+                low: get(low)?,
+                high: get(high)?,
+            };
+            if let Some(s) = series.get_mut(m) {
+                s.push(e);
+            }
+        }
+    }
+    curves.series = series;
+    Ok(curves)
+}

@@ -1,0 +1,181 @@
+//! The result of one swing, as it stands in `swing.json`.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use super::names::{Event, Measure, Role};
+use crate::warning::Warning;
+
+/// Schema name and version. A reader refuses another major version.
+pub const SCHEMA: &str = "quarterturn.swing/1";
+
+/// A number of degrees with its 95 % interval; all `None` where it could not be observed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Estimate {
+    pub deg: Option<f64>,
+    pub low: Option<f64>,
+    pub high: Option<f64>,
+}
+
+impl Estimate {
+    pub fn new(deg: f64, low: f64, high: f64) -> Self {
+        Self {
+            deg: Some(deg),
+            low: Some(low),
+            high: Some(high),
+        }
+    }
+
+    /// The value with its interval, or `None` where any part is missing.
+    pub fn parts(&self) -> Option<(f64, f64, f64)> {
+        Some((self.deg?, self.low?, self.high?))
+    }
+}
+
+/// A number with a unit other than degrees, and its 95 % interval.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Quantity {
+    pub value: Option<f64>,
+    pub low: Option<f64>,
+    pub high: Option<f64>,
+    pub unit: String,
+}
+
+/// A moment on the result's clock with its 95 % interval, seconds.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Moment {
+    pub s: Option<f64>,
+    pub low: Option<f64>,
+    pub high: Option<f64>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Handedness {
+    Right,
+    Left,
+}
+
+/// One clip that the result rests on.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ViewEntry {
+    pub role: Role,
+    /// File name without its folder.
+    pub file: String,
+    pub sha256: String,
+    /// Frames per second of real time.
+    pub fps: f64,
+    /// Seconds to add to this clip's own time to get the result's clock.
+    pub offset_s: f64,
+    /// 95 % half-width of the offset, seconds; absent for the first view.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub offset_half_width_s: Option<f64>,
+    /// Real seconds per second of playback is 1 / time_scale (8 for 240 fps shown at 30).
+    #[serde(default = "one")]
+    pub time_scale: f64,
+    pub width: u32,
+    pub height: u32,
+    /// Share of frames between address and finish with a reading, 0..1.
+    pub coverage: f64,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub camera: Option<CameraEntry>,
+}
+
+fn one() -> f64 {
+    1.0
+}
+
+/// Where a phone was found to stand, relative to the golfer and the target line.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct CameraEntry {
+    /// Focal length in pixels of the display picture, and where it comes from.
+    pub focal_px: f64,
+    pub focal_from: String,
+    /// Direction from the golfer to the camera, degrees from the exact role (0 is exactly in role).
+    pub azimuth_off_role: Estimate,
+    pub pitch: Estimate,
+    pub roll: Estimate,
+    /// Metres from the golfer, where scale is known.
+    pub distance_m: Option<f64>,
+    /// Rows: x right, y down, z into the scene of the camera, in the world frame.
+    pub camera_from_world: [[f64; 3]; 3],
+}
+
+/// Duration of the two parts of the swing and their ratio.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Tempo {
+    pub backswing: Quantity,
+    pub downswing: Quantity,
+    pub ratio: Quantity,
+}
+
+/// Fastest opening of each segment in the downswing and which came first.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct TurnSpeed {
+    pub pelvis: Quantity,
+    pub thorax: Quantity,
+    /// Time of the pelvis's peak less the thorax's, seconds; negative: pelvis first.
+    pub pelvis_before_thorax: Quantity,
+    /// `pelvis`, `thorax` or `can't tell`.
+    pub first: String,
+}
+
+/// What the coach typed in, never computed.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct TypedIn {
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub player: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub club: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stature_cm: Option<f64>,
+    /// As typed, with its unit: "52 m/s".
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ball_speed: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub carry: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+}
+
+/// The whole result of one swing.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SwingResult {
+    pub schema: String,
+    pub tool_version: String,
+    pub name: String,
+    pub handedness: Handedness,
+    pub handedness_from: String,
+    pub clock: String,
+    /// The sequence of the angles, stated wherever angles are shown.
+    pub angle_order: String,
+    pub views: Vec<ViewEntry>,
+    pub events: BTreeMap<Event, Moment>,
+    /// Angles at each event.
+    pub at: BTreeMap<Event, BTreeMap<Measure, Estimate>>,
+    /// Sway of the hip midpoint from address at each event: percent of stance width and,
+    /// when stature is known, centimetres.
+    #[serde(default)]
+    pub sway: BTreeMap<Event, Vec<Quantity>>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tempo: Option<Tempo>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub turn_speed: Option<TurnSpeed>,
+    /// Largest separation between top and impact, and when.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub peak_separation: Option<Estimate>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub peak_separation_at: Option<Moment>,
+    /// When the pelvis and the thorax each stopped going back.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pelvis_top: Option<Moment>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub thorax_top: Option<Moment>,
+    #[serde(default)]
+    pub typed_in: TypedIn,
+    /// Which studio calibration was applied, if any, and what it did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub calibration: Option<String>,
+    pub warnings: Vec<Warning>,
+}
