@@ -1,2 +1,14 @@
-//! In: tracks with roles. Out: each camera's focal length, gravity and azimuth to the target line,
-//! with a covariance, or the reason why they can't be found.
+//! In: what each view saw, with roles, and a stature if known. Out: each camera's focal length,
+//! attitude and place in the world with a covariance, and the phones' time offset; or the reason
+//! why they can't be found.
+
+mod model;
+mod problem;
+mod residuals;
+mod solve;
+mod view_data;
+
+pub use model::{Attitude, Camera, camera_from_crop, role_azimuth};
+pub use problem::{Layout, Problem};
+pub use solve::{CameraFit, FitError, FittedView, solve};
+pub use view_data::{JOINTS, RotationSample, STILL_POINTS, StillPoint, ViewData};

@@ -42,11 +42,60 @@ pub struct PairConfig {}
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct CameraConfig {}
+pub struct CameraConfig {
+    /// Standard deviation of a camera's viewing direction about its role, degrees.
+    pub azimuth_sigma_deg: f64,
+    /// Standard deviation of looking up or down, degrees.
+    pub pitch_sigma_deg: f64,
+    /// Standard deviation of the phone's tilt to the side, degrees.
+    pub roll_sigma_deg: f64,
+    pub height_prior_m: f64,
+    pub height_sigma_m: f64,
+    pub distance_prior_m: f64,
+    /// Standard deviation of the logarithm of the distance.
+    pub distance_spread: f64,
+    /// Focal length over the picture's long side where the file tells none.
+    pub focal_prior_over_long_side: f64,
+    /// Standard deviation of the logarithm of the focal length, by the prior and by the file.
+    pub focal_prior_spread: f64,
+    pub focal_metadata_spread: f64,
+    pub stature_prior_m: f64,
+    /// Standard deviation of stature over its value, by the prior and when typed in.
+    pub stature_prior_spread: f64,
+    pub stature_typed_spread: f64,
+    /// Standard deviation of the line of the ankles and of the toes about the target line, degrees.
+    pub ankle_line_sigma_deg: f64,
+    pub toe_line_sigma_deg: f64,
+    /// How many independent readings all rotation and joint samples are worth.
+    pub independent_rotations: f64,
+    pub independent_joints: f64,
+    /// Most samples of the swing that the search uses.
+    pub max_samples: usize,
+    /// Neighbouring frames farther apart than this are a gap, seconds.
+    pub max_gap_s: f64,
+    /// Degrees of freedom of the Student weights against outliers.
+    pub student_nu: f64,
+    /// Standard deviation of a landmark, as a share of the golfer's picture height.
+    pub landmark_sigma: f64,
+    /// Speed of sound, metres per second.
+    pub speed_of_sound_m_s: f64,
+}
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct BodyConfig {}
+pub struct BodyConfig {
+    /// Angular acceleration that a segment may have about each axis, degrees per second squared,
+    /// one standard deviation, held over 1/60 s: the noise of the smoother's process.
+    pub acceleration_deg_s2: f64,
+    /// No reading is trusted better than this, degrees.
+    pub sigma_floor_deg: f64,
+    /// Longest time without a reading that is bridged, seconds.
+    pub max_gap_s: f64,
+    /// Degrees of freedom of the Student weights against outliers.
+    pub student_nu: f64,
+    /// Half-width of the window in which readings count as those of one instant, seconds.
+    pub instant_s: f64,
+}
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -1,3 +1,5 @@
-//! Rotations and small statistics that several rooms share. Radians inside.
+//! Rotations, small statistics and series that several rooms share. Radians inside.
 
 pub mod rotation;
+pub mod series;
+pub mod stats;

@@ -1,0 +1,201 @@
+//! The residuals of the camera search, each divided by its standard deviation.
+
+use nalgebra::{DVector, Matrix3, Rotation3, Vector2, Vector3};
+
+use super::model::Camera;
+use super::problem::Problem;
+use super::view_data::{JOINTS, STILL_POINTS};
+use crate::math::rotation::nearest_rotation;
+use crate::math::series::locate;
+use crate::math::stats::student_weight;
+
+/// Residuals with the group sizes that share one robust weight.
+#[derive(Clone, Debug, Default)]
+pub struct Residuals {
+    pub values: Vec<f64>,
+    /// `(start, length)` of each group that may hold an outlier.
+    pub robust: Vec<(usize, usize)>,
+}
+
+impl Residuals {
+    fn push(&mut self, value: f64) {
+        self.values.push(value);
+    }
+
+    fn push_robust(&mut self, values: &[f64]) {
+        self.robust.push((self.values.len(), values.len()));
+        self.values.extend_from_slice(values);
+    }
+
+    /// Square roots of Student weights for the robust groups, 1 elsewhere.
+    pub fn weights(&self, nu: f64) -> DVector<f64> {
+        let mut w = DVector::from_element(self.values.len(), 1.0);
+        for &(start, len) in &self.robust {
+            let d2: f64 = self.values[start..start + len].iter().map(|v| v * v).sum();
+            let weight = student_weight(d2, len as f64, nu).min(1.0).sqrt();
+            w.rows_mut(start, len).fill(weight);
+        }
+        w
+    }
+}
+
+/// A residual this large (in standard deviations) stands for "behind the camera".
+const BEHIND: f64 = 50.0;
+
+impl Problem<'_> {
+    /// All residuals at `x`. Their number and order depend on the problem only, never on `x`.
+    pub fn residuals(&self, x: &DVector<f64>) -> Residuals {
+        let mut r = Residuals::default();
+        let cameras: Vec<Camera> = (0..self.views.len()).map(|v| self.camera(x, v)).collect();
+        self.priors(x, &cameras, &mut r);
+        self.still_points(x, &cameras, &mut r);
+        if let [a, b] = cameras.as_slice() {
+            let offset = self.layout().offset().map_or(0.0, |i| x[i]);
+            r.push((offset - self.offset_s) / self.offset_sigma_s);
+            self.rotations_agree(a, b, offset, &mut r);
+            self.joints_agree(a, b, offset, &mut r);
+        }
+        r
+    }
+
+    fn priors(&self, x: &DVector<f64>, cameras: &[Camera], r: &mut Residuals) {
+        let c = self.config;
+        for (v, camera) in cameras.iter().enumerate() {
+            let attitude = self.attitude(x, v);
+            r.push(attitude.azimuth / c.azimuth_sigma_deg.to_radians());
+            r.push(attitude.pitch / c.pitch_sigma_deg.to_radians());
+            r.push(attitude.roll / c.roll_sigma_deg.to_radians());
+            let (focal, spread) = self.focal_prior(v);
+            r.push((camera.focal_px / focal).ln() / spread);
+            r.push((camera.position_m.z - c.height_prior_m) / c.height_sigma_m);
+            let distance = camera.position_m.xy().norm().max(0.1);
+            r.push((distance / c.distance_prior_m).ln() / c.distance_spread);
+        }
+        for p in 0..STILL_POINTS {
+            let (at, spread) = self.point_prior(p);
+            let d = self.point(x, p) - at;
+            for k in 0..3 {
+                r.push(d[k] / spread[k]);
+            }
+        }
+        // The world's origin lies midway between the ankles; its X runs along the target line, to
+        // which golfers set feet roughly parallel.
+        let middle = (self.point(x, 0) + self.point(x, 1)) / 2.0;
+        r.push(middle.x / 0.01);
+        r.push(middle.y / 0.01);
+        for (lead, trail, sigma_deg) in [
+            (0, 1, c.ankle_line_sigma_deg),
+            (2, 3, c.toe_line_sigma_deg),
+        ] {
+            let line = self.point(x, lead) - self.point(x, trail);
+            r.push(line.y.atan2(line.x) / sigma_deg.to_radians());
+        }
+    }
+
+    fn still_points(&self, x: &DVector<f64>, cameras: &[Camera], r: &mut Residuals) {
+        for (view, camera) in self.views.iter().zip(cameras) {
+            for p in 0..STILL_POINTS {
+                let Some((seen, sigma)) = view.still[p] else { continue };
+                let e = camera
+                    .project(&self.point(x, p))
+                    .map_or(Vector2::repeat(BEHIND), |at| (at - seen) / sigma);
+                r.push_robust(&[e.x, e.y]);
+            }
+        }
+    }
+
+    /// Both views must read the same rotation of each segment at each instant.
+    fn rotations_agree(&self, a: &Camera, b: &Camera, offset: f64, r: &mut Residuals) {
+        let [va, vb] = self.views else { return };
+        let times: Vec<f64> = vb.rotations.iter().map(|s| s.time_s).collect();
+        let n = va.rotations.len().max(1) as f64;
+        // Errors of neighbouring frames are alike: the samples count as this many independent ones.
+        let inflate = (n / self.config.independent_rotations).sqrt().max(1.0);
+        for sample in &va.rotations {
+            let at = locate(&times, sample.time_s - offset);
+            for segment in 0..2 {
+                let residual = at.and_then(|(i, f)| {
+                    let s0 = vb.rotations.get(i)?;
+                    let s1 = vb.rotations.get(i + 1).unwrap_or(s0);
+                    if s1.time_s - s0.time_s > self.config.max_gap_s {
+                        return None;
+                    }
+                    let (r0, cov) = s0.in_world(segment, b);
+                    let (r1, _) = s1.in_world(segment, b);
+                    let (r0, r1) = (nearest_rotation(&r0)?, nearest_rotation(&r1)?);
+                    let rb = r0.slerp(&r1, f);
+                    let (ra, cov_a) = sample.in_world(segment, a);
+                    let d = (nearest_rotation(&ra)? * rb.inverse()).scaled_axis();
+                    whiten(&d, &(cov + cov_a))
+                });
+                let e = residual.unwrap_or_else(Vector3::zeros) / inflate;
+                r.push_robust(&[e.x, e.y, e.z]);
+            }
+        }
+    }
+
+    /// The two rays to a joint must meet: distance from the epipolar line, in pixels over sigma.
+    fn joints_agree(&self, a: &Camera, b: &Camera, offset: f64, r: &mut Residuals) {
+        let [va, vb] = self.views else { return };
+        let times: Vec<f64> = vb.joints.iter().map(|s| s.time_s).collect();
+        let n = va.joints.len().max(1) as f64;
+        let inflate = (n / self.config.independent_joints).sqrt().max(1.0);
+        for sample in &va.joints {
+            let at = locate(&times, sample.time_s - offset);
+            for j in 0..JOINTS {
+                let residual = at.and_then(|(i, f)| {
+                    let s0 = vb.joints.get(i)?;
+                    let s1 = vb.joints.get(i + 1).unwrap_or(s0);
+                    if s1.time_s - s0.time_s > self.config.max_gap_s {
+                        return None;
+                    }
+                    let (p0, sigma_b) = s0.points[j]?;
+                    let (p1, _) = s1.points[j].unwrap_or((p0, sigma_b));
+                    let (pa, sigma_a) = sample.points[j]?;
+                    epipolar(a, b, &pa, sigma_a, &(p0 + (p1 - p0) * f), sigma_b)
+                });
+                r.push_robust(&[residual.unwrap_or(0.0) / inflate]);
+            }
+        }
+    }
+}
+
+/// `d` whitened by the Cholesky factor of its covariance; `None` where that is not positive.
+fn whiten(d: &Vector3<f64>, covariance: &Matrix3<f64>) -> Option<Vector3<f64>> {
+    let l = covariance.cholesky()?.l();
+    l.solve_lower_triangular(d)
+}
+
+/// Signed epipolar misfit over its standard deviation; `None` where the rays are nearly parallel
+/// to the baseline and tell nothing.
+pub fn epipolar(
+    a: &Camera,
+    b: &Camera,
+    pa: &Vector2<f64>,
+    sigma_a: f64,
+    pb: &Vector2<f64>,
+    sigma_b: f64,
+) -> Option<f64> {
+    let baseline = (b.position_m - a.position_m).try_normalize(1e-6)?;
+    let (ra, rb) = (a.ray(pa), b.ray(pb));
+    let volume = ra.cross(&rb).dot(&baseline);
+    // Angle errors of each ray, radians, and how much each moves the triple product.
+    let (ea, eb) = (sigma_a / a.focal_px, sigma_b / b.focal_px);
+    let (ga, gb) = (rb.cross(&baseline).norm(), baseline.cross(&ra).norm());
+    let sigma = (ea * ga).hypot(eb * gb);
+    (sigma > 1e-9).then_some(volume / sigma)
+}
+
+/// Rotation that both views agree on best, given pairs `(world_from_segment in a, in b)`: the
+/// median turn about the vertical from b to a, radians.
+pub fn median_yaw(pairs: &[(Rotation3<f64>, Rotation3<f64>)]) -> Option<f64> {
+    let yaws: Vec<f64> = pairs
+        .iter()
+        .map(|(a, b)| {
+            let d = a * b.inverse();
+            let m = d.matrix();
+            (m[(1, 0)] - m[(0, 1)]).atan2(m[(0, 0)] + m[(1, 1)])
+        })
+        .collect();
+    crate::math::stats::median(&yaws)
+}

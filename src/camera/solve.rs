@@ -1,0 +1,170 @@
+//! One robust optimisation for all cameras of a swing, with a covariance as its result.
+
+use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
+use nalgebra::storage::Owned;
+use nalgebra::{DMatrix, DVector, Dyn};
+
+use super::model::{Attitude, Camera};
+use super::problem::Problem;
+
+/// A camera as found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FittedView {
+    pub camera: Camera,
+    pub attitude: Attitude,
+    /// Standard deviations of the attitude, radians.
+    pub sigma: Attitude,
+}
+
+/// The cameras of a swing.
+#[derive(Clone, Debug)]
+pub struct CameraFit {
+    pub views: Vec<FittedView>,
+    /// Covariance of (azimuth, pitch, roll) of each view in turn, and the offset last (two views).
+    pub covariance: DMatrix<f64>,
+    /// Seconds to add to the second view's clock, and its standard deviation.
+    pub offset_s: f64,
+    pub offset_sigma_s: f64,
+    /// Weighted mean square of the robust residuals; near 1 when the model holds.
+    pub misfit: f64,
+}
+
+/// Why there is no fit.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum FitError {
+    #[error("the golfer's feet and hips were not seen at address")]
+    NothingSeen,
+    #[error("the views do not fix the cameras (the problem is degenerate)")]
+    Degenerate,
+    #[error("the search for the cameras did not settle")]
+    NotSettled,
+}
+
+struct Weighted<'a, 'b> {
+    problem: &'b Problem<'a>,
+    weights: DVector<f64>,
+    x: DVector<f64>,
+}
+
+impl Weighted<'_, '_> {
+    fn at(&self, x: &DVector<f64>) -> DVector<f64> {
+        DVector::from_vec(self.problem.residuals(x).values).component_mul(&self.weights)
+    }
+
+    fn numeric_jacobian(&self) -> DMatrix<f64> {
+        let base = self.at(&self.x);
+        let mut j = DMatrix::zeros(base.len(), self.x.len());
+        let mut x = self.x.clone();
+        for k in 0..x.len() {
+            let step = 1e-6;
+            x[k] += step;
+            let up = self.at(&x);
+            x[k] -= 2.0 * step;
+            let down = self.at(&x);
+            x[k] = self.x[k];
+            j.set_column(k, &((up - down) / (2.0 * step)));
+        }
+        j
+    }
+}
+
+impl LeastSquaresProblem<f64, Dyn, Dyn> for Weighted<'_, '_> {
+    type ParameterStorage = Owned<f64, Dyn>;
+    type ResidualStorage = Owned<f64, Dyn>;
+    type JacobianStorage = Owned<f64, Dyn, Dyn>;
+
+    fn set_params(&mut self, x: &DVector<f64>) {
+        self.x.copy_from(x);
+    }
+
+    fn params(&self) -> DVector<f64> {
+        self.x.clone()
+    }
+
+    fn residuals(&self) -> Option<DVector<f64>> {
+        let r = self.at(&self.x);
+        r.iter().all(|v| v.is_finite()).then_some(r)
+    }
+
+    fn jacobian(&self) -> Option<DMatrix<f64>> {
+        Some(self.numeric_jacobian())
+    }
+}
+
+/// Rounds of re-weighting; the weights change little after three.
+const ROUNDS: usize = 4;
+
+/// Finds the cameras of one or two views.
+pub fn solve(problem: &Problem<'_>) -> Result<CameraFit, FitError> {
+    let enough = problem
+        .views
+        .iter()
+        .all(|v| v.still.iter().flatten().count() >= 3);
+    if problem.views.is_empty() || !enough {
+        return Err(FitError::NothingSeen);
+    }
+    let mut x = problem.start();
+    let mut weights = DVector::from_element(problem.residuals(&x).values.len(), 1.0);
+    for round in 0..ROUNDS {
+        let weighted = Weighted { problem, weights, x };
+        let (solved, report) = LevenbergMarquardt::new()
+            .with_patience(60)
+            .with_ftol(1e-9)
+            .with_xtol(1e-9)
+            .minimize(weighted);
+        if !report.objective_function.is_finite() || !solved.x.iter().all(|v| v.is_finite()) {
+            return Err(FitError::NotSettled);
+        }
+        x = solved.x;
+        weights = problem.residuals(&x).weights(problem.config.student_nu);
+        tracing::debug!(round, objective = report.objective_function, "camera search");
+    }
+    finish(&Weighted { problem, weights, x })
+}
+
+fn finish(solved: &Weighted<'_, '_>) -> Result<CameraFit, FitError> {
+    let problem = solved.problem;
+    let j = solved.numeric_jacobian();
+    let information = j.transpose() * &j;
+    let singular = information.clone().symmetric_eigenvalues();
+    if singular.min() <= 1e-9 * singular.max().max(1.0) {
+        return Err(FitError::Degenerate);
+    }
+    let covariance = information.cholesky().ok_or(FitError::Degenerate)?.inverse();
+    let layout = problem.layout();
+    let keep: Vec<usize> = (0..problem.views.len())
+        .flat_map(|v| (0..3).map(move |k| layout.view(v) + k))
+        .chain(layout.offset())
+        .collect();
+    let small = DMatrix::from_fn(keep.len(), keep.len(), |i, k| covariance[(keep[i], keep[k])]);
+    let sigma = |i: usize| covariance[(i, i)].max(0.0).sqrt();
+    let views = (0..problem.views.len())
+        .map(|v| {
+            let i = layout.view(v);
+            FittedView {
+                camera: problem.camera(&solved.x, v),
+                attitude: problem.attitude(&solved.x, v),
+                sigma: Attitude {
+                    azimuth: sigma(i),
+                    pitch: sigma(i + 1),
+                    roll: sigma(i + 2),
+                },
+            }
+        })
+        .collect();
+    let residuals = problem.residuals(&solved.x);
+    let (mut sum, mut n) = (0.0, 0.0f64);
+    for &(start, len) in &residuals.robust {
+        for i in start..start + len {
+            sum += (residuals.values[i] * solved.weights[i]).powi(2);
+            n += 1.0;
+        }
+    }
+    Ok(CameraFit {
+        views,
+        covariance: small,
+        offset_s: layout.offset().map_or(0.0, |i| solved.x[i]),
+        offset_sigma_s: layout.offset().map_or(0.0, sigma),
+        misfit: sum / n.max(1.0),
+    })
+}

@@ -1,0 +1,62 @@
+//! Values sampled at increasing times.
+
+/// Linear interpolation of `values` at `t`; `None` outside the sampled times.
+pub fn interpolate(times: &[f64], values: &[f64], t: f64) -> Option<f64> {
+    let (i, f) = locate(times, t)?;
+    let (a, b) = (*values.get(i)?, *values.get(i + 1).unwrap_or(values.get(i)?));
+    Some(a + f * (b - a))
+}
+
+/// Index of the sample at or before `t` and the fraction of the way to the next.
+pub fn locate(times: &[f64], t: f64) -> Option<(usize, f64)> {
+    let (first, last) = (*times.first()?, *times.last()?);
+    if !t.is_finite() || t < first || t > last {
+        return None;
+    }
+    let i = times.partition_point(|x| *x <= t).saturating_sub(1);
+    match times.get(i + 1) {
+        Some(next) if *next > times[i] => Some((i, (t - times[i]) / (next - times[i]))),
+        _ => Some((i, 0.0)),
+    }
+}
+
+/// Index of the sample nearest to `t`; `None` for an empty series.
+pub fn nearest(times: &[f64], t: f64) -> Option<usize> {
+    let i = times.partition_point(|x| *x < t);
+    let candidates = [i.checked_sub(1), (i < times.len()).then_some(i)];
+    candidates
+        .into_iter()
+        .flatten()
+        .min_by(|a, b| (times[*a] - t).abs().total_cmp(&(times[*b] - t).abs()))
+}
+
+/// Vertex of the parabola through three equally meant samples round an extreme: the offset of the
+/// extreme from the middle sample in units of the sample step, within ±1.
+pub fn parabola_vertex(before: f64, middle: f64, after: f64) -> f64 {
+    let curvature = before - 2.0 * middle + after;
+    if curvature.abs() < 1e-12 {
+        0.0
+    } else {
+        (0.5 * (before - after) / curvature).clamp(-1.0, 1.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn interpolation_is_exact_on_a_line_and_none_outside() {
+        let t = [0.0, 1.0, 3.0];
+        let v = [0.0, 2.0, 6.0];
+        assert_eq!(interpolate(&t, &v, 2.0), Some(4.0));
+        assert_eq!(interpolate(&t, &v, 3.0), Some(6.0));
+        assert_eq!(interpolate(&t, &v, 3.1), None);
+    }
+
+    #[test]
+    fn the_vertex_of_a_shifted_parabola_is_found() {
+        let f = |x: f64| -(x - 0.3) * (x - 0.3);
+        assert!((parabola_vertex(f(-1.0), f(0.0), f(1.0)) - 0.3).abs() < 1e-12);
+    }
+}

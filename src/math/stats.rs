@@ -1,0 +1,51 @@
+//! Small statistics: medians, quantiles, robust weights.
+
+/// Median of the finite values; `None` when there are none.
+pub fn median(values: &[f64]) -> Option<f64> {
+    quantile(values, 0.5)
+}
+
+/// Linear-interpolated quantile (type 7 of Hyndman and Fan 1996) of the finite values.
+pub fn quantile(values: &[f64], q: f64) -> Option<f64> {
+    let mut v: Vec<f64> = values.iter().copied().filter(|x| x.is_finite()).collect();
+    if v.is_empty() || !(0.0..=1.0).contains(&q) {
+        return None;
+    }
+    v.sort_by(f64::total_cmp);
+    let h = q * (v.len() - 1) as f64;
+    let (lo, hi) = (h.floor() as usize, h.ceil() as usize);
+    Some(v[lo] + (h - h.floor()) * (v[hi] - v[lo]))
+}
+
+/// Standard deviation from the median absolute deviation, for a normal core with outliers.
+pub fn robust_sigma(values: &[f64]) -> Option<f64> {
+    let m = median(values)?;
+    let deviations: Vec<f64> = values.iter().map(|v| (v - m).abs()).collect();
+    median(&deviations).map(|d| 1.4826 * d)
+}
+
+/// Weight of an observation of dimension `dim` whose squared Mahalanobis distance is `d2`, under a
+/// Student t distribution with `nu` degrees of freedom.
+pub fn student_weight(d2: f64, dim: f64, nu: f64) -> f64 {
+    (nu + dim) / (nu + d2.max(0.0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quantiles_interpolate_between_ordered_values() {
+        let v = [4.0, 1.0, 3.0, 2.0];
+        assert_eq!(quantile(&v, 0.0), Some(1.0));
+        assert_eq!(quantile(&v, 1.0), Some(4.0));
+        assert_eq!(median(&v), Some(2.5));
+        assert_eq!(median(&[f64::NAN]), None);
+    }
+
+    #[test]
+    fn robust_sigma_ignores_one_wild_value() {
+        let v = [1.0, 1.1, 0.9, 1.05, 0.95, 50.0];
+        assert!(robust_sigma(&v).is_some_and(|s| s < 0.2));
+    }
+}
