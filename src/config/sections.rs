@@ -38,7 +38,38 @@ pub struct PoseConfig {
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct PairConfig {}
+pub struct PairConfig {
+    /// Half-width of the line that a turning speed is read from, seconds.
+    pub rate_half_window_s: f64,
+    /// Slowest peak of thorax turning that counts as a swing, degrees a second.
+    pub min_swing_rate_deg_s: f64,
+    /// Length of a stretch in which the golfer counts as still, seconds.
+    pub still_window_s: f64,
+    /// Longest stretch before the takeaway that the address is averaged over, seconds.
+    pub address_window_s: f64,
+    /// Largest stray from the still pose, golfer heights.
+    pub still_stray: f64,
+    /// Golfer heights that one radian of thorax turn counts as.
+    pub turn_weight: f64,
+    /// The two levels of movement, golfer heights, from which a movement's start is extrapolated.
+    pub onset_low: f64,
+    pub onset_high: f64,
+    /// Farthest extrapolation, seconds.
+    pub onset_reach_s: f64,
+    /// Standard deviation of an onset's time at least, seconds.
+    pub onset_sigma_s: f64,
+    /// Angle from a role's place beyond which the role is doubted, degrees.
+    pub role_doubt_deg: f64,
+    /// Correlation of turning speeds below which two clips show different swings.
+    pub min_correlation: f64,
+    /// Largest difference between the sound's and the motion's offset, seconds.
+    pub sound_motion_tolerance_s: f64,
+    /// Standard deviation of an offset by sound (at least) and by motion, seconds.
+    pub sound_offset_sigma_s: f64,
+    pub motion_offset_sigma_s: f64,
+    /// Longest series that is correlated, steps of 1/240 s.
+    pub max_correlation_steps: usize,
+}
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -99,7 +130,21 @@ pub struct BodyConfig {
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct SwingConfig {}
+pub struct SwingConfig {
+    /// A downswing shorter or longer than this, seconds, raises a warning.
+    pub downswing_min_s: f64,
+    pub downswing_max_s: f64,
+    /// Standard deviation of an impact from hands alone, seconds.
+    pub impact_by_hands_sigma_s: f64,
+    /// Standard deviation of an impact from sound at least, seconds.
+    pub impact_by_sound_sigma_s: f64,
+    /// Standard deviation of the model in the time of a reversal, seconds.
+    pub top_sigma_s: f64,
+    /// Half-width of the smoothing of limb angles, seconds.
+    pub limb_half_window_s: f64,
+    /// Standard deviation of a knee angle from one view's own 3D points, degrees.
+    pub single_view_knee_sigma_deg: f64,
+}
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -1,0 +1,205 @@
+//! One view on real time, as a right-hander's.
+
+use std::path::PathBuf;
+
+use nalgebra::{Matrix3, Vector2, Vector3};
+
+use crate::camera::{RotationSample, Seen};
+use crate::clip::Strike;
+use crate::pose::{Observation, TorsoPoint, ViewTrack, landmark};
+use crate::result::Role;
+
+/// What one frame holds; left is the lead side.
+#[derive(Clone, Debug)]
+pub struct Instant {
+    /// Index of the frame in the clip.
+    pub index: usize,
+    /// Seconds of real time since the clip's first frame.
+    pub time_s: f64,
+    /// The 33 landmarks, pixels, with sigma; `None` where hidden.
+    pub landmarks: Vec<Seen>,
+    /// The landmark network's own 3D points, metres.
+    pub world_m: Vec<Vector3<f64>>,
+    /// The torso network's 25 points.
+    pub points: Vec<Seen>,
+    pub rotation: Option<RotationSample>,
+}
+
+/// A view's usable frames.
+#[derive(Clone, Debug)]
+pub struct ViewSeries {
+    pub role: Role,
+    pub file: PathBuf,
+    pub sha256: String,
+    /// Pixels.
+    pub size_px: Vector2<f64>,
+    pub focal_px: Option<f64>,
+    /// Playback seconds are real seconds times this.
+    pub time_scale: f64,
+    pub fps: f64,
+    /// Real time of every frame of the clip, read or not.
+    pub frame_times_s: Vec<f64>,
+    pub instants: Vec<Instant>,
+    /// Strikes on real time.
+    pub strikes: Vec<Strike>,
+    /// Picture height of the standing golfer, pixels: head to ankles at rest.
+    pub body_px: f64,
+    pub mirrored: bool,
+}
+
+/// Landmark pairs (person's left, right) that swap in a mirror.
+fn swapped_landmark(i: usize) -> usize {
+    match i {
+        0 => 0,
+        1..=3 => i + 3,
+        4..=6 => i - 3,
+        _ if i % 2 == 1 => i + 1,
+        _ => i - 1,
+    }
+}
+
+fn swapped_point(i: usize) -> usize {
+    match i {
+        16..=19 | 22..=24 => i,
+        _ => i ^ 1,
+    }
+}
+
+impl ViewSeries {
+    /// Puts a track on real time and mirrors it when the golfer is left-handed.
+    ///
+    /// `landmark_sigma` is a share of the golfer's picture height.
+    pub fn new(track: &ViewTrack, role: Role, time_scale: f64, mirror: bool, landmark_sigma: f64) -> Self {
+        let size = Vector2::new(f64::from(track.info.width), f64::from(track.info.height));
+        let body_px = body_height(track).unwrap_or(size.y * 0.6);
+        let sigma = landmark_sigma * body_px;
+        let instants = track
+            .observations
+            .iter()
+            .filter(|o| !o.repeated)
+            .filter_map(|o| instant(o, time_scale, mirror, size.x, sigma))
+            .collect();
+        let strikes = track
+            .strikes
+            .iter()
+            .map(|s| Strike {
+                time_s: s.time_s / time_scale,
+                sigma_s: s.sigma_s / time_scale,
+                ..*s
+            })
+            .collect();
+        // 36 mm is the long side of the frame that "35 mm equivalent" refers to.
+        let focal_px = track.info.focal_35mm.map(|mm| mm / 36.0 * size.max());
+        Self {
+            role,
+            file: track.info.file.clone(),
+            sha256: track.sha256.clone(),
+            size_px: size,
+            focal_px: focal_px.filter(|f| f.is_finite() && *f > 0.0),
+            time_scale,
+            fps: track.info.fps * time_scale,
+            frame_times_s: track.observations.iter().map(|o| o.time_s / time_scale).collect(),
+            instants,
+            strikes,
+            body_px,
+            mirrored: mirror,
+        }
+    }
+
+    /// Middle of both wrists, pixels.
+    pub fn hands(&self, i: &Instant) -> Option<Vector2<f64>> {
+        let [l, r] = landmark::WRIST;
+        match (i.landmarks.get(l)?, i.landmarks.get(r)?) {
+            (Some((a, _)), Some((b, _))) => Some((a + b) / 2.0),
+            (Some((a, _)), None) | (None, Some((a, _))) => Some(*a),
+            _ => None,
+        }
+    }
+}
+
+fn body_height(track: &ViewTrack) -> Option<f64> {
+    let heights: Vec<f64> = track
+        .observations
+        .iter()
+        .filter_map(|o| {
+            let p = o.person.as_ref()?;
+            let nose = p.landmarks.get(landmark::NOSE)?;
+            let ankles = [p.landmarks.get(landmark::ANKLE[0])?, p.landmarks.get(landmark::ANKLE[1])?];
+            Some((ankles[0].y_px + ankles[1].y_px) / 2.0 - nose.y_px)
+        })
+        .filter(|h| *h > 1.0)
+        .collect();
+    crate::math::stats::median(&heights)
+}
+
+fn instant(o: &Observation, time_scale: f64, mirror: bool, width: f64, sigma: f64) -> Option<Instant> {
+    let person = o.person.as_ref()?;
+    let flip = |x: f64| if mirror { width - x } else { x };
+    let landmarks = (0..person.landmarks.len().min(landmark::COUNT))
+        .map(|i| {
+            let k = person.landmarks.get(if mirror { swapped_landmark(i) } else { i })?;
+            // Hidden points are guesses: they count, with a sigma that says so.
+            let doubt = 1.0 + 2.0 * (1.0 - k.visibility.clamp(0.0, 1.0));
+            let at = Vector2::new(flip(k.x_px), k.y_px);
+            (at.iter().all(|v| v.is_finite()) && k.presence > 0.1).then_some((at, sigma * doubt))
+        })
+        .collect();
+    let world_m = (0..person.world_m.len())
+        .filter_map(|i| {
+            let w = person.world_m.get(if mirror && i < landmark::COUNT { swapped_landmark(i) } else { i })?;
+            Some(Vector3::new(if mirror { -w[0] } else { w[0] }, w[1], w[2]))
+        })
+        .collect();
+    let torso = person.torso.as_ref();
+    let points = torso.map_or_else(Vec::new, |t| {
+        (0..TorsoPoint::COUNT.min(t.points_px.len()))
+            .map(|i| {
+                let j = if mirror { swapped_point(i) } else { i };
+                let (p, s) = (t.points_px.get(j)?, t.scale_px.get(j)?);
+                // A Laplace scale b has a standard deviation of √2 b.
+                let spread = (s[0].max(s[1]) * std::f64::consts::SQRT_2).max(0.5);
+                Some((Vector2::new(flip(p[0]), p[1]), spread))
+            })
+            .collect()
+    });
+    let time_s = o.time_s / time_scale;
+    let rotation = torso.map(|t| {
+        let f = Matrix3::from_diagonal(&Vector3::new(-1.0, 1.0, 1.0));
+        let turn = |m: &Matrix3<f64>| if mirror { f * m * f } else { *m };
+        RotationSample {
+            time_s,
+            crop_centre_px: Vector2::new(flip(t.region.centre_px[0]), t.region.centre_px[1]),
+            crop_from_segment: [turn(&t.crop_from_segment[0]), turn(&t.crop_from_segment[1])],
+            sigma: t.log_sigma.map(|s| s.map(|l| l.clamp(-6.0, 2.0).exp())),
+        }
+    });
+    Some(Instant {
+        index: o.index,
+        time_s,
+        landmarks,
+        world_m,
+        points,
+        rotation,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn swapping_twice_is_nothing_and_sides_change() {
+        for i in 0..landmark::COUNT {
+            assert_eq!(swapped_landmark(swapped_landmark(i)), i);
+        }
+        for pair in [landmark::SHOULDER, landmark::WRIST, landmark::HIP, landmark::ANKLE, landmark::TOE] {
+            assert_eq!(swapped_landmark(pair[0]), pair[1]);
+        }
+        for i in 0..TorsoPoint::COUNT {
+            assert_eq!(swapped_point(swapped_point(i)), i);
+        }
+        assert_eq!(swapped_point(TorsoPoint::AsisL as usize), TorsoPoint::AsisR as usize);
+        assert_eq!(swapped_point(TorsoPoint::AcromionL as usize), TorsoPoint::AcromionR as usize);
+        assert_eq!(swapped_point(TorsoPoint::C7 as usize), TorsoPoint::C7 as usize);
+    }
+}
