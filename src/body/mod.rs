@@ -6,7 +6,7 @@ mod overlay;
 mod segment;
 mod smooth;
 
-pub use joints::{JointTrack, knee_flexion, triangulate};
+pub use joints::{JointTrack, WorldJoint, knee_flexion, triangulate};
 pub use overlay::{Overlay, OverlayFrame, SegmentPose};
-pub use segment::{Fused, ViewReadings, fuse};
-pub use smooth::{Reading, Smoothed, smooth};
+pub use segment::{Fused, ViewReadings, disagreement, fuse};
+pub use smooth::{Motion, Reading, Smoothed, smooth};

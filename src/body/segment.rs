@@ -5,7 +5,6 @@ use nalgebra::{Matrix3, Rotation3};
 use super::smooth::{Motion, Reading, Smoothed, smooth, state_at};
 use crate::camera::{Camera, RotationSample};
 use crate::config::BodyConfig;
-use crate::math::rotation::nearest_rotation;
 
 /// One view's readings with its camera and clock.
 #[derive(Clone, Copy, Debug)]
@@ -62,14 +61,12 @@ pub fn fuse(views: &[ViewReadings<'_>], segment: usize, config: &BodyConfig) -> 
         let floor = config.sigma_floor_deg.to_radians().powi(2);
         for sample in v.samples {
             let (rotation, covariance) = sample.in_world(segment, v.camera);
-            if let Some(rotation) = nearest_rotation(&rotation) {
-                readings.push(Reading {
-                    time_s: sample.time_s + v.offset_s,
-                    view,
-                    world_from_segment: rotation,
-                    covariance: covariance + Matrix3::from_diagonal_element(floor),
-                });
-            }
+            readings.push(Reading {
+                time_s: sample.time_s + v.offset_s,
+                view,
+                world_from_segment: rotation,
+                covariance: covariance + Matrix3::from_diagonal_element(floor),
+            });
         }
     }
     readings.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));

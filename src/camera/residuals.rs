@@ -1,11 +1,10 @@
 //! The residuals of the camera search, each divided by its standard deviation.
 
-use nalgebra::{DVector, Matrix3, Rotation3, Vector2, Vector3};
+use nalgebra::{DVector, Matrix3, Vector2, Vector3};
 
 use super::model::Camera;
 use super::problem::Problem;
 use super::view_data::{JOINTS, STILL_POINTS};
-use crate::math::rotation::nearest_rotation;
 use crate::math::series::locate;
 use crate::math::stats::student_weight;
 
@@ -122,10 +121,9 @@ impl Problem<'_> {
                     }
                     let (r0, cov) = s0.in_world(segment, b);
                     let (r1, _) = s1.in_world(segment, b);
-                    let (r0, r1) = (nearest_rotation(&r0)?, nearest_rotation(&r1)?);
                     let rb = r0.slerp(&r1, f);
                     let (ra, cov_a) = sample.in_world(segment, a);
-                    let d = (nearest_rotation(&ra)? * rb.inverse()).scaled_axis();
+                    let d = (ra * rb.inverse()).scaled_axis();
                     whiten(&d, &(cov + cov_a))
                 });
                 let e = residual.unwrap_or_else(Vector3::zeros) / inflate;
@@ -184,18 +182,4 @@ pub fn epipolar(
     let (ga, gb) = (rb.cross(&baseline).norm(), baseline.cross(&ra).norm());
     let sigma = (ea * ga).hypot(eb * gb);
     (sigma > 1e-9).then_some(volume / sigma)
-}
-
-/// Rotation that both views agree on best, given pairs `(world_from_segment in a, in b)`: the
-/// median turn about the vertical from b to a, radians.
-pub fn median_yaw(pairs: &[(Rotation3<f64>, Rotation3<f64>)]) -> Option<f64> {
-    let yaws: Vec<f64> = pairs
-        .iter()
-        .map(|(a, b)| {
-            let d = a * b.inverse();
-            let m = d.matrix();
-            (m[(1, 0)] - m[(0, 1)]).atan2(m[(0, 0)] + m[(1, 1)])
-        })
-        .collect();
-    crate::math::stats::median(&yaws)
 }

@@ -148,7 +148,14 @@ pub struct SwingConfig {
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct IntervalConfig {}
+pub struct IntervalConfig {
+    /// Smallest standard deviation of any angle, degrees.
+    pub sigma_floor_deg: f64,
+    /// Scale of intervals for which no calibration is on record.
+    pub default_scale: f64,
+    /// Disagreement of two views over its standard deviation above which the page says so.
+    pub disagreement_warning: f64,
+}
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -1,1 +1,5 @@
 //! In: measures with propagated variances. Out: 95 % intervals, calibrated by split conformal.
+
+mod factors;
+
+pub use factors::{Factors, ViewMode, Z95};

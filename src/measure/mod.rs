@@ -1,1 +1,12 @@
 //! In: the clips of one swing and options. Out: the swing measured, through all the rooms.
+
+mod assemble;
+mod driver;
+mod estimate;
+mod geometry;
+mod options;
+mod overlay;
+mod prepare;
+
+pub use driver::{Measured, measure_swing, measure_tracks};
+pub use options::{MeasureError, Options};

@@ -41,7 +41,7 @@ fn signals(view: &ViewSeries) -> Signals {
     for i in &view.instants {
         if let (Some(r), Some(h)) = (&i.rotation, view.hands(i)) {
             s.time_s.push(i.time_s);
-            s.turn.push(-heading_of(&r.crop_from_segment[1]));
+            s.turn.push(-heading_of(r.crop_from_segment[1].matrix()));
             s.hands.push(h / view.body_px);
         }
     }

@@ -6,6 +6,7 @@ use nalgebra::{Matrix3, Vector2, Vector3};
 
 use crate::camera::{RotationSample, Seen};
 use crate::clip::Strike;
+use crate::math::rotation::nearest_rotation;
 use crate::pose::{Observation, TorsoPoint, ViewTrack, landmark};
 use crate::result::Role;
 
@@ -163,15 +164,15 @@ fn instant(o: &Observation, time_scale: f64, mirror: bool, width: f64, sigma: f6
             .collect()
     });
     let time_s = o.time_s / time_scale;
-    let rotation = torso.map(|t| {
+    let rotation = torso.and_then(|t| {
         let f = Matrix3::from_diagonal(&Vector3::new(-1.0, 1.0, 1.0));
-        let turn = |m: &Matrix3<f64>| if mirror { f * m * f } else { *m };
-        RotationSample {
+        let turn = |m: &Matrix3<f64>| nearest_rotation(&if mirror { f * m * f } else { *m });
+        Some(RotationSample {
             time_s,
             crop_centre_px: Vector2::new(flip(t.region.centre_px[0]), t.region.centre_px[1]),
-            crop_from_segment: [turn(&t.crop_from_segment[0]), turn(&t.crop_from_segment[1])],
+            crop_from_segment: [turn(&t.crop_from_segment[0])?, turn(&t.crop_from_segment[1])?],
             sigma: t.log_sigma.map(|s| s.map(|l| l.clamp(-6.0, 2.0).exp())),
-        }
+        })
     });
     Some(Instant {
         index: o.index,

@@ -1,1 +1,9 @@
 //! In: segments and joints over time. Out: events with intervals in time, and the measures.
+
+mod angles;
+mod events;
+mod speed;
+
+pub use angles::{ANGLES, Angle, AngleTable, Body, Limbs, Read, line_turn};
+pub use events::{Clues, EventTime, Events, ImpactFrom, find_events, turn_and_rate};
+pub use speed::{Peak, peak_opening};

@@ -1,0 +1,177 @@
+//! One swing, from clips to numbers.
+
+use rayon::prelude::*;
+
+use super::assemble::assemble;
+use super::estimate::Estimator;
+use super::geometry::{find_cameras, travel_s};
+use super::options::{MeasureError, Options};
+use super::overlay::overlays;
+use super::prepare::{Prepared, prepare};
+use crate::body::Overlay;
+use crate::camera::CameraFit;
+use crate::config::{BuiltIn, Pipeline};
+use crate::interval::Factors;
+use crate::math::stats::median;
+use crate::pair::{Rough, ViewSeries, finish_onset};
+use crate::pose::{ModelFiles, ViewTrack, observe};
+use crate::progress::{Cancel, Progress};
+use crate::result::{Curves, Role, SwingResult};
+use crate::swing::{Clues, EventTime, Events, find_events};
+
+/// A measured swing and what is needed to draw it.
+#[derive(Clone, Debug)]
+pub struct Measured {
+    pub result: SwingResult,
+    pub curves: Curves,
+    pub overlays: Vec<Overlay>,
+}
+
+/// Reads the clips and measures the swing in them.
+pub fn measure_swing(
+    options: &Options,
+    files: &ModelFiles,
+    progress: &dyn Progress,
+    cancel: &Cancel,
+) -> Result<Measured, MeasureError> {
+    if !(1..=2).contains(&options.clips.len()) {
+        return Err(MeasureError::Clips(options.clips.len()));
+    }
+    let pipeline = load_pipeline(options, &[])?;
+    let jobs = (options.jobs.max(1) / options.clips.len()).max(1);
+    let tracks: Vec<ViewTrack> = options
+        .clips
+        .par_iter()
+        .map(|(clip, _)| observe(clip, files, &pipeline, options.every_frame, jobs, progress, cancel))
+        .collect::<Result<_, _>>()?;
+    if cancel.requested() {
+        return Err(MeasureError::Stopped);
+    }
+    measure_tracks(&tracks, options)
+}
+
+/// The pipeline for the roles that the views turned out to have.
+fn load_pipeline(options: &Options, roles: &[Role]) -> Result<Pipeline, MeasureError> {
+    let which = match roles {
+        [Role::FaceOn] => BuiltIn::FaceOn,
+        [Role::DownTheLine] => BuiltIn::DownTheLine,
+        _ => BuiltIn::TwoView,
+    };
+    Ok(Pipeline::load(which, options.pipeline.as_deref())?)
+}
+
+/// Measures a swing from what the networks saw.
+pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measured, MeasureError> {
+    let first = load_pipeline(options, &[])?;
+    let mut prepared = prepare(tracks, options, &first)?;
+    let roles: Vec<Role> = prepared.views.iter().map(|v| v.role).collect();
+    let pipeline = load_pipeline(options, &roles)?;
+    let mut warnings = std::mem::take(&mut prepared.warnings);
+    let fit = find_cameras(&prepared, options.stature_cm, &pipeline, &mut warnings);
+    let body = super::estimate::build_body(&prepared, &super::estimate::Placement::of(&fit), &pipeline);
+    let events = events_of(&prepared, &fit, &body, &pipeline);
+    let factors = if options.uncalibrated {
+        Factors::unit()
+    } else {
+        Factors::built_in(pipeline.interval.default_scale)
+    };
+    let still = address_times(&prepared, events.address);
+    let estimator = Estimator::new(&prepared, &fit, &pipeline, factors, &still);
+    let (result, curves) = assemble(&prepared, &fit, &events, &estimator, options, &pipeline, warnings);
+    let overlays = overlays(&prepared, &fit, &estimator);
+    Ok(Measured { result, curves, overlays })
+}
+
+fn events_of(prepared: &Prepared, fit: &CameraFit, body: &crate::swing::Body, pipeline: &Pipeline) -> Events {
+    let shift = |v: usize| if v == 0 { 0.0 } else { fit.offset_s };
+    let each = || prepared.views.iter().zip(&prepared.rough).enumerate();
+    let mean = |of: &dyn Fn(usize, &ViewSeries, &Rough) -> Option<EventTime>| -> Option<EventTime> {
+        let seen: Vec<EventTime> = each().filter_map(|(i, (v, r))| of(i, v, r)).collect();
+        let weight = |e: &EventTime| 1.0 / (e.sigma_s * e.sigma_s);
+        let total: f64 = seen.iter().map(weight).sum();
+        // The views' onsets err alike: their mean is no surer than the best of them.
+        let sigma_s = seen.iter().map(|e| e.sigma_s).min_by(f64::total_cmp)?;
+        Some(EventTime {
+            time_s: seen.iter().map(|e| e.time_s * weight(e)).sum::<f64>() / total,
+            sigma_s,
+        })
+    };
+    let takeaway = mean(&|i, _, r| {
+        Some(EventTime { time_s: r.takeaway.time_s + shift(i), sigma_s: r.takeaway.sigma_s })
+    });
+    let finish = mean(&|i, v, r| {
+        let o = finish_onset(v, r.fast_s + 0.1, &pipeline.pair)?;
+        Some(EventTime { time_s: o.time_s + shift(i), sigma_s: o.sigma_s })
+    });
+    let hands_back = mean(&|i, v, r| {
+        let t = hands_back(v, r)?;
+        Some(EventTime { time_s: t + shift(i), sigma_s: pipeline.swing.impact_by_hands_sigma_s.hypot(0.3 / v.fps) })
+    });
+    let mut strikes: Vec<(f64, EventTime)> = each()
+        .flat_map(|(i, (v, _))| {
+            let travel = travel_s(&fit.views[i].camera, pipeline);
+            v.strikes.iter().enumerate().map(move |(rank, s)| {
+                let e = EventTime {
+                    time_s: s.time_s - travel + shift(i),
+                    sigma_s: s.sigma_s.hypot(pipeline.swing.impact_by_sound_sigma_s),
+                };
+                (rank as f64 + 0.5 * i as f64, e)
+            })
+        })
+        .collect();
+    strikes.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let fast = prepared.rough.first().map_or(0.0, |r| r.fast_s);
+    let top = prepared.rough.first().map_or(0.0, |r| r.top_s);
+    find_events(&Clues {
+        pelvis: &body.pelvis,
+        thorax: &body.thorax,
+        fast_s: fast,
+        rough_top_s: top,
+        takeaway,
+        finish,
+        strikes: strikes.into_iter().map(|s| s.1).collect(),
+        hands_back,
+        top_sigma_s: pipeline.swing.top_sigma_s,
+        downswing_s: (pipeline.swing.downswing_min_s, pipeline.swing.downswing_max_s),
+    })
+}
+
+/// When the hands come nearest to their address place in the downswing, by a parabola through the
+/// three nearest frames; seconds on the view's own clock.
+fn hands_back(view: &ViewSeries, rough: &Rough) -> Option<f64> {
+    let still: Vec<_> = view
+        .instants
+        .iter()
+        .filter(|i| (rough.still_from_s..=rough.takeaway.time_s).contains(&i.time_s))
+        .filter_map(|i| view.hands(i))
+        .collect();
+    let x = median(&still.iter().map(|p| p.x).collect::<Vec<_>>())?;
+    let y = median(&still.iter().map(|p| p.y).collect::<Vec<_>>())?;
+    let down: Vec<(f64, f64)> = view
+        .instants
+        .iter()
+        .filter(|i| (rough.top_s + 0.08..=rough.fast_s + 0.25).contains(&i.time_s))
+        .filter_map(|i| {
+            let h = view.hands(i)?;
+            Some((i.time_s, (h.x - x).hypot(h.y - y)))
+        })
+        .collect();
+    let k = (0..down.len()).min_by(|a, b| down[*a].1.total_cmp(&down[*b].1))?;
+    let (before, after) = (down.get(k.checked_sub(1)?)?, down.get(k + 1)?);
+    let shift = crate::math::series::parabola_vertex(before.1.powi(2), down[k].1.powi(2), after.1.powi(2));
+    Some(down[k].0 + shift * 0.5 * (after.0 - before.0))
+}
+
+/// Times over which address is averaged, on the result's clock.
+fn address_times(prepared: &Prepared, address: Option<EventTime>) -> Vec<f64> {
+    let Some((view, rough)) = prepared.views.first().zip(prepared.rough.first()) else { return Vec::new() };
+    let to = address.map_or(rough.takeaway.time_s, |a| a.time_s);
+    let from = rough.still_from_s.min(to - 0.05);
+    let times: Vec<f64> = view
+        .instants
+        .iter()
+        .map(|i| i.time_s)
+        .filter(|t| (from..=to).contains(t))
+        .collect();
+    if times.is_empty() { vec![to] } else { times }
+}

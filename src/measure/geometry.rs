@@ -1,0 +1,184 @@
+//! The cameras of a prepared swing.
+
+use nalgebra::{DMatrix, Vector2, Vector3};
+
+use super::prepare::Prepared;
+use crate::camera::{
+    Camera, CameraFit, FitError, FittedView, JOINTS, JointSample, Problem, RotationSample,
+    STILL_POINTS, Seen, ViewData, solve,
+};
+use crate::config::Pipeline;
+use crate::math::stats::median;
+use crate::pair::{Instant, Rough, ViewSeries};
+use crate::pose::{TorsoPoint, landmark};
+use crate::warning::Warning;
+
+/// The joints that two views must agree on: the torso network's where it was trained on true joint
+/// centres, the landmark network's for the limbs, where it is the better one.
+pub fn joint(instant: &Instant, j: usize) -> Seen {
+    let torso = |p: TorsoPoint| instant.points.get(p as usize).copied().flatten();
+    let limb = |i: usize| instant.landmarks.get(i).copied().flatten();
+    match j {
+        0 => torso(TorsoPoint::HipL),
+        1 => torso(TorsoPoint::HipR),
+        2 => limb(landmark::KNEE[0]),
+        3 => limb(landmark::KNEE[1]),
+        4 => limb(landmark::ANKLE[0]),
+        5 => limb(landmark::ANKLE[1]),
+        6 => torso(TorsoPoint::ShoulderL),
+        7 => torso(TorsoPoint::ShoulderR),
+        8 => limb(landmark::WRIST[0]),
+        _ => limb(landmark::WRIST[1]),
+    }
+}
+
+/// The still points of one view: medians over its still stretch.
+fn still_points(view: &ViewSeries, rough: &Rough) -> [Seen; STILL_POINTS] {
+    let still: Vec<&Instant> = view
+        .instants
+        .iter()
+        .filter(|i| (rough.still_from_s - 0.02..=rough.takeaway.time_s + 0.02).contains(&i.time_s))
+        .collect();
+    let middle = |pick: &dyn Fn(&Instant) -> Seen| -> Seen {
+        let seen: Vec<(Vector2<f64>, f64)> = still.iter().filter_map(|i| pick(i)).collect();
+        let of = |f: &dyn Fn(&(Vector2<f64>, f64)) -> f64| median(&seen.iter().map(f).collect::<Vec<_>>());
+        Some((Vector2::new(of(&|s| s.0.x)?, of(&|s| s.0.y)?), of(&|s| s.1)?))
+    };
+    let limb = |i: usize| move |f: &Instant| f.landmarks.get(i).copied().flatten();
+    let mid_hip = |f: &Instant| -> Seen {
+        let (a, b) = (joint(f, 0)?, joint(f, 1)?);
+        Some(((a.0 + b.0) / 2.0, a.1.max(b.1)))
+    };
+    let head = |f: &Instant| f.points.get(TorsoPoint::Head as usize).copied().flatten();
+    [
+        middle(&limb(landmark::ANKLE[0])),
+        middle(&limb(landmark::ANKLE[1])),
+        middle(&limb(landmark::TOE[0])),
+        middle(&limb(landmark::TOE[1])),
+        middle(&mid_hip),
+        middle(&head),
+    ]
+}
+
+/// At most `n` of the items, evenly spread.
+fn spread<T: Clone>(items: &[T], n: usize) -> Vec<T> {
+    if items.len() <= n || n < 2 {
+        return items.to_vec();
+    }
+    (0..n).map(|k| items[k * (items.len() - 1) / (n - 1)].clone()).collect()
+}
+
+fn view_data(view: &ViewSeries, rough: &Rough, samples: Option<usize>) -> ViewData {
+    let moving = |t: f64| (rough.takeaway.time_s - 0.2..=rough.fast_s + 0.7).contains(&t);
+    let instants: Vec<&Instant> = view.instants.iter().filter(|i| moving(i.time_s)).collect();
+    let rotations: Vec<RotationSample> = instants.iter().filter_map(|i| i.rotation.clone()).collect();
+    let joints: Vec<JointSample> = instants
+        .iter()
+        .map(|i| {
+            let mut points: [Seen; JOINTS] = [None; JOINTS];
+            for (j, p) in points.iter_mut().enumerate() {
+                *p = joint(i, j);
+            }
+            JointSample { time_s: i.time_s, points }
+        })
+        .collect();
+    let thin = |n: usize| (spread(&rotations, n), spread(&joints, n));
+    let (rotations, joints) = samples.map_or((rotations.clone(), joints.clone()), thin);
+    ViewData {
+        role: view.role,
+        size_px: view.size_px,
+        focal_px: view.focal_px,
+        still: still_points(view, rough),
+        rotations,
+        joints,
+    }
+}
+
+/// Where the ball lies, about: 0.8 m in front of the feet; common practice, no source.
+pub const BALL_M: [f64; 3] = [0.0, -0.8, 0.0];
+
+/// Seconds that the strike's sound takes to a camera.
+pub fn travel_s(camera: &Camera, pipeline: &Pipeline) -> f64 {
+    (camera.position_m - Vector3::from(BALL_M)).norm() / pipeline.camera.speed_of_sound_m_s
+}
+
+/// Finds the cameras; falls back to cameras exactly in their roles, said so, where they can't be.
+pub fn find_cameras(
+    prepared: &Prepared,
+    stature_cm: Option<f64>,
+    pipeline: &Pipeline,
+    warnings: &mut Vec<Warning>,
+) -> CameraFit {
+    let config = &pipeline.camera;
+    // The first view is thinned; the second keeps every frame, to be interpolated.
+    let data: Vec<ViewData> = prepared
+        .views
+        .iter()
+        .zip(&prepared.rough)
+        .enumerate()
+        .map(|(i, (v, r))| view_data(v, r, (i == 0).then_some(config.max_samples)))
+        .collect();
+    let (stature_m, stature_spread) = match stature_cm {
+        Some(cm) => (cm / 100.0, config.stature_typed_spread),
+        None => (config.stature_prior_m, config.stature_prior_spread),
+    };
+    let mut problem = Problem {
+        views: &data,
+        config,
+        stature_m,
+        stature_spread,
+        offset_s: prepared.offset.map_or(0.0, |o| o.offset_s),
+        offset_sigma_s: prepared.offset.map_or(1.0, |o| o.sigma_s),
+    };
+    let start = problem.start();
+    if prepared.offset.is_some_and(|o| o.from == crate::pair::OffsetFrom::Sound) && data.len() == 2 {
+        // Each phone heard the strike after its own travel time.
+        let travel = |v| travel_s(&problem.camera(&start, v), pipeline);
+        problem.offset_s -= travel(0) - travel(1);
+    }
+    match solve(&problem) {
+        Ok(fit) => fit,
+        Err(error) => {
+            warnings.push(Warning::new(
+                "cameras_assumed",
+                format!("Where the cameras stood could not be found ({error}); they were taken to stand exactly in their places, and the intervals allow for that."),
+            ));
+            assumed(&problem, &error)
+        }
+    }
+}
+
+/// Cameras by the priors alone.
+fn assumed(problem: &Problem<'_>, _why: &FitError) -> CameraFit {
+    let x = problem.start();
+    let c = problem.config;
+    let n = problem.views.len();
+    let size = 3 * n + usize::from(n == 2);
+    let mut covariance = DMatrix::zeros(size, size);
+    let sigma = crate::camera::Attitude {
+        azimuth: c.azimuth_sigma_deg.to_radians(),
+        pitch: c.pitch_sigma_deg.to_radians(),
+        roll: c.roll_sigma_deg.to_radians(),
+    };
+    for v in 0..n {
+        for (k, s) in [sigma.azimuth, sigma.pitch, sigma.roll].into_iter().enumerate() {
+            covariance[(3 * v + k, 3 * v + k)] = s * s;
+        }
+    }
+    if n == 2 {
+        covariance[(size - 1, size - 1)] = problem.offset_sigma_s.powi(2);
+    }
+    CameraFit {
+        views: (0..n)
+            .map(|v| FittedView {
+                camera: problem.camera(&x, v),
+                attitude: problem.attitude(&x, v),
+                sigma,
+            })
+            .collect(),
+        covariance,
+        offset_s: problem.offset_s,
+        offset_sigma_s: problem.offset_sigma_s,
+        misfit: f64::NAN,
+    }
+}

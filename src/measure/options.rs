@@ -1,0 +1,46 @@
+//! What the user may say about a swing, and what can go wrong.
+
+use std::path::PathBuf;
+
+use crate::pair::RoleError;
+use crate::result::{Handedness, Role, TypedIn};
+
+/// Options of one measurement.
+#[derive(Clone, Debug, Default)]
+pub struct Options {
+    pub name: String,
+    /// Clips with the role that the user gave, if any. One or two.
+    pub clips: Vec<(PathBuf, Option<Role>)>,
+    pub handed: Option<Handedness>,
+    /// Playback seconds for each real second, when the user knows it.
+    pub time_scale: Option<f64>,
+    pub stature_cm: Option<f64>,
+    pub typed_in: TypedIn,
+    /// A pipeline file laid over the built-in one.
+    pub pipeline: Option<PathBuf>,
+    /// Read every frame, also where nothing moves.
+    pub every_frame: bool,
+    /// Threads for the networks.
+    pub jobs: usize,
+    /// Print propagated intervals without calibrated factors; for calibration itself.
+    pub uncalibrated: bool,
+}
+
+/// Why a swing could not be measured. One sentence each: what happened, to which file, what to do.
+#[derive(Debug, thiserror::Error)]
+pub enum MeasureError {
+    #[error(transparent)]
+    Pose(#[from] crate::pose::PoseError),
+    #[error(transparent)]
+    Config(#[from] crate::config::ConfigError),
+    #[error("{files}: {source}.")]
+    Roles { files: String, source: RoleError },
+    #[error("{file}: no swing was found: nobody in it turns as fast as a golf swing. Check that the clip holds one, head to feet in the picture, and that it was not trimmed.")]
+    NoSwing { file: String },
+    #[error("{file}: the golfer stood still nowhere before the swing, so there is no address to measure from. Start filming a second before the takeaway.")]
+    NoAddress { file: String },
+    #[error("give one or two clips, not {0}.")]
+    Clips(usize),
+    #[error("stopped by the user.")]
+    Stopped,
+}

@@ -1,0 +1,174 @@
+//! Every angle at given instants, from the fused segments and the triangulated limbs.
+
+use nalgebra::{Matrix3, Rotation3, Vector3};
+
+use crate::body::{Fused, Smoothed, WorldJoint};
+use crate::math::rotation::SegmentAngles;
+use crate::math::series::locate;
+
+/// The angles that are read from a body at an instant; radians.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[repr(usize)]
+pub enum Angle {
+    PelvisTurn = 0,
+    PelvisSide = 1,
+    PelvisForward = 2,
+    ThoraxTurn = 3,
+    ThoraxSide = 4,
+    ThoraxForward = 5,
+    LeadKnee = 6,
+    TrailKnee = 7,
+    ShoulderLine = 8,
+}
+
+pub const ANGLES: usize = 9;
+
+/// One angle with the variance of its reading (networks' part only), rad and rad².
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Read {
+    pub value: f64,
+    pub variance: f64,
+    /// Radians a second.
+    pub rate: f64,
+}
+
+/// Angles at a list of instants; `None` in gaps and where not observable.
+#[derive(Clone, Debug, Default)]
+pub struct AngleTable {
+    pub time_s: Vec<f64>,
+    pub rows: Vec<[Option<Read>; ANGLES]>,
+}
+
+/// Limb angles over time, on the result's clock.
+#[derive(Clone, Debug, Default)]
+pub struct Limbs {
+    pub time_s: Vec<f64>,
+    /// Knee flexion lead, trail and turn of the shoulder-joint line: value and variance.
+    pub series: [Vec<Option<(f64, f64)>>; 3],
+}
+
+/// What the angles are read from.
+#[derive(Clone, Debug)]
+pub struct Body {
+    pub pelvis: Fused,
+    pub thorax: Fused,
+    pub limbs: Limbs,
+    /// Window in which readings count as those of one instant, seconds.
+    pub instant_s: f64,
+    /// Half-width of the limb smoothing, seconds.
+    pub limb_half_s: f64,
+}
+
+impl Body {
+    /// All angles at `times` (increasing, seconds on the result's clock). Turns are continuous.
+    pub fn angles(&self, times: &[f64]) -> AngleTable {
+        let mut rows: Vec<[Option<Read>; ANGLES]> = times.iter().map(|t| self.row(*t)).collect();
+        for turn in [Angle::PelvisTurn, Angle::ThoraxTurn, Angle::ShoulderLine] {
+            let mut last: Option<f64> = None;
+            for row in &mut rows {
+                if let Some(read) = &mut row[turn as usize] {
+                    let value = match last {
+                        Some(l) => l + crate::math::rotation::wrap(read.value - l),
+                        None => read.value,
+                    };
+                    read.value = value;
+                    last = Some(value);
+                }
+            }
+        }
+        AngleTable {
+            time_s: times.to_vec(),
+            rows,
+        }
+    }
+
+    fn row(&self, t: f64) -> [Option<Read>; ANGLES] {
+        let mut row = [None; ANGLES];
+        for (first, fused) in [(0, &self.pelvis), (3, &self.thorax)] {
+            let Some(state) = fused.at(t) else { continue };
+            let Some(covariance) = fused.network_covariance(t, self.instant_s) else { continue };
+            if let Some(reads) = segment_reads(&state, &covariance) {
+                for (k, read) in reads.into_iter().enumerate() {
+                    row[first + k] = Some(read);
+                }
+            }
+        }
+        for k in 0..3 {
+            row[Angle::LeadKnee as usize + k] = self.limb(k, t);
+        }
+        row
+    }
+
+    /// A limb's angle by a local line over ±`limb_half_s`.
+    fn limb(&self, which: usize, t: f64) -> Option<Read> {
+        let times = &self.limbs.time_s;
+        locate(times, t)?;
+        let a = times.partition_point(|x| *x < t - self.limb_half_s);
+        let b = times.partition_point(|x| *x <= t + self.limb_half_s);
+        let near: Vec<(f64, f64, f64)> = (a..b)
+            .filter_map(|i| {
+                let (v, var) = (*self.limbs.series[which].get(i)?)?;
+                Some((times[i] - t, v, var))
+            })
+            .collect();
+        let n = near.len() as f64;
+        let first = near.first()?.1;
+        // The shoulder line is an angle on a circle; knees are far from ±π and not moved by this.
+        let value = |v: f64| first + crate::math::rotation::wrap(v - first);
+        let (mt, mv) = (
+            near.iter().map(|x| x.0).sum::<f64>() / n,
+            near.iter().map(|x| value(x.1)).sum::<f64>() / n,
+        );
+        let sxx: f64 = near.iter().map(|x| (x.0 - mt).powi(2)).sum();
+        let sxy: f64 = near.iter().map(|x| (x.0 - mt) * (value(x.1) - mv)).sum();
+        let rate = if sxx > 1e-9 { sxy / sxx } else { 0.0 };
+        Some(Read {
+            value: mv - rate * mt,
+            variance: near.iter().map(|x| x.2).sum::<f64>() / n,
+            rate,
+        })
+    }
+}
+
+/// Turn, side and forward bend of a smoothed segment, each with variance and rate.
+fn segment_reads(state: &Smoothed, covariance: &Matrix3<f64>) -> Option<[Read; 3]> {
+    let split = |r: &Rotation3<f64>| {
+        SegmentAngles::decompose(r).map(|a| [a.turn, a.side, a.forward])
+    };
+    let base = split(&state.world_from_segment)?;
+    // Gradient of each angle to a small rotation in the world: columns x, y, z.
+    let mut gradient = [Vector3::zeros(); 3];
+    let step = 1e-5;
+    for k in 0..3 {
+        let mut d = Vector3::zeros();
+        d[k] = step;
+        let moved = split(&(Rotation3::from_scaled_axis(d) * state.world_from_segment))?;
+        for (g, (m, b)) in gradient.iter_mut().zip(moved.iter().zip(&base)) {
+            g[k] = crate::math::rotation::wrap(m - b) / step;
+        }
+    }
+    let read = |k: usize| Read {
+        value: base[k],
+        variance: (gradient[k].transpose() * covariance * gradient[k])[0],
+        rate: gradient[k].dot(&state.velocity),
+    };
+    Some([read(0), read(1), read(2)])
+}
+
+/// Turn of the line through two joints (trail to lead) in the ground plane, and its variance.
+pub fn line_turn(lead: &WorldJoint, trail: &WorldJoint) -> Option<(f64, f64)> {
+    let d = lead.at - trail.at;
+    let flat = d.x * d.x + d.y * d.y;
+    if flat < 1e-4 {
+        return None;
+    }
+    let gradient = Vector3::new(d.y / flat, -d.x / flat, 0.0);
+    let variance = (gradient.transpose() * (lead.covariance + trail.covariance) * gradient)[0];
+    Some((-d.y.atan2(d.x), variance))
+}
+
+impl AngleTable {
+    pub fn get(&self, i: usize, angle: Angle) -> Option<Read> {
+        self.rows.get(i)?[angle as usize]
+    }
+}
