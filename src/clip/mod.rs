@@ -1,7 +1,20 @@
 //! In: one clip file. Out: frames in display orientation with true timestamps, its sound, and
 //! what the container says of it (size, rate, rotation, creation time, focal length).
 //! Nothing here knows about people or golf, except that a strike is a short loud sound.
+#![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used))]
 
+mod error;
 mod info;
+mod metadata;
+mod orientation;
+mod reader;
+mod sound;
+mod source;
+mod strike;
 
+pub use error::ClipError;
 pub use info::{ClipInfo, Frame, Sound, Strike};
+pub use orientation::Orientation;
+pub use reader::{FrameReader, probe};
+pub use sound::read_sound;
+pub use strike::find_strikes;

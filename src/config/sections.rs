@@ -11,6 +11,8 @@ pub struct ClipConfig {
     pub max_duration_s: f64,
     /// Largest picture that is decoded, pixels.
     pub max_pixels: u64,
+    /// Shortest side of a picture that is read, pixels.
+    pub min_side_pixels: u32,
     /// Most frames that are read.
     pub max_frames: usize,
     /// A strike is at least this much louder than the background, decibels.
@@ -32,8 +34,12 @@ pub struct PoseConfig {
     pub torso_crop_scale: f64,
     /// Largest movement of any pixel's brightness, 0..255, below which a frame counts as still.
     pub still_threshold: f64,
-    /// While still, one frame in so many is read.
-    pub still_every_frames: usize,
+    /// While still, a frame is read at least this often, seconds.
+    pub still_every_s: f64,
+    /// Two people count as several when the smaller is at least this share of the larger.
+    pub several_share: f64,
+    /// Weight of the former crop in the torso crop's centre and side, 0..1.
+    pub crop_inertia: f64,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

@@ -1,9 +1,23 @@
 //! In: the frames of one clip. Out: a [`ViewTrack`]: for every frame the golfer's 33 landmarks and
 //! the torso network's reading, with where the region of interest was. Nothing here knows where the
 //! camera stands: rotations stay in the camera of the crop.
+#![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used))]
 
+mod crop;
+mod detector;
+mod error;
+mod landmarks;
 mod observation;
+mod observe;
+mod session;
+mod stillness;
+mod torso;
 
+pub use crop::sample_crop;
+pub use detector::{Detection, decode_detections};
+pub use error::PoseError;
 pub use observation::{
     Keypoint, Observation, Person, Region, Segment, TorsoPoint, TorsoReading, ViewTrack, landmark,
 };
+pub use observe::observe;
+pub use session::ModelFiles;

@@ -1,0 +1,20 @@
+//! Writes what the networks see in a clip as JSON, for work on geometry without the networks.
+//!
+//! usage: observe CLIP OUT.json
+
+use std::path::PathBuf;
+
+use quarterturn::config::{BuiltIn, Pipeline};
+use quarterturn::pose::{ModelFiles, observe};
+use quarterturn::progress::{Cancel, Silent};
+
+fn main() -> Result<(), Box<dyn std::error::Error>> {
+    let mut args = std::env::args_os().skip(1).map(PathBuf::from);
+    let (Some(clip), Some(out)) = (args.next(), args.next()) else {
+        return Err("usage: observe CLIP OUT.json".into());
+    };
+    let pipeline = Pipeline::load(BuiltIn::TwoView, None)?;
+    let track = observe(&clip, &ModelFiles::find()?, &pipeline, true, 2, &Silent, &Cancel::default())?;
+    std::fs::write(out, serde_json::to_vec(&track)?)?;
+    Ok(())
+}

@@ -1,0 +1,254 @@
+//! Frames of a clip, one at a time.
+
+use std::path::{Path, PathBuf};
+
+use ffmpeg_next as ffmpeg;
+use ffmpeg::format::Pixel;
+use ffmpeg::format::context::Input;
+use ffmpeg::media;
+use ffmpeg::software::scaling;
+use image::RgbImage;
+
+use super::error::ClipError;
+use super::info::{ClipInfo, Frame};
+use super::metadata::Tags;
+use super::orientation::Orientation;
+use super::source;
+use crate::config::ClipConfig;
+
+/// What the container says about a clip; no frame is decoded.
+pub fn probe(path: &Path, config: &ClipConfig) -> Result<ClipInfo, ClipError> {
+    FrameReader::open(path, config, 1).map(|r| r.info)
+}
+
+/// An iterator over the frames of a clip, in display order and orientation.
+pub struct FrameReader {
+    path: PathBuf,
+    input: Input,
+    stream: usize,
+    decoder: ffmpeg::decoder::Video,
+    scaler: Option<scaling::Context>,
+    scaler_for: (Pixel, u32, u32),
+    orientation: Orientation,
+    seconds_per_tick: f64,
+    info: ClipInfo,
+    max_pixels: u64,
+    max_frames: usize,
+    next_index: usize,
+    first_s: Option<f64>,
+    last_s: f64,
+    drained: bool,
+    failed: bool,
+}
+
+impl FrameReader {
+    /// Opens a clip and checks its limits. `threads`: of the decoder.
+    pub fn open(path: &Path, config: &ClipConfig, threads: usize) -> Result<Self, ClipError> {
+        let input = source::open(path)?;
+        let bad = |e| ClipError::not_video(path, e);
+        let stream = input
+            .streams()
+            .best(media::Type::Video)
+            .ok_or_else(|| ClipError::NoVideoStream(path.to_owned()))?;
+        let index = stream.index();
+        let mut context = ffmpeg::codec::Context::from_parameters(stream.parameters()).map_err(bad)?;
+        let mut threading = ffmpeg::threading::Config::kind(ffmpeg::threading::Type::Frame);
+        threading.count = threads.max(1);
+        context.set_threading(threading);
+        let decoder = context.decoder().video().map_err(bad)?;
+        let (width, height) = (decoder.width(), decoder.height());
+        let pixels = u64::from(width) * u64::from(height);
+        if pixels > config.max_pixels {
+            return Err(ClipError::TooLarge { path: path.to_owned(), width, height, limit: config.max_pixels });
+        }
+        if width.min(height) < config.min_side_pixels {
+            return Err(ClipError::TooSmall { path: path.to_owned(), width, height });
+        }
+        let duration_s = Some(input.duration())
+            .filter(|d| *d > 0)
+            .map(|d| d as f64 / f64::from(ffmpeg::ffi::AV_TIME_BASE));
+        if let Some(seconds) = duration_s.filter(|d| *d > config.max_duration_s) {
+            return Err(ClipError::TooLong { path: path.to_owned(), seconds, limit: config.max_duration_s });
+        }
+        let orientation = stream
+            .side_data()
+            .find(|d| d.kind() == ffmpeg::codec::packet::side_data::Type::DisplayMatrix)
+            .map_or_else(Orientation::default, |d| Orientation::from_matrix(d.data()));
+        let mut tags = Tags::default();
+        tags.add(input.metadata().iter());
+        tags.add(stream.metadata().iter());
+        let rate = |r: ffmpeg::Rational| {
+            let v = f64::from(r.numerator()) / f64::from(r.denominator());
+            Some(v).filter(|v| v.is_finite() && *v > 0.1 && *v < 10_000.0)
+        };
+        let base = stream.time_base();
+        let seconds_per_tick = f64::from(base.numerator()) / f64::from(base.denominator().max(1));
+        let fps = rate(stream.avg_frame_rate()).or_else(|| rate(stream.rate())).unwrap_or(30.0);
+        let (shown_width, shown_height) = orientation.size(width, height);
+        let info = ClipInfo {
+            file: path.to_owned(),
+            width: shown_width,
+            height: shown_height,
+            rotation_deg: orientation.clockwise_deg,
+            mirrored: orientation.mirrored,
+            fps,
+            capture_fps: tags.capture_fps(),
+            duration_s,
+            created_unix_s: tags.created_unix_s(),
+            focal_35mm: tags.focal_35mm(),
+            codec: format!("{:?}", decoder.id()).to_lowercase(),
+            bits: if is_deep(decoder.format()) { 10 } else { 8 },
+            has_sound: input.streams().best(media::Type::Audio).is_some(),
+        };
+        Ok(Self {
+            path: path.to_owned(),
+            stream: index,
+            decoder,
+            scaler: None,
+            scaler_for: (Pixel::None, 0, 0),
+            orientation,
+            seconds_per_tick,
+            info,
+            max_pixels: config.max_pixels,
+            max_frames: config.max_frames,
+            next_index: 0,
+            first_s: None,
+            last_s: f64::NEG_INFINITY,
+            drained: false,
+            failed: false,
+            input,
+        })
+    }
+
+    pub fn info(&self) -> &ClipInfo {
+        &self.info
+    }
+
+    fn decode_error(&self, detail: impl ToString) -> ClipError {
+        ClipError::Decode {
+            path: self.path.clone(),
+            frame: self.next_index,
+            detail: detail.to_string(),
+        }
+    }
+
+    /// Feeds the decoder its next packet; at the file's end, or where the file breaks off, its end
+    /// mark.
+    fn feed(&mut self) -> Result<(), ClipError> {
+        loop {
+            let mut packet = ffmpeg::Packet::empty();
+            match packet.read(&mut self.input) {
+                Ok(()) if packet.stream() != self.stream => {}
+                Ok(()) => {
+                    // A damaged packet costs its frames, not the clip.
+                    if let Err(error) = self.decoder.send_packet(&packet) {
+                        tracing::debug!(%error, "packet refused");
+                    }
+                    return Ok(());
+                }
+                Err(ffmpeg::Error::Eof) => {
+                    self.drained = true;
+                    return self.decoder.send_eof().map_err(|e| self.decode_error(e));
+                }
+                Err(error) => {
+                    // Truncated: what came before still counts.
+                    tracing::debug!(%error, "read ended early");
+                    self.drained = true;
+                    return self.decoder.send_eof().map_err(|e| self.decode_error(e));
+                }
+            }
+        }
+    }
+
+    fn convert(&mut self, decoded: &ffmpeg::frame::Video) -> Result<RgbImage, ClipError> {
+        let (w, h, format) = (decoded.width(), decoded.height(), decoded.format());
+        if u64::from(w) * u64::from(h) > self.max_pixels || w == 0 || h == 0 {
+            return Err(self.decode_error("its picture changes to a size over the limit"));
+        }
+        if self.scaler.is_none() || self.scaler_for != (format, w, h) {
+            let made = scaling::Context::get(format, w, h, Pixel::RGB24, w, h, scaling::Flags::BILINEAR)
+                .map_err(|e| self.decode_error(e))?;
+            self.scaler = Some(made);
+            self.scaler_for = (format, w, h);
+        }
+        let mut rgb = ffmpeg::frame::Video::empty();
+        if let Some(scaler) = &mut self.scaler {
+            scaler.run(decoded, &mut rgb).map_err(|e| ClipError::Decode {
+                path: self.path.clone(),
+                frame: self.next_index,
+                detail: e.to_string(),
+            })?;
+        }
+        let (stride, row) = (rgb.stride(0), w as usize * 3);
+        let data = rgb.data(0);
+        let mut bytes = Vec::with_capacity(row * h as usize);
+        for line in data.chunks(stride.max(1)).take(h as usize) {
+            bytes.extend_from_slice(line.get(..row).unwrap_or_default());
+        }
+        let stored = RgbImage::from_raw(w, h, bytes).ok_or_else(|| self.decode_error("a picture came out short"))?;
+        Ok(self.orientation.apply(stored))
+    }
+
+    fn step(&mut self) -> Result<Option<Frame>, ClipError> {
+        if self.next_index >= self.max_frames {
+            return Ok(None);
+        }
+        let mut decoded = ffmpeg::frame::Video::empty();
+        loop {
+            match self.decoder.receive_frame(&mut decoded) {
+                Ok(()) => {
+                    let stamp = decoded.timestamp().map(|t| t as f64 * self.seconds_per_tick);
+                    // Without a stamp a frame follows the one before by the nominal step.
+                    let absolute = stamp.unwrap_or(if self.last_s.is_finite() { self.last_s + 1.0 / self.info.fps } else { 0.0 });
+                    let first = *self.first_s.get_or_insert(absolute);
+                    if absolute <= self.last_s {
+                        // Duplicate and backward stamps carry no time: such frames are left out.
+                        continue;
+                    }
+                    self.last_s = absolute;
+                    let image = self.convert(&decoded)?;
+                    let frame = Frame {
+                        index: self.next_index,
+                        time_s: absolute - first,
+                        image,
+                    };
+                    self.next_index += 1;
+                    return Ok(Some(frame));
+                }
+                Err(ffmpeg::Error::Eof) => return Ok(None),
+                Err(ffmpeg::Error::Other { errno }) if errno == ffmpeg::error::EAGAIN => {
+                    if self.drained {
+                        return Ok(None);
+                    }
+                    self.feed()?;
+                }
+                Err(error) => {
+                    // One broken frame is passed over; the decoder goes on with the next packet.
+                    tracing::debug!(%error, "frame refused");
+                    if self.drained {
+                        return Ok(None);
+                    }
+                    self.feed()?;
+                }
+            }
+        }
+    }
+}
+
+impl Iterator for FrameReader {
+    type Item = Result<Frame, ClipError>;
+
+    fn next(&mut self) -> Option<Self::Item> {
+        if self.failed {
+            return None;
+        }
+        let item = self.step().transpose();
+        self.failed = matches!(item, Some(Err(_)) | None);
+        item
+    }
+}
+
+fn is_deep(format: Pixel) -> bool {
+    let name = format!("{format:?}");
+    name.contains("10") || name.contains("12") || name.contains("16")
+}

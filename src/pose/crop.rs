@@ -1,0 +1,193 @@
+//! Square regions of a frame, resampled to a network's input.
+//!
+//! Pixel centres lie at half-integers, in the frame and in the crop alike. Outside the frame the
+//! nearest pixel is repeated.
+
+use image::RgbImage;
+
+use super::observation::Region;
+
+/// Resamples a region to `size` × `size` RGB, row by row, values × `scale` + `shift`.
+///
+/// An upright region is averaged over each output pixel's footprint by a triangle filter (as
+/// antialiased bilinear resizing does); a turned one is sampled at 2 × 2 points a pixel.
+pub fn sample_crop(image: &RgbImage, region: &Region, size: usize, scale: f32, shift: f32) -> Vec<f32> {
+    let mut out = if region.roll_rad == 0.0 {
+        upright(image, region, size)
+    } else {
+        turned(image, region, size)
+    };
+    for v in &mut out {
+        *v = *v * scale + shift;
+    }
+    out
+}
+
+/// Taps of one output sample: first source index (unclamped) and weights.
+fn taps(centre: f64, side: f64, size: usize) -> Vec<(i64, Vec<f32>)> {
+    let step = side / size as f64;
+    // Below one source pixel an output pixel the filter stays a bilinear one.
+    let radius = step.max(1.0);
+    (0..size)
+        .map(|i| {
+            let at = centre - side / 2.0 + (i as f64 + 0.5) * step;
+            let first = (at - radius - 0.5).ceil() as i64;
+            let last = (at + radius - 0.5).floor() as i64;
+            let mut w: Vec<f32> = (first..=last)
+                .map(|k| (1.0 - ((k as f64 + 0.5 - at) / radius).abs()).max(0.0) as f32)
+                .collect();
+            let sum: f32 = w.iter().sum();
+            if sum > 0.0 {
+                w.iter_mut().for_each(|v| *v /= sum);
+            }
+            (first, w)
+        })
+        .collect()
+}
+
+fn upright(image: &RgbImage, region: &Region, size: usize) -> Vec<f32> {
+    let (width, height) = (i64::from(image.width()), i64::from(image.height()));
+    let columns = taps(region.centre_px[0], region.side_px, size);
+    let rows = taps(region.centre_px[1], region.side_px, size);
+    let raw = image.as_raw();
+    let stride = width as usize * 3;
+    let mut out = vec![0f32; size * size * 3];
+    // Each source row is squeezed once and added to the output rows that it belongs to.
+    let mut squeezed: Vec<f32> = vec![0.0; size * 3];
+    let mut ready: i64 = -1;
+    let from = rows.first().map_or(0, |r| r.0);
+    let to = rows.last().map_or(0, |r| r.0 + r.1.len() as i64);
+    let mut first_row = 0;
+    for y in from..to {
+        let source = y.clamp(0, height - 1);
+        if source != ready {
+            squeeze(&raw[source as usize * stride..(source as usize + 1) * stride], width, &columns, &mut squeezed);
+            ready = source;
+        }
+        while first_row < size && rows[first_row].0 + rows[first_row].1.len() as i64 <= y {
+            first_row += 1;
+        }
+        for (i, (first, weights)) in rows.iter().enumerate().skip(first_row) {
+            if *first > y {
+                break;
+            }
+            let w = weights[(y - first) as usize];
+            let line = &mut out[i * size * 3..(i + 1) * size * 3];
+            for (o, s) in line.iter_mut().zip(&squeezed) {
+                *o += w * s;
+            }
+        }
+    }
+    out
+}
+
+fn squeeze(row: &[u8], width: i64, columns: &[(i64, Vec<f32>)], out: &mut [f32]) {
+    for ((first, weights), pixel) in columns.iter().zip(out.chunks_exact_mut(3)) {
+        let mut sum = [0f32; 3];
+        let inside = *first >= 0 && first + weights.len() as i64 <= width;
+        if inside {
+            let start = *first as usize * 3;
+            for (w, p) in weights.iter().zip(row[start..].chunks_exact(3)) {
+                for c in 0..3 {
+                    sum[c] += w * f32::from(p[c]);
+                }
+            }
+        } else {
+            for (k, w) in weights.iter().enumerate() {
+                let x = (first + k as i64).clamp(0, width - 1) as usize * 3;
+                for c in 0..3 {
+                    sum[c] += w * f32::from(row[x + c]);
+                }
+            }
+        }
+        pixel.copy_from_slice(&sum);
+    }
+}
+
+fn turned(image: &RgbImage, region: &Region, size: usize) -> Vec<f32> {
+    let (sin, cos) = region.roll_rad.sin_cos();
+    let step = region.side_px / size as f64;
+    let mut out = Vec::with_capacity(size * size * 3);
+    let offsets = if step > 1.2 { &[-0.25, 0.25][..] } else { &[0.0][..] };
+    let share = 1.0 / (offsets.len() * offsets.len()) as f32;
+    for j in 0..size {
+        for i in 0..size {
+            let mut sum = [0f32; 3];
+            for dy in offsets {
+                for dx in offsets {
+                    let u = (i as f64 + 0.5 + dx) * step - region.side_px / 2.0;
+                    let v = (j as f64 + 0.5 + dy) * step - region.side_px / 2.0;
+                    let x = region.centre_px[0] + u * cos - v * sin;
+                    let y = region.centre_px[1] + u * sin + v * cos;
+                    let p = bilinear(image, x - 0.5, y - 0.5);
+                    for c in 0..3 {
+                        sum[c] += share * p[c];
+                    }
+                }
+            }
+            out.extend_from_slice(&sum);
+        }
+    }
+    out
+}
+
+fn bilinear(image: &RgbImage, x: f64, y: f64) -> [f32; 3] {
+    let (w, h) = (f64::from(image.width() - 1), f64::from(image.height() - 1));
+    let (x, y) = (x.clamp(0.0, w), y.clamp(0.0, h));
+    let (x0, y0) = (x.floor() as usize, y.floor() as usize);
+    let (x1, y1) = ((x0 + 1).min(w as usize), (y0 + 1).min(h as usize));
+    let (fx, fy) = ((x - x0 as f64) as f32, (y - y0 as f64) as f32);
+    let raw = image.as_raw();
+    let stride = image.width() as usize * 3;
+    let mut out = [0f32; 3];
+    for (c, o) in out.iter_mut().enumerate() {
+        let at = |x: usize, y: usize| f32::from(raw[y * stride + x * 3 + c]);
+        let top = at(x0, y0) * (1.0 - fx) + at(x1, y0) * fx;
+        let bottom = at(x0, y1) * (1.0 - fx) + at(x1, y1) * fx;
+        *o = top * (1.0 - fy) + bottom * fy;
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn ramp() -> RgbImage {
+        RgbImage::from_fn(400, 300, |x, y| image::Rgb([(x / 2) as u8, (y / 2) as u8, 7]))
+    }
+
+    #[test]
+    fn a_ramp_keeps_its_values_at_pixel_centres_upright_and_turned() {
+        let image = ramp();
+        for roll_rad in [0.0, 1e-9] {
+            let region = Region { centre_px: [200.0, 150.0], side_px: 128.0, roll_rad };
+            let crop = sample_crop(&image, &region, 64, 1.0, 0.0);
+            // Crop pixel (10, 20) covers x 156..158: the ramp's mean there is (156 + 157)/2/2.
+            let p = &crop[(20 * 64 + 10) * 3..][..3];
+            assert!((p[0] - 78.0).abs() < 0.6, "{p:?}");
+            assert!((p[1] - 63.0).abs() < 0.6, "{p:?}");
+            assert!((p[2] - 7.0).abs() < 1e-3);
+        }
+    }
+
+    #[test]
+    fn a_quarter_roll_turns_the_crop_clockwise() {
+        let image = ramp();
+        let region = Region { centre_px: [200.0, 150.0], side_px: 100.0, roll_rad: std::f64::consts::FRAC_PI_2 };
+        let crop = sample_crop(&image, &region, 50, 1.0, 0.0);
+        // The crop's x axis runs down the frame.
+        let left = crop[(25 * 50) * 3 + 1];
+        let right = crop[(25 * 50 + 49) * 3 + 1];
+        assert!(right > left + 40.0, "{left} {right}");
+    }
+
+    #[test]
+    fn outside_the_frame_the_edge_is_repeated() {
+        let image = ramp();
+        let region = Region { centre_px: [0.0, 150.0], side_px: 200.0, roll_rad: 0.0 };
+        let crop = sample_crop(&image, &region, 32, 1.0, 0.0);
+        assert!(crop[0].abs() < 1e-3);
+        assert!((crop[2] - 7.0).abs() < 1e-3);
+    }
+}

@@ -1,0 +1,160 @@
+//! The person detector: a whole frame in, regions of people out.
+
+use image::RgbImage;
+use ort::session::Session;
+use ort::value::TensorRef;
+
+use super::crop::sample_crop;
+use super::error::PoseError;
+use super::observation::Region;
+use crate::config::PoseConfig;
+
+const INPUT: usize = 224;
+
+/// One person as the detector sees them, frame pixels.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Detection {
+    /// Probability.
+    pub score: f64,
+    /// Left, top, right, bottom.
+    pub box_px: [f64; 4],
+    /// The landmark network's first region.
+    pub region: Region,
+}
+
+/// Anchor centres over the input's side: 28 × 28 with 2 a cell, 14 × 14 with 2, 7 × 7 with 6.
+fn anchors() -> Vec<[f64; 2]> {
+    let mut out = Vec::with_capacity(2254);
+    for (cells, each) in [(28, 2), (14, 2), (7, 6)] {
+        for y in 0..cells {
+            for x in 0..cells {
+                for _ in 0..each {
+                    out.push([(f64::from(x) + 0.5) / f64::from(cells), (f64::from(y) + 0.5) / f64::from(cells)]);
+                }
+            }
+        }
+    }
+    out
+}
+
+/// People in a frame, best first, overlapping ones merged away.
+pub fn detect(session: &mut Session, image: &RgbImage, config: &PoseConfig) -> Result<Vec<Detection>, PoseError> {
+    let network = |e: ort::Error| PoseError::Network(e.to_string());
+    let side = f64::from(image.width().max(image.height()));
+    // Letterboxed: a square as large as the long side, centred; its outside repeats the edge,
+    // which holds no person.
+    let square = Region {
+        centre_px: [f64::from(image.width()) / 2.0, f64::from(image.height()) / 2.0],
+        side_px: side,
+        roll_rad: 0.0,
+    };
+    let mut input = sample_crop(image, &square, INPUT, 1.0 / 127.5, -1.0);
+    blacken_outside(&mut input, image);
+    let tensor = TensorRef::from_array_view(([1usize, INPUT, INPUT, 3], input.as_slice())).map_err(network)?;
+    let outputs = session.run(ort::inputs!["image" => tensor]).map_err(network)?;
+    let (_, boxes) = outputs["boxes"].try_extract_tensor::<f32>().map_err(network)?;
+    let (_, scores) = outputs["scores"].try_extract_tensor::<f32>().map_err(network)?;
+    let mut found = decode_detections(boxes, scores, config);
+    let origin = [square.centre_px[0] - side / 2.0, square.centre_px[1] - side / 2.0];
+    for d in &mut found {
+        for k in 0..4 {
+            d.box_px[k] = origin[k % 2] + d.box_px[k] * side;
+        }
+        for k in 0..2 {
+            d.region.centre_px[k] = origin[k] + d.region.centre_px[k] * side;
+        }
+        d.region.side_px *= side;
+    }
+    Ok(found)
+}
+
+/// The network was trained with black bars.
+fn blacken_outside(input: &mut [f32], image: &RgbImage) {
+    let (w, h) = (f64::from(image.width()), f64::from(image.height()));
+    let side = w.max(h);
+    let inside = |i: usize, extent: f64| ((i as f64 + 0.5) / INPUT as f64 * side - side / 2.0).abs() <= extent / 2.0;
+    for (k, pixel) in input.chunks_exact_mut(3).enumerate() {
+        if !inside(k % INPUT, w) || !inside(k / INPUT, h) {
+            pixel.fill(-1.0);
+        }
+    }
+}
+
+/// Decodes raw outputs into detections in units of the input's side. Any numbers are survived.
+pub fn decode_detections(boxes: &[f32], scores: &[f32], config: &PoseConfig) -> Vec<Detection> {
+    let scale = 1.0 / INPUT as f64;
+    let mut all: Vec<Detection> = anchors()
+        .iter()
+        .zip(boxes.chunks_exact(12))
+        .zip(scores)
+        .filter_map(|((anchor, b), score)| {
+            let score = 1.0 / (1.0 + (-f64::from(*score).clamp(-100.0, 100.0)).exp());
+            if score.is_nan() || score < config.detector_min_score || b.iter().any(|v| !v.is_finite()) {
+                return None;
+            }
+            let at = |i: usize| f64::from(b[i]) * scale;
+            let (cx, cy, w, h) = (anchor[0] + at(0), anchor[1] + at(1), at(2), at(3));
+            let (hips, circle) = ([anchor[0] + at(4), anchor[1] + at(5)], [anchor[0] + at(6), anchor[1] + at(7)]);
+            let (dx, dy) = (circle[0] - hips[0], circle[1] - hips[1]);
+            let side = 2.5 * dx.hypot(dy);
+            (w > 0.0 && h > 0.0 && side > 0.01).then_some(Detection {
+                score,
+                box_px: [cx - w / 2.0, cy - h / 2.0, cx + w / 2.0, cy + h / 2.0],
+                region: Region { centre_px: hips, side_px: side, roll_rad: roll(dx, dy) },
+            })
+        })
+        .collect();
+    all.sort_by(|a, b| b.score.total_cmp(&a.score));
+    let mut kept: Vec<Detection> = Vec::new();
+    for d in all {
+        if kept.iter().all(|k| overlap(&k.box_px, &d.box_px) <= config.detector_max_overlap) {
+            kept.push(d);
+        }
+    }
+    kept
+}
+
+/// Clockwise turn that takes "straight up" to the direction (dx, dy) in a picture with y down.
+pub fn roll(dx: f64, dy: f64) -> f64 {
+    dx.atan2(-dy)
+}
+
+fn overlap(a: &[f64; 4], b: &[f64; 4]) -> f64 {
+    let w = (a[2].min(b[2]) - a[0].max(b[0])).max(0.0);
+    let h = (a[3].min(b[3]) - a[1].max(b[1])).max(0.0);
+    let area = |r: &[f64; 4]| (r[2] - r[0]) * (r[3] - r[1]);
+    let union = area(a) + area(b) - w * h;
+    if union > 0.0 { w * h / union } else { 0.0 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::config::{BuiltIn, Pipeline};
+    use proptest::prelude::*;
+
+    #[test]
+    fn there_are_as_many_anchors_as_outputs() {
+        assert_eq!(anchors().len(), 2254);
+    }
+
+    #[test]
+    fn upright_people_have_no_roll_and_leaning_right_is_clockwise() {
+        assert!(roll(0.0, -1.0).abs() < 1e-12);
+        assert!(roll(0.5, -1.0) > 0.0);
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(16))]
+        #[test]
+        fn any_numbers_are_survived(seed in any::<u64>(), bits in proptest::collection::vec(any::<u32>(), 64)) {
+            let config = Pipeline::load(BuiltIn::TwoView, None).expect("built in").pose;
+            let number = |i: usize| f32::from_bits(bits[(i as u64 ^ seed) as usize % 64]);
+            let boxes: Vec<f32> = (0..2254 * 12).map(number).collect();
+            let scores: Vec<f32> = (0..2254).map(|i| number(i * 7)).collect();
+            for d in decode_detections(&boxes, &scores, &config) {
+                prop_assert!(d.region.side_px.is_finite());
+            }
+        }
+    }
+}

@@ -1,0 +1,92 @@
+//! The 33-landmark network on a turned crop, and the region that it says to look at next.
+
+use image::RgbImage;
+use ort::session::Session;
+use ort::value::TensorRef;
+
+use super::crop::sample_crop;
+use super::detector::roll;
+use super::error::PoseError;
+use super::observation::{Keypoint, Region, landmark};
+
+const INPUT: usize = 256;
+/// Rows of the network's output: 33 of the body, two of the next region, four unused.
+const ROWS: usize = 39;
+
+/// What the landmark network sees in one crop.
+#[derive(Clone, Debug)]
+pub struct Landmarks {
+    pub presence: f64,
+    pub keypoints: Vec<Keypoint>,
+    pub world_m: Vec<[f64; 3]>,
+    pub next: Region,
+}
+
+pub fn read(session: &mut Session, image: &RgbImage, region: &Region) -> Result<Landmarks, PoseError> {
+    let network = |e: ort::Error| PoseError::Network(e.to_string());
+    let input = sample_crop(image, region, INPUT, 1.0 / 255.0, 0.0);
+    let tensor = TensorRef::from_array_view(([1usize, INPUT, INPUT, 3], input.as_slice())).map_err(network)?;
+    let outputs = session.run(ort::inputs!["image" => tensor]).map_err(network)?;
+    let get = |name: &str| -> Result<Vec<f64>, PoseError> {
+        let (_, v) = outputs[name].try_extract_tensor::<f32>().map_err(network)?;
+        Ok(v.iter().map(|x| f64::from(*x)).collect())
+    };
+    decode(&get("landmarks")?, &get("presence")?, &get("world_landmarks")?, region)
+        .ok_or_else(|| PoseError::Network("the landmark network's output is too short".into()))
+}
+
+/// Decodes raw outputs; `None` when they are too short.
+fn decode(raw: &[f64], presence: &[f64], world: &[f64], region: &Region) -> Option<Landmarks> {
+    if raw.len() < ROWS * 5 || world.len() < landmark::COUNT * 3 {
+        return None;
+    }
+    let (sin, cos) = region.roll_rad.sin_cos();
+    let step = region.side_px / INPUT as f64;
+    let to_frame = |x: f64, y: f64| {
+        let (u, v) = (x * step - region.side_px / 2.0, y * step - region.side_px / 2.0);
+        [region.centre_px[0] + u * cos - v * sin, region.centre_px[1] + u * sin + v * cos]
+    };
+    let logistic = |v: f64| 1.0 / (1.0 + (-v.clamp(-60.0, 60.0)).exp());
+    let row = |i: usize| &raw[i * 5..i * 5 + 5];
+    let keypoints = (0..landmark::COUNT)
+        .map(|i| {
+            let r = row(i);
+            let [x_px, y_px] = to_frame(r[0], r[1]);
+            Keypoint { x_px, y_px, visibility: logistic(r[3]), presence: logistic(r[4]) }
+        })
+        .collect();
+    // The network's own 3D points come in the turned crop: turn them back.
+    let world_m = world
+        .chunks_exact(3)
+        .take(landmark::COUNT)
+        .map(|w| [w[0] * cos - w[1] * sin, w[0] * sin + w[1] * cos, w[2]])
+        .collect();
+    let (centre, circle) = (row(33), row(34));
+    let (c, p) = (to_frame(centre[0], centre[1]), to_frame(circle[0], circle[1]));
+    let (dx, dy) = (p[0] - c[0], p[1] - c[1]);
+    Some(Landmarks {
+        presence: presence.first().copied().filter(|p| p.is_finite()).unwrap_or(0.0),
+        keypoints,
+        world_m,
+        next: Region { centre_px: c, side_px: 2.5 * dx.hypot(dy), roll_rad: roll(dx, dy) },
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_crops_middle_is_the_regions_centre_whatever_the_roll() {
+        let mut raw = vec![0.0; ROWS * 5];
+        for r in raw.chunks_exact_mut(5) {
+            r[0] = 128.0;
+            r[1] = 128.0;
+        }
+        let region = Region { centre_px: [300.0, 400.0], side_px: 500.0, roll_rad: 0.7 };
+        let seen = decode(&raw, &[0.9], &[0.0; 117], &region).expect("long enough");
+        assert!((seen.keypoints[5].x_px - 300.0).abs() < 1e-9);
+        assert!((seen.keypoints[5].y_px - 400.0).abs() < 1e-9);
+        assert!(decode(&raw[..20], &[0.9], &[0.0; 117], &region).is_none());
+    }
+}

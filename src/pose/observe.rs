@@ -1,0 +1,322 @@
+//! One clip through the networks: a decoder thread, a bounded queue, the landmark network from
+//! frame to frame, and the torso network beside it when there are threads to spare.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use crossbeam_channel::{Receiver, Sender, bounded};
+use image::RgbImage;
+use sha2::{Digest, Sha256};
+
+use super::error::PoseError;
+use super::observation::{Observation, Person, Region, TorsoReading, ViewTrack};
+use super::session::{self, ModelFiles};
+use super::stillness::Thumbnail;
+use super::{detector, landmarks, torso};
+use crate::clip::{ClipError, ClipInfo, Frame, FrameReader, find_strikes, probe, read_sound};
+use crate::config::{ClipConfig, Pipeline, PoseConfig};
+use crate::progress::{Cancel, Progress};
+use crate::warning::Warning;
+
+/// Fewest frames that can hold a swing.
+const FEWEST_FRAMES: usize = 10;
+
+/// Runs all networks over a clip. `jobs`: threads for networks (decoding has its own).
+pub fn observe(
+    path: &Path,
+    files: &ModelFiles,
+    pipeline: &Pipeline,
+    every_frame: bool,
+    jobs: usize,
+    progress: &dyn Progress,
+    cancel: &Cancel,
+) -> Result<ViewTrack, PoseError> {
+    let info = probe(path, &pipeline.clip)?;
+    let sha256 = hash(path)?;
+    let strikes = read_sound(path, &pipeline.clip)?.map_or_else(Vec::new, |s| find_strikes(&s, &pipeline.clip));
+    let name = path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
+    let total = info.duration_s.map(|d| (d * info.fps).round() as u64);
+    progress.begin(&name, total);
+    let mut tracker = Tracker::open(files, &pipeline.pose, every_frame)?;
+    let torso_session = session::open(&files.torso, &files.runtime, &["rotation", "log_sigma", "points", "log_b"])?;
+    let (frames_in, frames) = bounded::<Result<Frame, ClipError>>(pipeline.clip.queue_frames);
+    let (crops_in, crops) = bounded::<Crop>(pipeline.clip.queue_frames);
+    let mut observations = Vec::new();
+    let mut end: Result<(), PoseError> = Ok(());
+    let readings = std::thread::scope(|scope| {
+        // The scaler may not change threads, so the reader is opened where it is used.
+        scope.spawn(move || decode(path, &pipeline.clip, &frames_in));
+        let mut inline: Vec<(usize, Option<TorsoReading>)> = Vec::new();
+        let mut session = Some(torso_session);
+        let worker = session.take_if(|_| jobs > 1).map(|mut session| {
+            scope.spawn(move || torso_worker(&mut session, &crops))
+        });
+        let crops_in = worker.is_some().then_some(crops_in);
+        for frame in frames.iter() {
+            if cancel.requested() {
+                end = Err(PoseError::Stopped);
+            }
+            if end.is_err() {
+                break;
+            }
+            let step = frame.map_err(PoseError::from).and_then(|frame| {
+                let (observation, crop) = tracker.step(frame)?;
+                match (crop, &crops_in, &mut session) {
+                    (Some(crop), Some(queue), _) => {
+                        // The worker only goes away with an error of its own, told below.
+                        let _ = queue.send(crop);
+                    }
+                    (Some(crop), None, Some(s)) => {
+                        inline.push((crop.index, torso::read(s, &crop.image, &crop.region)?));
+                    }
+                    _ => {}
+                }
+                Ok(observation)
+            });
+            match step {
+                Ok(o) => {
+                    progress.advance(o.index as u64 + 1);
+                    observations.push(o);
+                }
+                Err(e) => end = Err(e),
+            }
+        }
+        // Dropping the receiver ends the decoder; dropping the sender ends the worker.
+        drop(frames);
+        drop(crops_in);
+        match worker.map(std::thread::ScopedJoinHandle::join) {
+            Some(Ok(result)) => result,
+            Some(Err(_)) => Err(PoseError::Network("the torso worker stopped unexpectedly".into())),
+            None => Ok(inline),
+        }
+    });
+    finish(path, info, sha256, strikes, observations, readings, end, tracker)
+}
+
+#[expect(clippy::too_many_arguments, reason = "gathers what one clip gave, once")]
+fn finish(
+    path: &Path,
+    info: ClipInfo,
+    sha256: String,
+    strikes: Vec<crate::clip::Strike>,
+    mut observations: Vec<Observation>,
+    readings: Result<Vec<(usize, Option<TorsoReading>)>, PoseError>,
+    end: Result<(), PoseError>,
+    tracker: Tracker<'_>,
+) -> Result<ViewTrack, PoseError> {
+    let mut warnings = tracker.warnings();
+    match end {
+        Ok(()) => {}
+        // A clip that breaks off still counts when it holds enough.
+        Err(PoseError::Clip(e @ ClipError::Decode { .. })) if observations.len() >= FEWEST_FRAMES => {
+            warnings.push(Warning::new("clip_breaks_off", format!("{e} What came before was measured.")));
+        }
+        Err(e) => return Err(e),
+    }
+    for (index, reading) in readings? {
+        if let Some(p) = observations.get_mut(index).and_then(|o| o.person.as_mut()) {
+            p.torso = reading;
+        }
+    }
+    // A frame that repeats its neighbour repeats its reading.
+    for i in 1..observations.len() {
+        if observations[i].repeated
+            && let Some(before) = observations[i - 1].person.clone()
+        {
+            observations[i].person = Some(before);
+        }
+    }
+    if observations.len() < FEWEST_FRAMES {
+        return Err(ClipError::TooShort { path: path.to_owned(), frames: observations.len() }.into());
+    }
+    if observations.iter().all(|o| o.person.is_none()) {
+        return Err(PoseError::Nobody(path.to_owned()));
+    }
+    Ok(ViewTrack { info, sha256, observations, strikes, people_seen: tracker.people_seen, warnings })
+}
+
+fn hash(path: &Path) -> Result<String, PoseError> {
+    let io = |source| ClipError::Io { path: path.to_owned(), source };
+    let mut file = std::fs::File::open(path).map_err(io)?;
+    let mut hasher = Sha256::new();
+    std::io::copy(&mut file, &mut HashWriter(&mut hasher)).map_err(io)?;
+    Ok(hasher.finalize().iter().map(|b| format!("{b:02x}")).collect())
+}
+
+struct HashWriter<'a>(&'a mut Sha256);
+
+impl std::io::Write for HashWriter<'_> {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        self.0.update(bytes);
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}
+
+fn decode(path: &Path, config: &ClipConfig, queue: &Sender<Result<Frame, ClipError>>) {
+    let reader = match FrameReader::open(path, config, 1) {
+        Ok(reader) => reader,
+        Err(error) => {
+            // The other side went away: nobody is left to tell.
+            let _ = queue.send(Err(error));
+            return;
+        }
+    };
+    for frame in reader {
+        // The other side went away: it stopped or failed, and tells so itself.
+        if queue.send(frame).is_err() {
+            return;
+        }
+    }
+}
+
+/// An upright crop that waits for the torso network.
+struct Crop {
+    index: usize,
+    image: Arc<RgbImage>,
+    region: Region,
+}
+
+fn torso_worker(session: &mut ort::session::Session, crops: &Receiver<Crop>) -> Result<Vec<(usize, Option<TorsoReading>)>, PoseError> {
+    crops
+        .iter()
+        .map(|c| Ok((c.index, torso::read(session, &c.image, &c.region)?)))
+        .collect()
+}
+
+/// Follows the golfer from frame to frame.
+struct Tracker<'a> {
+    config: &'a PoseConfig,
+    every_frame: bool,
+    detector: ort::session::Session,
+    landmarks: ort::session::Session,
+    region: Option<Region>,
+    /// Centre and side of the former torso crop.
+    crop: Option<Region>,
+    frames_lost: usize,
+    losses: usize,
+    people_seen: usize,
+    last_read: Option<(Thumbnail, f64)>,
+}
+
+impl<'a> Tracker<'a> {
+    fn open(files: &ModelFiles, config: &'a PoseConfig, every_frame: bool) -> Result<Self, PoseError> {
+        Ok(Self {
+            config,
+            every_frame,
+            detector: session::open(&files.detector, &files.runtime, &["boxes", "scores"])?,
+            landmarks: session::open(&files.landmarks, &files.runtime, &["landmarks", "presence", "world_landmarks"])?,
+            region: None,
+            crop: None,
+            frames_lost: 0,
+            losses: 0,
+            people_seen: 0,
+            last_read: None,
+        })
+    }
+
+    fn step(&mut self, frame: Frame) -> Result<(Observation, Option<Crop>), PoseError> {
+        let Frame { index, time_s, image } = frame;
+        let empty = Observation { index, time_s, person: None, repeated: false };
+        if !self.every_frame {
+            let thumbnail = Thumbnail::of(&image);
+            if let Some((last, at)) = &self.last_read
+                && self.region.is_some()
+                && time_s - at < self.config.still_every_s
+                && thumbnail.change(last) < self.config.still_threshold
+            {
+                return Ok((Observation { repeated: true, ..empty }, None));
+            }
+            self.last_read = Some((thumbnail, time_s));
+        }
+        let region = match self.region {
+            Some(r) => r,
+            None => match self.search(&image)? {
+                Some(r) => r,
+                None => return Ok((empty, None)),
+            },
+        };
+        let seen = landmarks::read(&mut self.landmarks, &image, &region)?;
+        let usable = seen.presence >= self.config.min_presence
+            && seen.next.side_px.is_finite()
+            && seen.next.side_px > 16.0
+            && seen.next.side_px < 8.0 * f64::from(image.width().max(image.height()));
+        if !usable {
+            self.region = None;
+            self.crop = None;
+            self.losses += 1;
+            self.frames_lost = 0;
+            return Ok((empty, None));
+        }
+        self.region = Some(seen.next);
+        let crop = torso::upright_region(&seen.keypoints, self.config.torso_crop_scale).map(|now| self.steady(now));
+        let person = Person {
+            presence: seen.presence,
+            region,
+            landmarks: seen.keypoints,
+            world_m: seen.world_m,
+            torso: None,
+        };
+        let image = Arc::new(image);
+        Ok((
+            Observation { person: Some(person), ..empty },
+            crop.map(|region| Crop { index, image, region }),
+        ))
+    }
+
+    /// Damps the crop's jitter.
+    fn steady(&mut self, now: Region) -> Region {
+        let k = self.config.crop_inertia;
+        let steady = match self.crop {
+            Some(was) => Region {
+                centre_px: [
+                    k * was.centre_px[0] + (1.0 - k) * now.centre_px[0],
+                    k * was.centre_px[1] + (1.0 - k) * now.centre_px[1],
+                ],
+                side_px: k * was.side_px + (1.0 - k) * now.side_px,
+                roll_rad: 0.0,
+            },
+            None => now,
+        };
+        self.crop = Some(steady);
+        steady
+    }
+
+    /// Looks for the golfer in the whole frame: the biggest and most central person.
+    fn search(&mut self, image: &RgbImage) -> Result<Option<Region>, PoseError> {
+        self.frames_lost += 1;
+        if self.frames_lost > 1 && (self.frames_lost - 1) % self.config.search_every_frames.max(1) != 0 {
+            return Ok(None);
+        }
+        let found = detector::detect(&mut self.detector, image, self.config)?;
+        let largest = found.iter().map(|d| d.region.side_px).fold(0.0, f64::max);
+        let near = found.iter().filter(|d| d.region.side_px >= self.config.several_share * largest).count();
+        self.people_seen = self.people_seen.max(near);
+        let (w, h) = (f64::from(image.width()), f64::from(image.height()));
+        let rank = |d: &detector::Detection| {
+            let off = ((d.region.centre_px[0] - w / 2.0) / w).hypot((d.region.centre_px[1] - h / 2.0) / h);
+            d.region.side_px * (1.0 - off.min(1.0))
+        };
+        Ok(found.iter().max_by(|a, b| rank(a).total_cmp(&rank(b))).map(|d| d.region))
+    }
+
+    fn warnings(&self) -> Vec<Warning> {
+        let mut warnings = Vec::new();
+        if self.people_seen > 1 {
+            warnings.push(Warning::new(
+                "several_people",
+                format!("{} people are in the picture. The biggest and most central one was measured; check the stills.", self.people_seen),
+            ));
+        }
+        if self.losses > 0 {
+            warnings.push(Warning::new(
+                "golfer_lost",
+                format!("The golfer was lost from sight {} time(s); those moments are left out.", self.losses),
+            ));
+        }
+        warnings
+    }
+}

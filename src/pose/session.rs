@@ -1,0 +1,84 @@
+//! Sessions of the three networks, one thread each: several sessions of one thread beat one of
+//! several, and do not collapse when something else runs.
+
+use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
+
+use ort::environment::Environment;
+use ort::session::Session;
+use ort::session::builder::SessionBuilder;
+
+use super::error::PoseError;
+use crate::config::files::{self, Found};
+
+/// Where the model files and the runtime library are.
+#[derive(Clone, Debug)]
+pub struct ModelFiles {
+    pub detector: PathBuf,
+    pub landmarks: PathBuf,
+    pub torso: PathBuf,
+    pub runtime: PathBuf,
+}
+
+impl ModelFiles {
+    /// Finds all files, or names the first that is missing.
+    pub fn find() -> Result<Self, PoseError> {
+        let at = |what: &'static str, found: Found| match found {
+            Found::At(path) => Ok(path),
+            Found::Nowhere(looked) => Err(PoseError::Missing {
+                what,
+                looked: looked.iter().map(|p| p.display().to_string()).collect::<Vec<_>>().join(", "),
+            }),
+        };
+        Ok(Self {
+            detector: at("person detector", files::model(files::DETECTOR))?,
+            landmarks: at("landmark network", files::model(files::LANDMARKS))?,
+            torso: at("torso network", files::model(files::TORSO))?,
+            runtime: at("runtime library", files::runtime())?,
+        })
+    }
+}
+
+static ENVIRONMENT: OnceLock<Result<Environment, String>> = OnceLock::new();
+
+/// Loads the runtime once in a process.
+fn environment(runtime: &Path) -> Result<&'static Environment, PoseError> {
+    ENVIRONMENT
+        .get_or_init(|| {
+            ort::init_from(runtime)
+                .map_err(|e| e.to_string())?
+                .build()
+                .map_err(|e| e.to_string())
+        })
+        .as_ref()
+        .map_err(|detail| PoseError::Runtime {
+            path: runtime.to_owned(),
+            detail: detail.clone(),
+        })
+}
+
+/// Opens a model with one thread and checks that it has the outputs that are asked of it.
+pub fn open(path: &Path, runtime: &Path, outputs: &[&str]) -> Result<Session, PoseError> {
+    let environment = environment(runtime)?;
+    let model = |detail: String| PoseError::Model {
+        path: path.to_owned(),
+        detail,
+    };
+    let bytes = std::fs::read(path).map_err(|e| model(e.to_string()))?;
+    let build = || -> Result<Session, String> {
+        SessionBuilder::new(environment)
+            .map_err(|e| e.to_string())?
+            .with_intra_threads(1)
+            .map_err(|e| e.to_string())?
+            .with_inter_threads(1)
+            .map_err(|e| e.to_string())?
+            .commit_from_memory(&bytes)
+            .map_err(|e| e.to_string())
+    };
+    let session = build().map_err(model)?;
+    let names: Vec<&str> = session.outputs().iter().map(|o| o.name()).collect();
+    match outputs.iter().find(|o| !names.contains(o)) {
+        Some(missing) => Err(model(format!("it has no output named {missing}"))),
+        None => Ok(session),
+    }
+}
