@@ -14,7 +14,15 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         return Err("usage: observe CLIP OUT.json".into());
     };
     let pipeline = Pipeline::load(BuiltIn::TwoView, None)?;
-    let track = observe(&clip, &ModelFiles::find()?, &pipeline, true, 2, &Silent, &Cancel::default())?;
+    let track = observe(
+        &clip,
+        &ModelFiles::find()?,
+        &pipeline,
+        std::env::var_os("SAMPLE_STILL").is_none(),
+        2,
+        &Silent,
+        &Cancel::default(),
+    )?;
     std::fs::write(out, serde_json::to_vec(&track)?)?;
     Ok(())
 }

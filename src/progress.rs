@@ -7,8 +7,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 pub trait Progress: Sync + Send {
     /// A stage begins ("face-on: reading frames"); `total` is its number of steps where known.
     fn begin(&self, stage: &str, total: Option<u64>);
-    /// `done` steps of the present stage are done.
-    fn advance(&self, done: u64);
+    /// `done` steps of a stage are done.
+    fn advance(&self, stage: &str, done: u64);
 }
 
 /// Watches nothing.
@@ -17,7 +17,7 @@ pub struct Silent;
 
 impl Progress for Silent {
     fn begin(&self, _stage: &str, _total: Option<u64>) {}
-    fn advance(&self, _done: u64) {}
+    fn advance(&self, _stage: &str, _done: u64) {}
 }
 
 /// A request to stop, shared between threads. Work checks it between frames.

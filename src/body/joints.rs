@@ -117,9 +117,11 @@ mod tests {
             at: Vector3::new(x, y, z),
             covariance: Matrix3::from_diagonal_element(1e-4),
         };
-        let (straight, _) = knee_flexion(&j(0.0, 0.0, 0.9), &j(0.0, 0.0, 0.5), &j(0.0, 0.0, 0.1)).expect("lengths");
+        let (straight, _) =
+            knee_flexion(&j(0.0, 0.0, 0.9), &j(0.0, 0.0, 0.5), &j(0.0, 0.0, 0.1)).expect("lengths");
         assert!(straight.abs() < 1e-6);
-        let (bent, variance) = knee_flexion(&j(0.0, 0.0, 0.9), &j(0.0, 0.0, 0.5), &j(0.0, 0.4, 0.5)).expect("lengths");
+        let (bent, variance) =
+            knee_flexion(&j(0.0, 0.0, 0.9), &j(0.0, 0.0, 0.5), &j(0.0, 0.4, 0.5)).expect("lengths");
         assert!((bent.to_degrees() - 90.0).abs() < 1e-6);
         assert!(variance > 0.0);
     }

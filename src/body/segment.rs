@@ -5,6 +5,7 @@ use nalgebra::{Matrix3, Rotation3};
 use super::smooth::{Motion, Reading, Smoothed, smooth, state_at};
 use crate::camera::{Camera, RotationSample};
 use crate::config::BodyConfig;
+use crate::math::rotation::log;
 
 /// One view's readings with its camera and clock.
 #[derive(Clone, Copy, Debug)]
@@ -91,7 +92,7 @@ pub fn disagreement(fused: &Fused, t: f64, window_s: f64) -> Option<f64> {
             .readings
             .iter()
             .filter(|r| r.view == view && (r.time_s - t).abs() <= window_s)
-            .map(|r| -(r.world_from_segment * about.inverse()).scaled_axis().z)
+            .map(|r| -log(&(r.world_from_segment * about.inverse())).z)
             .collect();
         (!turns.is_empty()).then(|| turns.iter().sum::<f64>() / turns.len() as f64)
     };

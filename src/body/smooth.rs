@@ -6,6 +6,7 @@
 
 use nalgebra::{Matrix3, Matrix6, Rotation3, Vector3, Vector6};
 
+use crate::math::rotation::log;
 use crate::math::stats::student_weight;
 
 /// One reading of a segment's rotation.
@@ -84,7 +85,7 @@ pub fn smooth(readings: &[Reading], motion: &Motion) -> (Vec<Vec<Smoothed>>, Vec
 
 fn reweigh(readings: &[Reading], smoothed: &[Smoothed], weights: &mut [f64], nu: f64) {
     for ((reading, state), weight) in readings.iter().zip(smoothed).zip(weights) {
-        let d = (reading.world_from_segment * state.world_from_segment.inverse()).scaled_axis();
+        let d = log(&(reading.world_from_segment * state.world_from_segment.inverse()));
         if let Some(inverse) = reading.covariance.try_inverse() {
             *weight = student_weight((d.transpose() * inverse * d)[0], 3.0, nu).min(1.0);
         }
@@ -130,10 +131,18 @@ fn predict(
     f.fixed_view_mut::<3, 3>(0, 0).copy_from(turn.matrix());
     f.fixed_view_mut::<3, 3>(0, 3).fill_diagonal(dt);
     let mut noise = Matrix6::zeros();
-    noise.fixed_view_mut::<3, 3>(0, 0).fill_diagonal(q * dt.powi(3) / 3.0);
-    noise.fixed_view_mut::<3, 3>(0, 3).fill_diagonal(q * dt.powi(2) / 2.0);
-    noise.fixed_view_mut::<3, 3>(3, 0).fill_diagonal(q * dt.powi(2) / 2.0);
-    noise.fixed_view_mut::<3, 3>(3, 3).fill_diagonal(q * dt + 1e-12);
+    noise
+        .fixed_view_mut::<3, 3>(0, 0)
+        .fill_diagonal(q * dt.powi(3) / 3.0);
+    noise
+        .fixed_view_mut::<3, 3>(0, 3)
+        .fill_diagonal(q * dt.powi(2) / 2.0);
+    noise
+        .fixed_view_mut::<3, 3>(3, 0)
+        .fill_diagonal(q * dt.powi(2) / 2.0);
+    noise
+        .fixed_view_mut::<3, 3>(3, 3)
+        .fill_diagonal(q * dt + 1e-12);
     ((turn * r, *w, f * p * f.transpose() + noise), f)
 }
 
@@ -143,7 +152,7 @@ fn update(
     covariance: &Matrix3<f64>,
 ) -> (Rotation3<f64>, Vector3<f64>, Matrix6<f64>) {
     let (r, w, p) = predicted;
-    let innovation = (reading.world_from_segment * r.inverse()).scaled_axis();
+    let innovation = log(&(reading.world_from_segment * r.inverse()));
     let s = p.fixed_view::<3, 3>(0, 0) + covariance;
     let Some(s_inverse) = s.try_inverse() else {
         return *predicted;
@@ -181,7 +190,7 @@ fn backward(steps: &[Step]) -> Vec<Smoothed> {
             let c = p * next.transition.transpose() * inverse;
             let mut d = Vector6::zeros();
             d.fixed_rows_mut::<3>(0)
-                .copy_from(&(later.world_from_segment * rp.inverse()).scaled_axis());
+                .copy_from(&log(&(later.world_from_segment * rp.inverse())));
             d.fixed_rows_mut::<3>(3).copy_from(&(later.velocity - wp));
             let d = c * d;
             rotation = Rotation3::from_scaled_axis(d.fixed_rows::<3>(0).into_owned()) * r;
@@ -218,7 +227,7 @@ pub fn state_at(stretches: &[Vec<Smoothed>], t: f64) -> Option<Smoothed> {
         }
         let f = (t - a.time_s) / span;
         // Cubic in the tangent space of a: honours both rotations and both velocities.
-        let d = (b.world_from_segment * a.world_from_segment.inverse()).scaled_axis();
+        let d = log(&(b.world_from_segment * a.world_from_segment.inverse()));
         let (h1, h2, h3) = (
             f * f * (3.0 - 2.0 * f),
             f * (1.0 - f) * (1.0 - f),
@@ -258,10 +267,12 @@ mod tests {
 
     #[test]
     fn a_steady_turn_is_followed_without_lag() {
-        let readings: Vec<Reading> = (0..60).map(|i| reading(i as f64 / 60.0, i as f64 * 0.05)).collect();
+        let readings: Vec<Reading> = (0..60)
+            .map(|i| reading(i as f64 / 60.0, i as f64 * 0.05))
+            .collect();
         let (stretches, _) = smooth(&readings, &motion());
         let state = state_at(&stretches, 0.5).expect("inside");
-        let turn = state.world_from_segment.scaled_axis().z;
+        let turn = log(&state.world_from_segment).z;
         assert!((turn - 1.5).abs() < 2e-3, "{turn}");
         assert!((state.velocity.z - 3.0).abs() < 0.05);
     }
@@ -273,13 +284,15 @@ mod tests {
         let (stretches, weights) = smooth(&readings, &motion());
         assert!(weights[30] < 0.1, "{}", weights[30]);
         let state = state_at(&stretches, 0.5).expect("inside");
-        assert!(state.world_from_segment.angle() < 0.03);
+        assert!(log(&state.world_from_segment).norm() < 0.03);
     }
 
     #[test]
     fn a_gap_stays_a_gap() {
-        let readings: Vec<Reading> =
-            (0..20).chain(40..60).map(|i| reading(i as f64 / 60.0, 0.0)).collect();
+        let readings: Vec<Reading> = (0..20)
+            .chain(40..60)
+            .map(|i| reading(i as f64 / 60.0, 0.0))
+            .collect();
         let (stretches, _) = smooth(&readings, &motion());
         assert_eq!(stretches.len(), 2);
         assert!(state_at(&stretches, 0.5).is_none());

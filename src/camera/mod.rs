@@ -11,4 +11,6 @@ mod view_data;
 pub use model::{Attitude, Camera, camera_from_crop, role_azimuth};
 pub use problem::{Layout, Problem};
 pub use solve::{CameraFit, FitError, FittedView, solve};
-pub use view_data::{JOINTS, JointSample, Seen, RotationSample, STILL_POINTS, StillPoint, ViewData};
+pub use view_data::{
+    JOINTS, JointSample, RotationSample, STILL_POINTS, Seen, StillPoint, ViewData,
+};

@@ -89,7 +89,11 @@ mod tests {
     fn a_level_camera_in_role_sees_up_as_up_and_the_golfer_ahead() {
         for (role, place, right) in [
             (Role::FaceOn, Vector3::new(0.0, -4.0, 1.0), Vector3::x()),
-            (Role::DownTheLine, Vector3::new(-4.0, 0.0, 1.0), -Vector3::y()),
+            (
+                Role::DownTheLine,
+                Vector3::new(-4.0, 0.0, 1.0),
+                -Vector3::y(),
+            ),
         ] {
             let camera = Camera {
                 focal_px: 1000.0,
@@ -101,14 +105,20 @@ mod tests {
             assert!((middle - camera.centre_px).norm() < 1e-9);
             let head = camera.project(&Vector3::new(0.0, 0.0, 1.7)).expect("ahead");
             assert!(head.y < middle.y);
-            let side = camera.project(&(Vector3::new(0.0, 0.0, 1.0) + right * 0.1)).expect("ahead");
+            let side = camera
+                .project(&(Vector3::new(0.0, 0.0, 1.0) + right * 0.1))
+                .expect("ahead");
             assert!(side.x > middle.x, "{role}");
         }
     }
 
     #[test]
     fn looking_up_lowers_the_scene_in_the_picture() {
-        let up = Attitude { pitch: 0.1, ..Attitude::default() }.world_from_camera(Role::FaceOn);
+        let up = Attitude {
+            pitch: 0.1,
+            ..Attitude::default()
+        }
+        .world_from_camera(Role::FaceOn);
         assert!((up * Vector3::z()).z > 0.0);
     }
 

@@ -1,10 +1,11 @@
 //! The residuals of the camera search, each divided by its standard deviation.
 
-use nalgebra::{DVector, Matrix3, Vector2, Vector3};
+use nalgebra::{DVector, Matrix3, Rotation3, Vector2, Vector3};
 
 use super::model::Camera;
 use super::problem::Problem;
 use super::view_data::{JOINTS, STILL_POINTS};
+use crate::math::rotation::log;
 use crate::math::series::locate;
 use crate::math::stats::student_weight;
 
@@ -82,10 +83,9 @@ impl Problem<'_> {
         let middle = (self.point(x, 0) + self.point(x, 1)) / 2.0;
         r.push(middle.x / 0.01);
         r.push(middle.y / 0.01);
-        for (lead, trail, sigma_deg) in [
-            (0, 1, c.ankle_line_sigma_deg),
-            (2, 3, c.toe_line_sigma_deg),
-        ] {
+        for (lead, trail, sigma_deg) in
+            [(0, 1, c.ankle_line_sigma_deg), (2, 3, c.toe_line_sigma_deg)]
+        {
             let line = self.point(x, lead) - self.point(x, trail);
             r.push(line.y.atan2(line.x) / sigma_deg.to_radians());
         }
@@ -94,7 +94,9 @@ impl Problem<'_> {
     fn still_points(&self, x: &DVector<f64>, cameras: &[Camera], r: &mut Residuals) {
         for (view, camera) in self.views.iter().zip(cameras) {
             for p in 0..STILL_POINTS {
-                let Some((seen, sigma)) = view.still[p] else { continue };
+                let Some((seen, sigma)) = view.still[p] else {
+                    continue;
+                };
                 let e = camera
                     .project(&self.point(x, p))
                     .map_or(Vector2::repeat(BEHIND), |at| (at - seen) / sigma);
@@ -121,9 +123,9 @@ impl Problem<'_> {
                     }
                     let (r0, cov) = s0.in_world(segment, b);
                     let (r1, _) = s1.in_world(segment, b);
-                    let rb = r0.slerp(&r1, f);
+                    let rb = Rotation3::from_scaled_axis(log(&(r1 * r0.inverse())) * f) * r0;
                     let (ra, cov_a) = sample.in_world(segment, a);
-                    let d = (ra * rb.inverse()).scaled_axis();
+                    let d = log(&(ra * rb.inverse()));
                     whiten(&d, &(cov + cov_a))
                 });
                 let e = residual.unwrap_or_else(Vector3::zeros) / inflate;

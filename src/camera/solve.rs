@@ -106,7 +106,11 @@ pub fn solve(problem: &Problem<'_>) -> Result<CameraFit, FitError> {
     let mut x = problem.start();
     let mut weights = DVector::from_element(problem.residuals(&x).values.len(), 1.0);
     for round in 0..ROUNDS {
-        let weighted = Weighted { problem, weights, x };
+        let weighted = Weighted {
+            problem,
+            weights,
+            x,
+        };
         let (solved, report) = LevenbergMarquardt::new()
             .with_patience(60)
             .with_ftol(1e-9)
@@ -117,26 +121,43 @@ pub fn solve(problem: &Problem<'_>) -> Result<CameraFit, FitError> {
         }
         x = solved.x;
         weights = problem.residuals(&x).weights(problem.config.student_nu);
-        tracing::debug!(round, objective = report.objective_function, "camera search");
+        tracing::debug!(
+            round,
+            objective = report.objective_function,
+            "camera search"
+        );
     }
-    finish(&Weighted { problem, weights, x })
+    finish(&Weighted {
+        problem,
+        weights,
+        x,
+    })
 }
 
 fn finish(solved: &Weighted<'_, '_>) -> Result<CameraFit, FitError> {
     let problem = solved.problem;
     let j = solved.numeric_jacobian();
     let information = j.transpose() * &j;
-    let singular = information.clone().symmetric_eigenvalues();
-    if singular.min() <= 1e-9 * singular.max().max(1.0) {
+    // Unit columns first, so that metres and radians can be compared.
+    let scale = information.diagonal().map(|d| 1.0 / d.max(1e-300).sqrt());
+    let unit = DMatrix::from_fn(information.nrows(), information.ncols(), |i, k| {
+        information[(i, k)] * scale[i] * scale[k]
+    });
+    if unit.symmetric_eigenvalues().min() <= 1e-10 {
         return Err(FitError::Degenerate);
     }
-    let covariance = information.cholesky().ok_or(FitError::Degenerate)?.inverse();
+    let covariance = information
+        .cholesky()
+        .ok_or(FitError::Degenerate)?
+        .inverse();
     let layout = problem.layout();
     let keep: Vec<usize> = (0..problem.views.len())
         .flat_map(|v| (0..3).map(move |k| layout.view(v) + k))
         .chain(layout.offset())
         .collect();
-    let small = DMatrix::from_fn(keep.len(), keep.len(), |i, k| covariance[(keep[i], keep[k])]);
+    let small = DMatrix::from_fn(keep.len(), keep.len(), |i, k| {
+        covariance[(keep[i], keep[k])]
+    });
     let sigma = |i: usize| covariance[(i, i)].max(0.0).sqrt();
     let views = (0..problem.views.len())
         .map(|v| {
@@ -152,6 +173,14 @@ fn finish(solved: &Weighted<'_, '_>) -> Result<CameraFit, FitError> {
             }
         })
         .collect();
+    if problem.views.len() == 2 {
+        // The angle between the cameras must be known better than the roles alone tell.
+        let relative = small[(0, 0)] + small[(3, 3)] - 2.0 * small[(0, 3)];
+        let prior = 2.0 * problem.config.azimuth_sigma_deg.to_radians().powi(2);
+        if relative > 0.8 * prior {
+            return Err(FitError::Degenerate);
+        }
+    }
     let residuals = problem.residuals(&solved.x);
     let (mut sum, mut n) = (0.0, 0.0f64);
     for &(start, len) in &residuals.robust {

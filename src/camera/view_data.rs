@@ -46,7 +46,10 @@ impl RotationSample {
         let s = self.sigma[segment];
         let variance = Matrix3::from_diagonal(&Vector3::new(s[0] * s[0], s[1] * s[1], s[2] * s[2]));
         let w = world_from_crop.matrix();
-        (world_from_crop * self.crop_from_segment[segment], w * variance * w.transpose())
+        (
+            world_from_crop * self.crop_from_segment[segment],
+            w * variance * w.transpose(),
+        )
     }
 }
 

@@ -3,6 +3,7 @@
 use clap::{Parser, Subcommand};
 
 use super::check::CheckArgs;
+use super::measure::MeasureArgs;
 
 /// How far a golf student's hips and shoulders turned, from one or two phone clips, and how sure
 /// that is.
@@ -15,6 +16,8 @@ pub struct Arguments {
 
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Measure one swing from one or two clips
+    Measure(Box<MeasureArgs>),
     /// What is installed, what is missing
     Check(CheckArgs),
 }

@@ -3,6 +3,10 @@
 mod args;
 mod check;
 mod exit;
+mod measure;
+mod naming;
+mod progress_bars;
+mod stop;
 
 use std::process::ExitCode;
 
@@ -10,11 +14,19 @@ use clap::Parser;
 
 pub use args::{Arguments, Command};
 pub use exit::Exit;
+pub use naming::swing_name;
 
 /// Parses the arguments, runs the command, and turns its end into an exit code.
 pub fn run() -> ExitCode {
+    let filter = tracing_subscriber::EnvFilter::try_from_env("QUARTERTURN_LOG")
+        .unwrap_or_else(|_| "off".into());
+    tracing_subscriber::fmt()
+        .with_env_filter(filter)
+        .with_writer(std::io::stderr)
+        .init();
     let arguments = Arguments::parse();
     let end = match arguments.command {
+        Command::Measure(args) => measure::run(&args),
         Command::Check(args) => check::run(&args),
     };
     ExitCode::from(end)

@@ -48,12 +48,22 @@ fn parse_iso(text: &str) -> Option<f64> {
     let (date, rest) = t.split_once(['T', ' '])?;
     let mut d = date.split('-').map(|p| p.parse::<i64>().ok());
     let (y, m, day) = (d.next()??, d.next()??, d.next()??);
-    let zone_at = rest.find(['Z', '+']).or_else(|| rest.rfind('-')).unwrap_or(rest.len());
+    let zone_at = rest
+        .find(['Z', '+'])
+        .or_else(|| rest.rfind('-'))
+        .unwrap_or(rest.len());
     let (clock, zone) = rest.split_at_checked(zone_at)?;
     let mut c = clock.split(':');
-    let (h, min) = (c.next()?.parse::<i64>().ok()?, c.next()?.parse::<i64>().ok()?);
+    let (h, min) = (
+        c.next()?.parse::<i64>().ok()?,
+        c.next()?.parse::<i64>().ok()?,
+    );
     let s: f64 = c.next().unwrap_or("0").parse().ok()?;
-    if !(1904..=2200).contains(&y) || !(1..=12).contains(&m) || !(1..=31).contains(&day) || !(0.0..61.0).contains(&s) {
+    if !(1904..=2200).contains(&y)
+        || !(1..=12).contains(&m)
+        || !(1..=31).contains(&day)
+        || !(0.0..61.0).contains(&s)
+    {
         return None;
     }
     let offset_min = match zone.chars().next() {
@@ -88,7 +98,16 @@ mod tests {
     #[test]
     fn phone_tags_are_found_by_their_endings() {
         let mut t = Tags::default();
-        t.add([("com.android.capture.fps", "240.000000"), ("com.apple.quicktime.camera.focal_length.35mm_equivalent", "26")].into_iter());
+        t.add(
+            [
+                ("com.android.capture.fps", "240.000000"),
+                (
+                    "com.apple.quicktime.camera.focal_length.35mm_equivalent",
+                    "26",
+                ),
+            ]
+            .into_iter(),
+        );
         assert_eq!(t.capture_fps(), Some(240.0));
         assert_eq!(t.focal_35mm(), Some(26.0));
         t.add([("com.android.capture.fps", "nan")].into_iter());

@@ -37,7 +37,11 @@ impl Orientation {
 
     /// Display size of a stored picture.
     pub fn size(&self, width: u32, height: u32) -> (u32, u32) {
-        if self.clockwise_deg % 180 == 90 { (height, width) } else { (width, height) }
+        if self.clockwise_deg % 180 == 90 {
+            (height, width)
+        } else {
+            (width, height)
+        }
     }
 
     /// The picture as it is to be shown.
@@ -64,7 +68,10 @@ mod tests {
     use proptest::prelude::*;
 
     fn matrix(a: i32, b: i32, c: i32, d: i32) -> Vec<u8> {
-        [a, b, 0, c, d, 0, 0, 0, 1 << 30].iter().flat_map(|v| v.to_le_bytes()).collect()
+        [a, b, 0, c, d, 0, 0, 0, 1 << 30]
+            .iter()
+            .flat_map(|v| v.to_le_bytes())
+            .collect()
     }
 
     const ONE: i32 = 1 << 16;
@@ -76,14 +83,24 @@ mod tests {
         assert_eq!(of(0, ONE, -ONE, 0).clockwise_deg, 90);
         assert_eq!(of(-ONE, 0, 0, -ONE).clockwise_deg, 180);
         assert_eq!(of(0, -ONE, ONE, 0).clockwise_deg, 270);
-        assert_eq!(of(-ONE, 0, 0, ONE), Orientation { clockwise_deg: 0, mirrored: true });
+        assert_eq!(
+            of(-ONE, 0, 0, ONE),
+            Orientation {
+                clockwise_deg: 0,
+                mirrored: true
+            }
+        );
     }
 
     #[test]
     fn a_clockwise_turn_takes_the_top_left_to_the_top_right() {
         let mut image = RgbImage::new(3, 2);
         image.put_pixel(0, 0, Rgb([255, 0, 0]));
-        let turned = Orientation { clockwise_deg: 90, mirrored: false }.apply(image);
+        let turned = Orientation {
+            clockwise_deg: 90,
+            mirrored: false,
+        }
+        .apply(image);
         assert_eq!(turned.dimensions(), (2, 3));
         assert_eq!(turned.get_pixel(1, 0), &Rgb([255, 0, 0]));
     }

@@ -2,11 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
-use ffmpeg_next as ffmpeg;
 use ffmpeg::format::Pixel;
 use ffmpeg::format::context::Input;
 use ffmpeg::media;
 use ffmpeg::software::scaling;
+use ffmpeg_next as ffmpeg;
 use image::RgbImage;
 
 use super::error::ClipError;
@@ -51,7 +51,8 @@ impl FrameReader {
             .best(media::Type::Video)
             .ok_or_else(|| ClipError::NoVideoStream(path.to_owned()))?;
         let index = stream.index();
-        let mut context = ffmpeg::codec::Context::from_parameters(stream.parameters()).map_err(bad)?;
+        let mut context =
+            ffmpeg::codec::Context::from_parameters(stream.parameters()).map_err(bad)?;
         let mut threading = ffmpeg::threading::Config::kind(ffmpeg::threading::Type::Frame);
         threading.count = threads.max(1);
         context.set_threading(threading);
@@ -59,16 +60,29 @@ impl FrameReader {
         let (width, height) = (decoder.width(), decoder.height());
         let pixels = u64::from(width) * u64::from(height);
         if pixels > config.max_pixels {
-            return Err(ClipError::TooLarge { path: path.to_owned(), width, height, limit: config.max_pixels });
+            return Err(ClipError::TooLarge {
+                path: path.to_owned(),
+                width,
+                height,
+                limit: config.max_pixels,
+            });
         }
         if width.min(height) < config.min_side_pixels {
-            return Err(ClipError::TooSmall { path: path.to_owned(), width, height });
+            return Err(ClipError::TooSmall {
+                path: path.to_owned(),
+                width,
+                height,
+            });
         }
         let duration_s = Some(input.duration())
             .filter(|d| *d > 0)
             .map(|d| d as f64 / f64::from(ffmpeg::ffi::AV_TIME_BASE));
         if let Some(seconds) = duration_s.filter(|d| *d > config.max_duration_s) {
-            return Err(ClipError::TooLong { path: path.to_owned(), seconds, limit: config.max_duration_s });
+            return Err(ClipError::TooLong {
+                path: path.to_owned(),
+                seconds,
+                limit: config.max_duration_s,
+            });
         }
         let orientation = stream
             .side_data()
@@ -83,7 +97,9 @@ impl FrameReader {
         };
         let base = stream.time_base();
         let seconds_per_tick = f64::from(base.numerator()) / f64::from(base.denominator().max(1));
-        let fps = rate(stream.avg_frame_rate()).or_else(|| rate(stream.rate())).unwrap_or(30.0);
+        let fps = rate(stream.avg_frame_rate())
+            .or_else(|| rate(stream.rate()))
+            .unwrap_or(30.0);
         let (shown_width, shown_height) = orientation.size(width, height);
         let info = ClipInfo {
             file: path.to_owned(),
@@ -166,18 +182,21 @@ impl FrameReader {
             return Err(self.decode_error("its picture changes to a size over the limit"));
         }
         if self.scaler.is_none() || self.scaler_for != (format, w, h) {
-            let made = scaling::Context::get(format, w, h, Pixel::RGB24, w, h, scaling::Flags::BILINEAR)
-                .map_err(|e| self.decode_error(e))?;
+            let made =
+                scaling::Context::get(format, w, h, Pixel::RGB24, w, h, scaling::Flags::BILINEAR)
+                    .map_err(|e| self.decode_error(e))?;
             self.scaler = Some(made);
             self.scaler_for = (format, w, h);
         }
         let mut rgb = ffmpeg::frame::Video::empty();
         if let Some(scaler) = &mut self.scaler {
-            scaler.run(decoded, &mut rgb).map_err(|e| ClipError::Decode {
-                path: self.path.clone(),
-                frame: self.next_index,
-                detail: e.to_string(),
-            })?;
+            scaler
+                .run(decoded, &mut rgb)
+                .map_err(|e| ClipError::Decode {
+                    path: self.path.clone(),
+                    frame: self.next_index,
+                    detail: e.to_string(),
+                })?;
         }
         let (stride, row) = (rgb.stride(0), w as usize * 3);
         let data = rgb.data(0);
@@ -185,7 +204,8 @@ impl FrameReader {
         for line in data.chunks(stride.max(1)).take(h as usize) {
             bytes.extend_from_slice(line.get(..row).unwrap_or_default());
         }
-        let stored = RgbImage::from_raw(w, h, bytes).ok_or_else(|| self.decode_error("a picture came out short"))?;
+        let stored = RgbImage::from_raw(w, h, bytes)
+            .ok_or_else(|| self.decode_error("a picture came out short"))?;
         Ok(self.orientation.apply(stored))
     }
 
@@ -197,9 +217,15 @@ impl FrameReader {
         loop {
             match self.decoder.receive_frame(&mut decoded) {
                 Ok(()) => {
-                    let stamp = decoded.timestamp().map(|t| t as f64 * self.seconds_per_tick);
+                    let stamp = decoded
+                        .timestamp()
+                        .map(|t| t as f64 * self.seconds_per_tick);
                     // Without a stamp a frame follows the one before by the nominal step.
-                    let absolute = stamp.unwrap_or(if self.last_s.is_finite() { self.last_s + 1.0 / self.info.fps } else { 0.0 });
+                    let absolute = stamp.unwrap_or(if self.last_s.is_finite() {
+                        self.last_s + 1.0 / self.info.fps
+                    } else {
+                        0.0
+                    });
                     let first = *self.first_s.get_or_insert(absolute);
                     if absolute <= self.last_s {
                         // Duplicate and backward stamps carry no time: such frames are left out.

@@ -2,9 +2,9 @@
 
 use std::path::Path;
 
-use ffmpeg_next as ffmpeg;
 use ffmpeg::format::sample::{Sample, Type};
 use ffmpeg::{ChannelLayout, media};
+use ffmpeg_next as ffmpeg;
 
 use super::error::ClipError;
 use super::info::Sound;
@@ -20,12 +20,26 @@ pub fn read_sound(path: &Path, config: &ClipConfig) -> Result<Option<Sound>, Cli
         let base = stream.time_base();
         let tick = f64::from(base.numerator()) / f64::from(base.denominator().max(1));
         let at = stream.start_time();
-        Some((stream.index(), tick, if at == i64::MIN { 0.0 } else { at as f64 * tick }))
+        Some((
+            stream.index(),
+            tick,
+            if at == i64::MIN {
+                0.0
+            } else {
+                at as f64 * tick
+            },
+        ))
     };
-    let Some((index, tick, sound_start)) = start(media::Type::Audio) else { return Ok(None) };
+    let Some((index, tick, sound_start)) = start(media::Type::Audio) else {
+        return Ok(None);
+    };
     let video_start = start(media::Type::Video).map_or(0.0, |v| v.2);
     let Some(mut decoder) = input.stream(index).and_then(|s| {
-        ffmpeg::codec::Context::from_parameters(s.parameters()).ok()?.decoder().audio().ok()
+        ffmpeg::codec::Context::from_parameters(s.parameters())
+            .ok()?
+            .decoder()
+            .audio()
+            .ok()
     }) else {
         return Ok(None);
     };
@@ -34,7 +48,13 @@ pub fn read_sound(path: &Path, config: &ClipConfig) -> Result<Option<Sound>, Cli
         return Ok(None);
     }
     let limit = (config.max_duration_s * f64::from(rate)) as usize;
-    let mut collector = Collector { resampler: None, samples: Vec::new(), rate, first_s: None, tick };
+    let mut collector = Collector {
+        resampler: None,
+        samples: Vec::new(),
+        rate,
+        first_s: None,
+        tick,
+    };
     'read: loop {
         let mut packet = ffmpeg::Packet::empty();
         match packet.read(&mut input) {
@@ -94,14 +114,17 @@ impl Collector {
                 )
                 .ok();
             }
-            let Some(resampler) = &mut self.resampler else { return };
+            let Some(resampler) = &mut self.resampler else {
+                return;
+            };
             let mut mono = ffmpeg::frame::Audio::empty();
             if resampler.run(&frame, &mut mono).is_err() {
                 return;
             }
             if mono.samples() > 0 {
                 let plane: &[f32] = mono.plane(0);
-                self.samples.extend(plane.iter().map(|v| if v.is_finite() { *v } else { 0.0 }));
+                self.samples
+                    .extend(plane.iter().map(|v| if v.is_finite() { *v } else { 0.0 }));
             }
         }
     }

@@ -4,8 +4,8 @@ use std::fs::File;
 use std::path::Path;
 use std::sync::Once;
 
-use ffmpeg_next as ffmpeg;
 use ffmpeg::format::context::{Input, StreamIo};
+use ffmpeg_next as ffmpeg;
 
 use super::error::ClipError;
 

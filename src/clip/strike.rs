@@ -25,7 +25,9 @@ pub fn find_strikes(sound: &Sound, config: &ClipConfig) -> Vec<Strike> {
         .chunks(step)
         .map(|c| c.iter().map(|v| f64::from(*v).powi(2)).sum::<f64>() / c.len() as f64)
         .collect();
-    let Some(background) = median(&energy) else { return Vec::new() };
+    let Some(background) = median(&energy) else {
+        return Vec::new();
+    };
     // Digital silence has no level: compare with the loudest 60 dB down instead.
     let loudest = energy.iter().copied().fold(0.0, f64::max);
     let floor = background.max(loudest * 1e-6).max(1e-14);
@@ -77,18 +79,23 @@ mod tests {
     use rand::{RngExt, SeedableRng};
 
     fn config() -> ClipConfig {
-        Pipeline::load(BuiltIn::TwoView, None).expect("built in").clip
+        Pipeline::load(BuiltIn::TwoView, None)
+            .expect("built in")
+            .clip
     }
 
     fn noise(level: f32) -> Vec<f32> {
         let mut rng = rand_chacha::ChaCha8Rng::seed_from_u64(7);
-        (0..96_000).map(|_| level * (rng.random::<f32>() - 0.5)).collect()
+        (0..96_000)
+            .map(|_| level * (rng.random::<f32>() - 0.5))
+            .collect()
     }
 
     fn strike_at(samples: &mut [f32], at: usize, gain: f32) {
         for k in 0..900 {
             let t = k as f32 / 48_000.0;
-            samples[at + k] += gain * (-t / 0.0025).exp() * (std::f32::consts::TAU * 3200.0 * t).sin();
+            samples[at + k] +=
+                gain * (-t / 0.0025).exp() * (std::f32::consts::TAU * 3200.0 * t).sin();
         }
     }
 
@@ -96,8 +103,18 @@ mod tests {
     fn a_strike_in_noise_is_found_to_the_millisecond() {
         let mut samples = noise(0.02);
         strike_at(&mut samples, 40_000, 0.7);
-        let strikes = find_strikes(&Sound { rate_hz: 48_000.0, samples, start_s: 0.1 }, &config());
-        assert!((strikes[0].time_s - (0.1 + 40_000.0 / 48_000.0)).abs() < 0.001, "{strikes:?}");
+        let strikes = find_strikes(
+            &Sound {
+                rate_hz: 48_000.0,
+                samples,
+                start_s: 0.1,
+            },
+            &config(),
+        );
+        assert!(
+            (strikes[0].time_s - (0.1 + 40_000.0 / 48_000.0)).abs() < 0.001,
+            "{strikes:?}"
+        );
     }
 
     #[test]
@@ -107,11 +124,26 @@ mod tests {
             *s += 0.5 * (i as f32 / 48_000.0 * std::f32::consts::TAU * 60.0).sin();
         }
         strike_at(&mut samples, 60_000, 0.4);
-        let found = find_strikes(&Sound { rate_hz: 48_000.0, samples, start_s: 0.0 }, &config());
+        let found = find_strikes(
+            &Sound {
+                rate_hz: 48_000.0,
+                samples,
+                start_s: 0.0,
+            },
+            &config(),
+        );
         assert!((found[0].time_s - 1.25).abs() < 0.001, "{found:?}");
-        let silent = Sound { rate_hz: 48_000.0, samples: vec![0.0; 96_000], start_s: 0.0 };
+        let silent = Sound {
+            rate_hz: 48_000.0,
+            samples: vec![0.0; 96_000],
+            start_s: 0.0,
+        };
         assert!(find_strikes(&silent, &config()).is_empty());
-        let steady = Sound { rate_hz: 48_000.0, samples: noise(0.5), start_s: 0.0 };
+        let steady = Sound {
+            rate_hz: 48_000.0,
+            samples: noise(0.5),
+            start_s: 0.0,
+        };
         assert!(find_strikes(&steady, &config()).is_empty());
     }
 }

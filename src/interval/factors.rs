@@ -128,8 +128,14 @@ mod tests {
             },
             default_scale: 1.0,
         };
-        assert_eq!(f.scale(ViewMode::FaceOn, Measure::PelvisTurn, Some(Event::Top)), 3.0);
-        assert_eq!(f.scale(ViewMode::FaceOn, Measure::PelvisTurn, Some(Event::Impact)), 2.0);
+        assert_eq!(
+            f.scale(ViewMode::FaceOn, Measure::PelvisTurn, Some(Event::Top)),
+            3.0
+        );
+        assert_eq!(
+            f.scale(ViewMode::FaceOn, Measure::PelvisTurn, Some(Event::Impact)),
+            2.0
+        );
         assert_eq!(f.scale(ViewMode::TwoView, Measure::PelvisTurn, None), 1.0);
     }
 }

@@ -4,7 +4,7 @@
 //! back, z up. `R = Rz(−turn) · Ry(side) · Rx(forward)`: for the pelvis this is the
 //! rotation–obliquity–tilt order of Baker (2001), Gait & Posture 13:1–6.
 
-use nalgebra::{Matrix3, Rotation3, Vector3};
+use nalgebra::{Matrix3, Rotation3, UnitQuaternion, Vector3};
 
 /// Turn, side bend and forward bend of a segment in the world, radians.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -58,6 +58,12 @@ pub fn nearest_rotation(m: &Matrix3<f64>) -> Option<Rotation3<f64>> {
     Some(Rotation3::from_matrix_unchecked(u * fix * v_t))
 }
 
+/// The rotation vector of `r`, radians. By quaternion: the matrix formula's arc cosine is not a
+/// number for rotations within rounding of none.
+pub fn log(r: &Rotation3<f64>) -> Vector3<f64> {
+    UnitQuaternion::from_rotation_matrix(r).scaled_axis()
+}
+
 /// Wraps an angle to (−π, π].
 pub fn wrap(angle: f64) -> f64 {
     let wrapped = angle.rem_euclid(std::f64::consts::TAU);
@@ -101,6 +107,14 @@ mod tests {
     }
 
     proptest! {
+        #[test]
+        fn the_rotation_vector_is_a_number_down_to_nothing(x in -3.0..3.0f64, y in -0.5..0.5f64, exponent in -18..0i32) {
+            let v = Vector3::new(x, y, 0.3) * 10f64.powi(exponent);
+            let r = Rotation3::from_scaled_axis(v) * Rotation3::from_euler_angles(0.3, 0.2, 1.0);
+            let d = log(&(r * Rotation3::from_euler_angles(0.3, 0.2, 1.0).inverse()));
+            prop_assert!((d - v).norm() < 1e-9 + 1e-9 * v.norm());
+        }
+
         #[test]
         fn compose_and_decompose_are_inverse(turn in -3.1..3.1f64, side in -1.4..1.4f64, forward in -3.0..3.0f64) {
             let a = SegmentAngles { turn, side, forward };

@@ -3,7 +3,10 @@
 /// Linear interpolation of `values` at `t`; `None` outside the sampled times.
 pub fn interpolate(times: &[f64], values: &[f64], t: f64) -> Option<f64> {
     let (i, f) = locate(times, t)?;
-    let (a, b) = (*values.get(i)?, *values.get(i + 1).unwrap_or(values.get(i)?));
+    let (a, b) = (
+        *values.get(i)?,
+        *values.get(i + 1).unwrap_or(values.get(i)?),
+    );
     Some(a + f * (b - a))
 }
 

@@ -59,7 +59,10 @@ pub fn assemble(
     for (event, time) in &times {
         let rows = estimator.at(&[time.time_s], Some((*event, time.sigma_s)));
         if let Some(row) = rows.into_iter().next() {
-            at.insert(*event, row.into_iter().collect::<BTreeMap<Measure, Estimate>>());
+            at.insert(
+                *event,
+                row.into_iter().collect::<BTreeMap<Measure, Estimate>>(),
+            );
         }
     }
     let curves = curves_of(prepared, estimator);
@@ -72,7 +75,8 @@ pub fn assemble(
         handedness: prepared.hand,
         handedness_from: prepared.hand_from.to_owned(),
         clock: "seconds from the first frame of the first view".to_owned(),
-        angle_order: "turn, then side bend, then forward bend: R = Rz(-turn) Ry(side) Rx(forward)".to_owned(),
+        angle_order: "turn, then side bend, then forward bend: R = Rz(-turn) Ry(side) Rx(forward)"
+            .to_owned(),
         views: view_entries(prepared, fit, &times),
         events: times.iter().map(|(e, t)| (*e, moment(*t))).collect(),
         at,
@@ -91,7 +95,9 @@ pub fn assemble(
 }
 
 fn curves_of(prepared: &Prepared, estimator: &Estimator<'_>) -> Curves {
-    let Some(view) = prepared.views.first() else { return Curves::default() };
+    let Some(view) = prepared.views.first() else {
+        return Curves::default();
+    };
     let time_s = view.frame_times_s.clone();
     let rows = estimator.at(&time_s, None);
     let mut series: BTreeMap<Measure, Vec<Estimate>> = BTreeMap::new();
@@ -116,10 +122,15 @@ fn doubts(
             let why = match event {
                 Event::Address => "the golfer stands still nowhere before the swing",
                 Event::Top => "the thorax's turning back was not seen",
-                Event::Impact => "neither a strike was heard nor the hands seen passing their address place",
+                Event::Impact => {
+                    "neither a strike was heard nor the hands seen passing their address place"
+                }
                 Event::Finish => "the clip ends before the golfer stands still again",
             };
-            warnings.push(Warning::new(&format!("no_{}", event.key()), format!("The {event} could not be found: {why}.")));
+            warnings.push(Warning::new(
+                &format!("no_{}", event.key()),
+                format!("The {event} could not be found: {why}."),
+            ));
         }
     }
     if matches!(events.impact, Some((_, ImpactFrom::Hands))) {
@@ -135,7 +146,11 @@ fn doubts(
             let factor = [2.0, 4.0, 8.0, 16.0]
                 .into_iter()
                 .find(|f| (c.downswing_min_s..=c.downswing_max_s).contains(&(down / f)));
-            let hint = factor.map_or_else(String::new, |f| format!(" If the clip is in slow motion, measure it again with --time-scale {f:.0}."));
+            let hint = factor.map_or_else(String::new, |f| {
+                format!(
+                    " If the clip is in slow motion, measure it again with --time-scale {f:.0}."
+                )
+            });
             warnings.push(Warning::new(
                 "odd_downswing",
                 format!("The downswing lasts {down:.2} s, outside {:.2} to {:.2} s: the clip's clock is in doubt.{hint}", c.downswing_min_s, c.downswing_max_s),
@@ -156,10 +171,18 @@ fn doubts(
     }
 }
 
-fn view_entries(prepared: &Prepared, fit: &CameraFit, times: &BTreeMap<Event, EventTime>) -> Vec<ViewEntry> {
+fn view_entries(
+    prepared: &Prepared,
+    fit: &CameraFit,
+    times: &BTreeMap<Event, EventTime>,
+) -> Vec<ViewEntry> {
     let span = (
-        times.get(&Event::Address).map_or(f64::NEG_INFINITY, |t| t.time_s),
-        times.get(&Event::Finish).map_or(f64::INFINITY, |t| t.time_s),
+        times
+            .get(&Event::Address)
+            .map_or(f64::NEG_INFINITY, |t| t.time_s),
+        times
+            .get(&Event::Finish)
+            .map_or(f64::INFINITY, |t| t.time_s),
     );
     prepared
         .views
@@ -170,7 +193,12 @@ fn view_entries(prepared: &Prepared, fit: &CameraFit, times: &BTreeMap<Event, Ev
             let offset_s = if i == 0 { 0.0 } else { fit.offset_s };
             let inside = |t: &f64| (span.0..=span.1).contains(&(t + offset_s));
             let frames = view.frame_times_s.iter().filter(|t| inside(t)).count();
-            let read: Vec<f64> = view.instants.iter().filter(|x| x.rotation.is_some()).map(|x| x.time_s).collect();
+            let read: Vec<f64> = view
+                .instants
+                .iter()
+                .filter(|x| x.rotation.is_some())
+                .map(|x| x.time_s)
+                .collect();
             // A sampled still frame counts as read when its neighbour was.
             let covered = view
                 .frame_times_s
@@ -185,7 +213,10 @@ fn view_entries(prepared: &Prepared, fit: &CameraFit, times: &BTreeMap<Event, Ev
             let m = fitted.camera.world_from_camera.inverse().into_inner();
             ViewEntry {
                 role: view.role,
-                file: view.file.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned()),
+                file: view
+                    .file
+                    .file_name()
+                    .map_or_else(String::new, |n| n.to_string_lossy().into_owned()),
                 sha256: view.sha256.clone(),
                 fps: view.fps,
                 offset_s,
@@ -193,10 +224,19 @@ fn view_entries(prepared: &Prepared, fit: &CameraFit, times: &BTreeMap<Event, Ev
                 time_scale: view.time_scale,
                 width: view.size_px.x as u32,
                 height: view.size_px.y as u32,
-                coverage: if frames == 0 { 0.0 } else { covered as f64 / frames as f64 },
+                coverage: if frames == 0 {
+                    0.0
+                } else {
+                    covered as f64 / frames as f64
+                },
                 camera: Some(CameraEntry {
                     focal_px: fitted.camera.focal_px,
-                    focal_from: if view.focal_px.is_some() { "file" } else { "swing and prior" }.to_owned(),
+                    focal_from: if view.focal_px.is_some() {
+                        "file"
+                    } else {
+                        "swing and prior"
+                    }
+                    .to_owned(),
                     azimuth_off_role: angle(fitted.attitude.azimuth, fitted.sigma.azimuth),
                     pitch: angle(fitted.attitude.pitch, fitted.sigma.pitch),
                     roll: angle(fitted.attitude.roll, fitted.sigma.roll),
@@ -213,7 +253,11 @@ fn view_entries(prepared: &Prepared, fit: &CameraFit, times: &BTreeMap<Event, Ev
 }
 
 fn tempo(times: &BTreeMap<Event, EventTime>) -> Option<Tempo> {
-    let (a, t, i) = (times.get(&Event::Address)?, times.get(&Event::Top)?, times.get(&Event::Impact)?);
+    let (a, t, i) = (
+        times.get(&Event::Address)?,
+        times.get(&Event::Top)?,
+        times.get(&Event::Impact)?,
+    );
     let (back, down) = (t.time_s - a.time_s, i.time_s - t.time_s);
     let (sb, sd) = (a.sigma_s.hypot(t.sigma_s), t.sigma_s.hypot(i.sigma_s));
     if back <= 0.0 || down <= 0.0 {
@@ -223,7 +267,11 @@ fn tempo(times: &BTreeMap<Event, EventTime>) -> Option<Tempo> {
     Some(Tempo {
         backswing: quantity(back, sb, "s"),
         downswing: quantity(down, sd, "s"),
-        ratio: quantity(ratio, ratio * (sb / back).hypot(sd / down), "backswing : downswing"),
+        ratio: quantity(
+            ratio,
+            ratio * (sb / back).hypot(sd / down),
+            "backswing : downswing",
+        ),
     })
 }
 
@@ -248,16 +296,31 @@ fn turn_speed(times: &BTreeMap<Event, EventTime>, estimator: &Estimator<'_>) -> 
     })
 }
 
-fn peak_separation(curves: &Curves, times: &BTreeMap<Event, EventTime>) -> (Option<Estimate>, Option<Moment>) {
+fn peak_separation(
+    curves: &Curves,
+    times: &BTreeMap<Event, EventTime>,
+) -> (Option<Estimate>, Option<Moment>) {
     let found = || -> Option<(Estimate, Moment)> {
         let (top, impact) = (times.get(&Event::Top)?, times.get(&Event::Impact)?);
         let series = curves.series.get(&Measure::Separation)?;
         let (i, e) = series
             .iter()
             .enumerate()
-            .filter(|(i, e)| (top.time_s - 0.02..=impact.time_s).contains(&curves.time_s[*i]) && e.deg.is_some())
-            .max_by(|a, b| a.1.deg.unwrap_or(f64::MIN).total_cmp(&b.1.deg.unwrap_or(f64::MIN)))?;
-        Some((*e, moment(EventTime { time_s: curves.time_s[i], sigma_s: top.sigma_s })))
+            .filter(|(i, e)| {
+                (top.time_s - 0.02..=impact.time_s).contains(&curves.time_s[*i]) && e.deg.is_some()
+            })
+            .max_by(|a, b| {
+                a.1.deg
+                    .unwrap_or(f64::MIN)
+                    .total_cmp(&b.1.deg.unwrap_or(f64::MIN))
+            })?;
+        Some((
+            *e,
+            moment(EventTime {
+                time_s: curves.time_s[i],
+                sigma_s: top.sigma_s,
+            }),
+        ))
     };
     found().map_or((None, None), |(e, m)| (Some(e), Some(m)))
 }
@@ -271,15 +334,29 @@ fn sway(
     pipeline: &Pipeline,
 ) -> BTreeMap<Event, Vec<Quantity>> {
     let mut out = BTreeMap::new();
-    let Some(view) = prepared.views.first() else { return out };
+    let Some(view) = prepared.views.first() else {
+        return out;
+    };
     let placement = Placement::of(fit);
-    let times_b: Vec<f64> = prepared.views.get(1).map_or_else(Vec::new, |v| v.instants.iter().map(|i| i.time_s).collect());
+    let times_b: Vec<f64> = prepared
+        .views
+        .get(1)
+        .map_or_else(Vec::new, |v| v.instants.iter().map(|i| i.time_s).collect());
     let instant_times: Vec<f64> = view.instants.iter().map(|i| i.time_s).collect();
     // Hip midpoint and ankle distance along X in metres: by two rays, or by the face-on picture.
     let along = |t: f64, a: usize, b: usize| -> Option<(f64, f64)> {
         let instant = view.instants.get(nearest(&instant_times, t)?)?;
         if prepared.views.len() == 2 {
-            let at = |j| world_joint(&prepared.views, &placement, &times_b, instant, j, pipeline.body.max_gap_s);
+            let at = |j| {
+                world_joint(
+                    &prepared.views,
+                    &placement,
+                    &times_b,
+                    instant,
+                    j,
+                    pipeline.body.max_gap_s,
+                )
+            };
             let (l, r) = (at(a)?, at(b)?);
             Some((l.at.x, r.at.x))
         } else if view.role == Role::FaceOn {
@@ -291,15 +368,26 @@ fn sway(
             None
         }
     };
-    let Some(address) = times.get(&Event::Address) else { return out };
+    let Some(address) = times.get(&Event::Address) else {
+        return out;
+    };
     let around: Vec<f64> = (-3..=3).map(|k| f64::from(k) / 60.0).collect();
     let mean = |t: f64, a: usize, b: usize| -> Option<(f64, f64)> {
         let seen: Vec<(f64, f64)> = around.iter().filter_map(|d| along(t + d, a, b)).collect();
         let n = seen.len() as f64;
-        (n > 0.0).then(|| (seen.iter().map(|s| s.0).sum::<f64>() / n, seen.iter().map(|s| s.1).sum::<f64>() / n))
+        (n > 0.0).then(|| {
+            (
+                seen.iter().map(|s| s.0).sum::<f64>() / n,
+                seen.iter().map(|s| s.1).sum::<f64>() / n,
+            )
+        })
     };
-    let Some(hips) = mean(address.time_s - 0.05, 0, 1) else { return out };
-    let Some(ankles) = mean(address.time_s - 0.05, 4, 5) else { return out };
+    let Some(hips) = mean(address.time_s - 0.05, 0, 1) else {
+        return out;
+    };
+    let Some(ankles) = mean(address.time_s - 0.05, 4, 5) else {
+        return out;
+    };
     let stance = (ankles.0 - ankles.1).abs();
     if stance < 0.05 {
         return out;
@@ -307,10 +395,24 @@ fn sway(
     // A hip point is good to about 1.5 cm in each of two readings (measured on rendered clips).
     let sigma_m = 0.02;
     for (event, time) in times {
-        let Some(now) = mean(time.time_s, 0, 1) else { continue };
-        let shift = if *event == Event::Address { 0.0 } else { (now.0 + now.1 - hips.0 - hips.1) / 2.0 };
-        let sigma = if *event == Event::Address { 0.0 } else { sigma_m };
-        let mut quantities = vec![quantity(100.0 * shift / stance, 100.0 * sigma / stance, "% of stance width")];
+        let Some(now) = mean(time.time_s, 0, 1) else {
+            continue;
+        };
+        let shift = if *event == Event::Address {
+            0.0
+        } else {
+            (now.0 + now.1 - hips.0 - hips.1) / 2.0
+        };
+        let sigma = if *event == Event::Address {
+            0.0
+        } else {
+            sigma_m
+        };
+        let mut quantities = vec![quantity(
+            100.0 * shift / stance,
+            100.0 * sigma / stance,
+            "% of stance width",
+        )];
         if options.stature_cm.is_some() {
             quantities.push(quantity(100.0 * shift, 100.0 * sigma, "cm"));
         }

@@ -42,7 +42,17 @@ pub fn measure_swing(
     let tracks: Vec<ViewTrack> = options
         .clips
         .par_iter()
-        .map(|(clip, _)| observe(clip, files, &pipeline, options.every_frame, jobs, progress, cancel))
+        .map(|(clip, _)| {
+            observe(
+                clip,
+                files,
+                &pipeline,
+                options.every_frame,
+                jobs,
+                progress,
+                cancel,
+            )
+        })
         .collect::<Result<_, _>>()?;
     if cancel.requested() {
         return Err(MeasureError::Stopped);
@@ -68,7 +78,8 @@ pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measure
     let pipeline = load_pipeline(options, &roles)?;
     let mut warnings = std::mem::take(&mut prepared.warnings);
     let fit = find_cameras(&prepared, options.stature_cm, &pipeline, &mut warnings);
-    let body = super::estimate::build_body(&prepared, &super::estimate::Placement::of(&fit), &pipeline);
+    let body =
+        super::estimate::build_body(&prepared, &super::estimate::Placement::of(&fit), &pipeline);
     let events = events_of(&prepared, &fit, &body, &pipeline);
     let factors = if options.uncalibrated {
         Factors::unit()
@@ -77,12 +88,23 @@ pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measure
     };
     let still = address_times(&prepared, events.address);
     let estimator = Estimator::new(&prepared, &fit, &pipeline, factors, &still);
-    let (result, curves) = assemble(&prepared, &fit, &events, &estimator, options, &pipeline, warnings);
+    let (result, curves) = assemble(
+        &prepared, &fit, &events, &estimator, options, &pipeline, warnings,
+    );
     let overlays = overlays(&prepared, &fit, &estimator);
-    Ok(Measured { result, curves, overlays })
+    Ok(Measured {
+        result,
+        curves,
+        overlays,
+    })
 }
 
-fn events_of(prepared: &Prepared, fit: &CameraFit, body: &crate::swing::Body, pipeline: &Pipeline) -> Events {
+fn events_of(
+    prepared: &Prepared,
+    fit: &CameraFit,
+    body: &crate::swing::Body,
+    pipeline: &Pipeline,
+) -> Events {
     let shift = |v: usize| if v == 0 { 0.0 } else { fit.offset_s };
     let each = || prepared.views.iter().zip(&prepared.rough).enumerate();
     let mean = |of: &dyn Fn(usize, &ViewSeries, &Rough) -> Option<EventTime>| -> Option<EventTime> {
@@ -97,15 +119,24 @@ fn events_of(prepared: &Prepared, fit: &CameraFit, body: &crate::swing::Body, pi
         })
     };
     let takeaway = mean(&|i, _, r| {
-        Some(EventTime { time_s: r.takeaway.time_s + shift(i), sigma_s: r.takeaway.sigma_s })
+        Some(EventTime {
+            time_s: r.takeaway.time_s + shift(i),
+            sigma_s: r.takeaway.sigma_s,
+        })
     });
     let finish = mean(&|i, v, r| {
         let o = finish_onset(v, r.fast_s + 0.1, &pipeline.pair)?;
-        Some(EventTime { time_s: o.time_s + shift(i), sigma_s: o.sigma_s })
+        Some(EventTime {
+            time_s: o.time_s + shift(i),
+            sigma_s: o.sigma_s,
+        })
     });
     let hands_back = mean(&|i, v, r| {
         let t = hands_back(v, r)?;
-        Some(EventTime { time_s: t + shift(i), sigma_s: pipeline.swing.impact_by_hands_sigma_s.hypot(0.3 / v.fps) })
+        Some(EventTime {
+            time_s: t + shift(i),
+            sigma_s: pipeline.swing.impact_by_hands_sigma_s.hypot(0.3 / v.fps),
+        })
     });
     let mut strikes: Vec<(f64, EventTime)> = each()
         .flat_map(|(i, (v, _))| {
@@ -132,7 +163,10 @@ fn events_of(prepared: &Prepared, fit: &CameraFit, body: &crate::swing::Body, pi
         strikes: strikes.into_iter().map(|s| s.1).collect(),
         hands_back,
         top_sigma_s: pipeline.swing.top_sigma_s,
-        downswing_s: (pipeline.swing.downswing_min_s, pipeline.swing.downswing_max_s),
+        downswing_s: (
+            pipeline.swing.downswing_min_s,
+            pipeline.swing.downswing_max_s,
+        ),
     })
 }
 
@@ -158,13 +192,16 @@ fn hands_back(view: &ViewSeries, rough: &Rough) -> Option<f64> {
         .collect();
     let k = (0..down.len()).min_by(|a, b| down[*a].1.total_cmp(&down[*b].1))?;
     let (before, after) = (down.get(k.checked_sub(1)?)?, down.get(k + 1)?);
-    let shift = crate::math::series::parabola_vertex(before.1.powi(2), down[k].1.powi(2), after.1.powi(2));
+    let shift =
+        crate::math::series::parabola_vertex(before.1.powi(2), down[k].1.powi(2), after.1.powi(2));
     Some(down[k].0 + shift * 0.5 * (after.0 - before.0))
 }
 
 /// Times over which address is averaged, on the result's clock.
 fn address_times(prepared: &Prepared, address: Option<EventTime>) -> Vec<f64> {
-    let Some((view, rough)) = prepared.views.first().zip(prepared.rough.first()) else { return Vec::new() };
+    let Some((view, rough)) = prepared.views.first().zip(prepared.rough.first()) else {
+        return Vec::new();
+    };
     let to = address.map_or(rough.takeaway.time_s, |a| a.time_s);
     let from = rough.still_from_s.min(to - 0.05);
     let times: Vec<f64> = view

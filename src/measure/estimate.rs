@@ -55,7 +55,12 @@ pub fn build_body(prepared: &Prepared, placement: &Placement, pipeline: &Pipelin
     let samples: Vec<Vec<RotationSample>> = prepared
         .views
         .iter()
-        .map(|v| v.instants.iter().filter_map(|i| i.rotation.clone()).collect())
+        .map(|v| {
+            v.instants
+                .iter()
+                .filter_map(|i| i.rotation.clone())
+                .collect()
+        })
         .collect();
     let readings: Vec<ViewReadings<'_>> = samples
         .iter()
@@ -87,7 +92,10 @@ pub fn world_joint(
 ) -> Option<WorldJoint> {
     let [_, second] = views else { return None };
     let (i, f) = locate(times_b, instant.time_s - placement.offset_s)?;
-    let (s0, s1) = (second.instants.get(i)?, second.instants.get(i + 1).or(second.instants.get(i))?);
+    let (s0, s1) = (
+        second.instants.get(i)?,
+        second.instants.get(i + 1).or(second.instants.get(i))?,
+    );
     if s1.time_s - s0.time_s > max_gap_s {
         return None;
     }
@@ -103,13 +111,25 @@ pub fn world_joint(
 
 fn limbs(prepared: &Prepared, placement: &Placement, pipeline: &Pipeline) -> Limbs {
     let mut out = Limbs::default();
-    let Some(first) = prepared.views.first() else { return out };
+    let Some(first) = prepared.views.first() else {
+        return out;
+    };
     let two = prepared.views.get(1);
-    let times_b: Vec<f64> = two.map_or_else(Vec::new, |v| v.instants.iter().map(|i| i.time_s).collect());
+    let times_b: Vec<f64> =
+        two.map_or_else(Vec::new, |v| v.instants.iter().map(|i| i.time_s).collect());
     for instant in &first.instants {
         out.time_s.push(instant.time_s);
         if two.is_some() {
-            let at = |j| world_joint(&prepared.views, placement, &times_b, instant, j, pipeline.body.max_gap_s);
+            let at = |j| {
+                world_joint(
+                    &prepared.views,
+                    placement,
+                    &times_b,
+                    instant,
+                    j,
+                    pipeline.body.max_gap_s,
+                )
+            };
             let knee = |hip, knee, ankle| knee_flexion(&at(hip)?, &at(knee)?, &at(ankle)?);
             out.series[0].push(knee(0, 2, 4));
             out.series[1].push(knee(1, 3, 5));
@@ -128,7 +148,11 @@ fn limbs(prepared: &Prepared, placement: &Placement, pipeline: &Pipeline) -> Lim
 /// Knee flexion from the landmark network's own 3D points, radians.
 fn world_knee(instant: &Instant, side: usize) -> Option<f64> {
     let at = |l: [usize; 2]| instant.world_m.get(l[side]);
-    let (hip, knee, ankle) = (at(landmark::HIP)?, at(landmark::KNEE)?, at(landmark::ANKLE)?);
+    let (hip, knee, ankle) = (
+        at(landmark::HIP)?,
+        at(landmark::KNEE)?,
+        at(landmark::ANKLE)?,
+    );
     let u = (hip - knee).try_normalize(1e-6)?;
     let w = (ankle - knee).try_normalize(1e-6)?;
     Some(std::f64::consts::PI - u.dot(&w).clamp(-1.0, 1.0).acos())
@@ -160,7 +184,14 @@ impl<'a> Estimator<'a> {
         let moved: Vec<(Body, f64)> = (0..fit.covariance.nrows())
             .map(|k| {
                 let step = fit.covariance[(k, k)].max(0.0).sqrt().max(1e-6) * 0.5;
-                (build_body(prepared, &Placement::moved(fit, prepared, k, step), pipeline), step)
+                (
+                    build_body(
+                        prepared,
+                        &Placement::moved(fit, prepared, k, step),
+                        pipeline,
+                    ),
+                    step,
+                )
             })
             .collect();
         let address = std::iter::once(&body)
@@ -211,7 +242,9 @@ impl<'a> Estimator<'a> {
             .iter()
             .enumerate()
             .map(|(k, table)| {
-                let v = self.value(measure, i, table, k + 1, at_address).map_or(value.value, |v| v.value);
+                let v = self
+                    .value(measure, i, table, k + 1, at_address)
+                    .map_or(value.value, |v| v.value);
                 crate::math::rotation::wrap(v - value.value) / self.moved[k].1
             })
             .collect();
@@ -232,13 +265,30 @@ impl<'a> Estimator<'a> {
     }
 
     /// A measure's value, variance (networks' part) and rate. `placement` 0 is the fit's own.
-    fn value(&self, measure: Measure, i: usize, table: &AngleTable, placement: usize, at_address: bool) -> Option<Read> {
+    fn value(
+        &self,
+        measure: Measure,
+        i: usize,
+        table: &AngleTable,
+        placement: usize,
+        at_address: bool,
+    ) -> Option<Read> {
         let address = self.address.get(placement)?;
-        let get = |a: Angle| if at_address { address[a as usize] } else { table.get(i, a) };
+        let get = |a: Angle| {
+            if at_address {
+                address[a as usize]
+            } else {
+                table.get(i, a)
+            }
+        };
         let from_address = |a: Angle| -> Option<Read> {
             let (now, then) = (get(a)?, address[a as usize]?);
             if at_address {
-                return Some(Read { value: 0.0, variance: 0.0, rate: 0.0 });
+                return Some(Read {
+                    value: 0.0,
+                    variance: 0.0,
+                    rate: 0.0,
+                });
             }
             // Turns run on from address: take the branch nearest to it, so that no wrap hides.
             Some(Read {
@@ -260,7 +310,10 @@ impl<'a> Estimator<'a> {
             Measure::ThoraxTurnFromAddress => from_address(Angle::ThoraxTurn),
             Measure::ShoulderLineTurnFromAddress => from_address(Angle::ShoulderLine),
             Measure::Separation => minus(get(Angle::ThoraxTurn), get(Angle::PelvisTurn)),
-            Measure::SeparationFromAddress => minus(from_address(Angle::ThoraxTurn), from_address(Angle::PelvisTurn)),
+            Measure::SeparationFromAddress => minus(
+                from_address(Angle::ThoraxTurn),
+                from_address(Angle::PelvisTurn),
+            ),
             Measure::PelvisTurn => get(Angle::PelvisTurn),
             Measure::ThoraxTurn => get(Angle::ThoraxTurn),
             Measure::PelvisSideBend => get(Angle::PelvisSide),
@@ -275,7 +328,9 @@ impl<'a> Estimator<'a> {
     /// Variance for the two views' disagreement beyond what their sigmas allow.
     fn disagreement(&self, measure: Measure, t: f64) -> f64 {
         let excess = |fused: &crate::body::Fused| -> f64 {
-            let Some(d) = disagreement(fused, t, self.body.instant_s) else { return 0.0 };
+            let Some(d) = disagreement(fused, t, self.body.instant_s) else {
+                return 0.0;
+            };
             let expected = self.expected_disagreement(fused, t).unwrap_or(d.abs());
             (d.abs() - expected).max(0.0).powi(2) / 4.0
         };
@@ -283,7 +338,9 @@ impl<'a> Estimator<'a> {
         match measure {
             M::PelvisTurn | M::PelvisTurnFromAddress => excess(&self.body.pelvis),
             M::ThoraxTurn | M::ThoraxTurnFromAddress => excess(&self.body.thorax),
-            M::Separation | M::SeparationFromAddress => excess(&self.body.pelvis) + excess(&self.body.thorax),
+            M::Separation | M::SeparationFromAddress => {
+                excess(&self.body.pelvis) + excess(&self.body.thorax)
+            }
             _ => 0.0,
         }
     }

@@ -41,8 +41,13 @@ fn still_points(view: &ViewSeries, rough: &Rough) -> [Seen; STILL_POINTS] {
         .collect();
     let middle = |pick: &dyn Fn(&Instant) -> Seen| -> Seen {
         let seen: Vec<(Vector2<f64>, f64)> = still.iter().filter_map(|i| pick(i)).collect();
-        let of = |f: &dyn Fn(&(Vector2<f64>, f64)) -> f64| median(&seen.iter().map(f).collect::<Vec<_>>());
-        Some((Vector2::new(of(&|s| s.0.x)?, of(&|s| s.0.y)?), of(&|s| s.1)?))
+        let of = |f: &dyn Fn(&(Vector2<f64>, f64)) -> f64| {
+            median(&seen.iter().map(f).collect::<Vec<_>>())
+        };
+        Some((
+            Vector2::new(of(&|s| s.0.x)?, of(&|s| s.0.y)?),
+            of(&|s| s.1)?,
+        ))
     };
     let limb = |i: usize| move |f: &Instant| f.landmarks.get(i).copied().flatten();
     let mid_hip = |f: &Instant| -> Seen {
@@ -65,13 +70,16 @@ fn spread<T: Clone>(items: &[T], n: usize) -> Vec<T> {
     if items.len() <= n || n < 2 {
         return items.to_vec();
     }
-    (0..n).map(|k| items[k * (items.len() - 1) / (n - 1)].clone()).collect()
+    (0..n)
+        .map(|k| items[k * (items.len() - 1) / (n - 1)].clone())
+        .collect()
 }
 
 fn view_data(view: &ViewSeries, rough: &Rough, samples: Option<usize>) -> ViewData {
     let moving = |t: f64| (rough.takeaway.time_s - 0.2..=rough.fast_s + 0.7).contains(&t);
     let instants: Vec<&Instant> = view.instants.iter().filter(|i| moving(i.time_s)).collect();
-    let rotations: Vec<RotationSample> = instants.iter().filter_map(|i| i.rotation.clone()).collect();
+    let rotations: Vec<RotationSample> =
+        instants.iter().filter_map(|i| i.rotation.clone()).collect();
     let joints: Vec<JointSample> = instants
         .iter()
         .map(|i| {
@@ -79,7 +87,10 @@ fn view_data(view: &ViewSeries, rough: &Rough, samples: Option<usize>) -> ViewDa
             for (j, p) in points.iter_mut().enumerate() {
                 *p = joint(i, j);
             }
-            JointSample { time_s: i.time_s, points }
+            JointSample {
+                time_s: i.time_s,
+                points,
+            }
         })
         .collect();
     let thin = |n: usize| (spread(&rotations, n), spread(&joints, n));
@@ -131,7 +142,11 @@ pub fn find_cameras(
         offset_sigma_s: prepared.offset.map_or(1.0, |o| o.sigma_s),
     };
     let start = problem.start();
-    if prepared.offset.is_some_and(|o| o.from == crate::pair::OffsetFrom::Sound) && data.len() == 2 {
+    if prepared
+        .offset
+        .is_some_and(|o| o.from == crate::pair::OffsetFrom::Sound)
+        && data.len() == 2
+    {
         // Each phone heard the strike after its own travel time.
         let travel = |v| travel_s(&problem.camera(&start, v), pipeline);
         problem.offset_s -= travel(0) - travel(1);
@@ -161,7 +176,10 @@ fn assumed(problem: &Problem<'_>, _why: &FitError) -> CameraFit {
         roll: c.roll_sigma_deg.to_radians(),
     };
     for v in 0..n {
-        for (k, s) in [sigma.azimuth, sigma.pitch, sigma.roll].into_iter().enumerate() {
+        for (k, s) in [sigma.azimuth, sigma.pitch, sigma.roll]
+            .into_iter()
+            .enumerate()
+        {
             covariance[(3 * v + k, 3 * v + k)] = s * s;
         }
     }

@@ -35,9 +35,13 @@ pub enum MeasureError {
     Config(#[from] crate::config::ConfigError),
     #[error("{files}: {source}.")]
     Roles { files: String, source: RoleError },
-    #[error("{file}: no swing was found: nobody in it turns as fast as a golf swing. Check that the clip holds one, head to feet in the picture, and that it was not trimmed.")]
+    #[error(
+        "{file}: no swing was found: nobody in it turns as fast as a golf swing. Check that the clip holds one, head to feet in the picture, and that it was not trimmed."
+    )]
     NoSwing { file: String },
-    #[error("{file}: the golfer stood still nowhere before the swing, so there is no address to measure from. Start filming a second before the takeaway.")]
+    #[error(
+        "{file}: the golfer stood still nowhere before the swing, so there is no address to measure from. Start filming a second before the takeaway."
+    )]
     NoAddress { file: String },
     #[error("give one or two clips, not {0}.")]
     Clips(usize),

@@ -57,7 +57,13 @@ fn unswap(p: usize) -> usize {
     }
 }
 
-fn frame(view: &ViewSeries, v: usize, i: usize, fit: &CameraFit, estimator: &Estimator<'_>) -> OverlayFrame {
+fn frame(
+    view: &ViewSeries,
+    v: usize,
+    i: usize,
+    fit: &CameraFit,
+    estimator: &Estimator<'_>,
+) -> OverlayFrame {
     let instant = &view.instants[i];
     let time_s = instant.time_s + if v == 0 { 0.0 } else { fit.offset_s };
     let points_px = smoothed_points(view, i);
@@ -72,7 +78,11 @@ fn frame(view: &ViewSeries, v: usize, i: usize, fit: &CameraFit, estimator: &Est
     let pose = |fused: &crate::body::Fused, centre: Option<[f64; 2]>| -> Option<SegmentPose> {
         let centre_px = centre?;
         let state = fused.at(time_s)?;
-        let unflipped = if view.mirrored { view.size_px.x - centre_px[0] } else { centre_px[0] };
+        let unflipped = if view.mirrored {
+            view.size_px.x - centre_px[0]
+        } else {
+            centre_px[0]
+        };
         let ray = camera.ray_in_camera(&Vector2::new(unflipped, centre_px[1]));
         let world_from_looking = camera.world_from_camera * camera_from_crop(&ray);
         let m = (world_from_looking.inverse() * state.world_from_segment).into_inner();
@@ -90,8 +100,14 @@ fn frame(view: &ViewSeries, v: usize, i: usize, fit: &CameraFit, estimator: &Est
         clip_time_s: instant.time_s * view.time_scale,
         time_s,
         segments: [
-            pose(&estimator.body.pelvis, middle(TorsoPoint::HipL, TorsoPoint::HipR)),
-            pose(&estimator.body.thorax, middle(TorsoPoint::ShoulderL, TorsoPoint::ShoulderR)),
+            pose(
+                &estimator.body.pelvis,
+                middle(TorsoPoint::HipL, TorsoPoint::HipR),
+            ),
+            pose(
+                &estimator.body.thorax,
+                middle(TorsoPoint::ShoulderL, TorsoPoint::ShoulderR),
+            ),
         ],
         points_px,
     }

@@ -3,8 +3,8 @@
 use super::options::{MeasureError, Options};
 use crate::config::Pipeline;
 use crate::pair::{
-    Clocked, Heading, Offset, OffsetFrom, Rough, ViewSeries, find_offset, heading_between,
-    headings, rough_timing, seat_views, swing_hand,
+    Clocked, Heading, Offset, OffsetFrom, Rough, ViewSeries, find_offset, has_fast_turn,
+    heading_between, headings, rough_timing, seat_views, swing_hand,
 };
 use crate::pose::ViewTrack;
 use crate::result::{Handedness, Role};
@@ -40,11 +40,10 @@ fn time_scale(track: &ViewTrack, options: &Options, warnings: &mut Vec<Warning>)
 }
 
 pub fn file_name(track: &ViewTrack) -> String {
-    track
-        .info
-        .file
-        .file_name()
-        .map_or_else(|| track.info.file.display().to_string(), |n| n.to_string_lossy().into_owned())
+    track.info.file.file_name().map_or_else(
+        || track.info.file.display().to_string(),
+        |n| n.to_string_lossy().into_owned(),
+    )
 }
 
 /// Handedness from all views: the view that turns fastest knows best.
@@ -62,7 +61,13 @@ fn find_hand(
         (Some(told), Some((seen, rate)))
             if told != seen && rate > pipeline.pair.min_swing_rate_deg_s.to_radians() =>
         {
-            let word = |h| if h == Handedness::Left { "left" } else { "right" };
+            let word = |h| {
+                if h == Handedness::Left {
+                    "left"
+                } else {
+                    "right"
+                }
+            };
             warnings.push(Warning::new(
                 "handedness_corrected",
                 format!("The player was given as {0}-handed, but the downswing turns the way of a {1}-hander. The swing was measured as {1}-handed.", word(told), word(seen)),
@@ -84,10 +89,17 @@ fn timing(view: &ViewSeries, pipeline: &Pipeline) -> Option<Rough> {
     near_strike.or_else(|| rough_timing(view, None, &pipeline.pair))
 }
 
-pub fn prepare(tracks: &[ViewTrack], options: &Options, pipeline: &Pipeline) -> Result<Prepared, MeasureError> {
+pub fn prepare(
+    tracks: &[ViewTrack],
+    options: &Options,
+    pipeline: &Pipeline,
+) -> Result<Prepared, MeasureError> {
     let mut warnings: Vec<Warning> = tracks.iter().flat_map(|t| t.warnings.clone()).collect();
     let heads: Vec<Heading> = tracks.iter().map(headings).collect();
-    let scales: Vec<f64> = tracks.iter().map(|t| time_scale(t, options, &mut warnings)).collect();
+    let scales: Vec<f64> = tracks
+        .iter()
+        .map(|t| time_scale(t, options, &mut warnings))
+        .collect();
     let (hand, hand_from) = find_hand(&heads, options, pipeline, &mut warnings);
     let mirror = hand == Handedness::Left;
     let sigma = pipeline.camera.landmark_sigma;
@@ -100,8 +112,7 @@ pub fn prepare(tracks: &[ViewTrack], options: &Options, pipeline: &Pipeline) -> 
     for (view, track) in views.iter().zip(tracks) {
         let file = file_name(track);
         let r = timing(view, pipeline).ok_or_else(|| {
-            let moving = heads.iter().any(|h| !h.time_s.is_empty());
-            if moving && rough_is_fast(view, pipeline) {
+            if has_fast_turn(view, &pipeline.pair) {
                 MeasureError::NoAddress { file: file.clone() }
             } else {
                 MeasureError::NoSwing { file: file.clone() }
@@ -113,12 +124,22 @@ pub fn prepare(tracks: &[ViewTrack], options: &Options, pipeline: &Pipeline) -> 
         .iter()
         .zip(&rough)
         .zip(&scales)
-        .map(|((h, r), s)| heading_between(h, (r.still_from_s - 0.02) * s, (r.takeaway.time_s + 0.02) * s))
+        .map(|((h, r), s)| {
+            heading_between(
+                h,
+                (r.still_from_s - 0.02) * s,
+                (r.takeaway.time_s + 0.02) * s,
+            )
+        })
         .collect();
     let told: Vec<Option<Role>> = options.clips.iter().map(|c| c.1).collect();
     let (seats, more) = seat_views(&at_address, &told, hand, &pipeline.pair).map_err(|source| {
         MeasureError::Roles {
-            files: tracks.iter().map(file_name).collect::<Vec<_>>().join(" and "),
+            files: tracks
+                .iter()
+                .map(file_name)
+                .collect::<Vec<_>>()
+                .join(" and "),
             source,
         }
     })?;
@@ -171,11 +192,4 @@ pub fn prepare(tracks: &[ViewTrack], options: &Options, pipeline: &Pipeline) -> 
         hand_from,
         warnings,
     })
-}
-
-/// True where the thorax turned fast enough for a swing, whatever came before it.
-fn rough_is_fast(view: &ViewSeries, pipeline: &Pipeline) -> bool {
-    let mut config = pipeline.pair.clone();
-    config.still_stray = f64::INFINITY;
-    rough_timing(view, None, &config).is_some()
 }

@@ -37,7 +37,11 @@ struct Signals {
 }
 
 fn signals(view: &ViewSeries) -> Signals {
-    let mut s = Signals { time_s: Vec::new(), turn: Vec::new(), hands: Vec::new() };
+    let mut s = Signals {
+        time_s: Vec::new(),
+        turn: Vec::new(),
+        hands: Vec::new(),
+    };
     for i in &view.instants {
         if let (Some(r), Some(h)) = (&i.rotation, view.hands(i)) {
             s.time_s.push(i.time_s);
@@ -51,7 +55,11 @@ fn signals(view: &ViewSeries) -> Signals {
 
 /// Rough timing of the fastest swing in a view; of the one nearest before `strike_s` when given.
 /// `None` where nothing turns.
-pub fn rough_timing(view: &ViewSeries, strike_s: Option<f64>, config: &PairConfig) -> Option<Rough> {
+pub fn rough_timing(
+    view: &ViewSeries,
+    strike_s: Option<f64>,
+    config: &PairConfig,
+) -> Option<Rough> {
     let s = signals(view);
     let rate = local_slope(&s.time_s, &s.turn, config.rate_half_window_s);
     let near = |t: f64| strike_s.is_none_or(|k| (k - 0.35..=k + 0.15).contains(&t));
@@ -72,17 +80,29 @@ pub fn rough_timing(view: &ViewSeries, strike_s: Option<f64>, config: &PairConfi
     })
 }
 
+/// True where the thorax opens as fast as in a swing, whatever comes before it.
+pub fn has_fast_turn(view: &ViewSeries, config: &PairConfig) -> bool {
+    let s = signals(view);
+    local_slope(&s.time_s, &s.turn, config.rate_half_window_s)
+        .iter()
+        .any(|r| *r <= -config.min_swing_rate_deg_s.to_radians())
+}
+
 /// When the follow-through comes to rest, seen backwards in time as an onset of movement. `after_s`
 /// is a time in the fast part of the swing. `None` where the clip ends before the golfer is still.
 pub fn finish_onset(view: &ViewSeries, after_s: f64, config: &PairConfig) -> Option<Onset> {
     let s = signals(view);
     let i = s.time_s.partition_point(|t| *t < after_s);
-    (i < s.time_s.len()).then(|| onset(&s, i, true, config)).flatten()
+    (i < s.time_s.len())
+        .then(|| onset(&s, i, true, config))
+        .flatten()
 }
 
 /// Distance of a pose from a still one: hands in golfer heights and thorax turn together.
 fn distance(s: &Signals, i: usize, hands: &Vector2<f64>, turn: f64, config: &PairConfig) -> f64 {
-    (s.hands[i] - hands).norm().hypot(config.turn_weight * wrap(s.turn[i] - turn))
+    (s.hands[i] - hands)
+        .norm()
+        .hypot(config.turn_weight * wrap(s.turn[i] - turn))
 }
 
 /// Walks from sample `from` away from the fast part (back in time, or forward) to the first still
@@ -91,7 +111,11 @@ fn distance(s: &Signals, i: usize, hands: &Vector2<f64>, turn: f64, config: &Pai
 fn onset(s: &Signals, from: usize, forward: bool, config: &PairConfig) -> Option<Onset> {
     let n = s.time_s.len();
     let still_len = config.still_window_s;
-    let order: Vec<usize> = if forward { (from..n).collect() } else { (0..=from).rev().collect() };
+    let order: Vec<usize> = if forward {
+        (from..n).collect()
+    } else {
+        (0..=from).rev().collect()
+    };
     // The first stretch of still_len in which nothing strays from its own median.
     let mut still = None;
     for (k, &i) in order.iter().enumerate() {
@@ -104,7 +128,7 @@ fn onset(s: &Signals, from: usize, forward: bool, config: &PairConfig) -> Option
             .last()
             .is_some_and(|j| (s.time_s[*j] - s.time_s[i]).abs() >= 0.6 * still_len);
         if window.len() < 3 || !spans {
-            break;
+            continue;
         }
         let pose = median_pose(s, &window)?;
         let stray = window
@@ -117,7 +141,10 @@ fn onset(s: &Signals, from: usize, forward: bool, config: &PairConfig) -> Option
         }
     }
     let (k, (hands, turn)) = still?;
-    let d: Vec<f64> = order[..=k].iter().map(|i| distance(s, *i, &hands, turn, config)).collect();
+    let d: Vec<f64> = order[..=k]
+        .iter()
+        .map(|i| distance(s, *i, &hands, turn, config))
+        .collect();
     // Crossings of two levels, walking from the still side.
     let crossing = |level: f64| -> Option<f64> {
         let j = (0..d.len()).rev().find(|j| d[*j] >= level)?;
@@ -153,7 +180,9 @@ fn still_start(s: &Signals, takeaway: f64, config: &PairConfig) -> f64 {
     let inside: Vec<usize> = (0..s.time_s.len())
         .filter(|i| (takeaway - config.address_window_s..=takeaway).contains(&s.time_s[*i]))
         .collect();
-    let Some(pose) = median_pose(s, &inside) else { return takeaway };
+    let Some(pose) = median_pose(s, &inside) else {
+        return takeaway;
+    };
     inside
         .iter()
         .rev()

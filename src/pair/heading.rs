@@ -25,7 +25,9 @@ pub fn heading_of(crop_from_segment: &Matrix3<f64>) -> f64 {
 pub fn headings(track: &ViewTrack) -> Heading {
     let mut h = Heading::default();
     for o in track.observations.iter().filter(|o| !o.repeated) {
-        let Some(torso) = o.person.as_ref().and_then(|p| p.torso.as_ref()) else { continue };
+        let Some(torso) = o.person.as_ref().and_then(|p| p.torso.as_ref()) else {
+            continue;
+        };
         h.time_s.push(o.time_s);
         for s in 0..2 {
             h.angle[s].push(heading_of(&torso.crop_from_segment[s]));

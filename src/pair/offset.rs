@@ -118,16 +118,28 @@ mod tests {
         let time_s: Vec<f64> = (0..(2.5 * fps) as usize).map(|i| i as f64 / fps).collect();
         let angle: Vec<f64> = time_s
             .iter()
-            .map(|t| zero + 2.0 / (1.0 + (-(t + shift - 1.5) * 12.0).exp()) - 1.2 / (1.0 + (-(t + shift - 0.9) * 6.0).exp()))
+            .map(|t| {
+                zero + 2.0 / (1.0 + (-(t + shift - 1.5) * 12.0).exp())
+                    - 1.2 / (1.0 + (-(t + shift - 0.9) * 6.0).exp())
+            })
             .collect();
-        Heading { time_s, angle: [angle.clone(), angle] }
+        Heading {
+            time_s,
+            angle: [angle.clone(), angle],
+        }
     }
 
     #[test]
     fn motion_alone_finds_the_offset_across_frame_rates_and_camera_places() {
-        let config = Pipeline::load(BuiltIn::TwoView, None).expect("built in").pair;
+        let config = Pipeline::load(BuiltIn::TwoView, None)
+            .expect("built in")
+            .pair;
         let (a, b) = (heading(0.0, 60.0, 0.0), heading(0.213, 30.0, 1.5));
-        let clocked = |heading| Clocked { heading, time_scale: 1.0, strikes: &[] };
+        let clocked = |heading| Clocked {
+            heading,
+            time_scale: 1.0,
+            strikes: &[],
+        };
         let found = find_offset(&clocked(&a), &clocked(&b), &config).expect("same swing");
         assert_eq!(found.from, OffsetFrom::Motion);
         assert!((found.offset_s - 0.213).abs() < 0.01, "{found:?}");
@@ -135,13 +147,27 @@ mod tests {
 
     #[test]
     fn a_strike_near_the_motions_offset_wins_over_a_louder_one_elsewhere() {
-        let config = Pipeline::load(BuiltIn::TwoView, None).expect("built in").pair;
+        let config = Pipeline::load(BuiltIn::TwoView, None)
+            .expect("built in")
+            .pair;
         let (a, b) = (heading(0.0, 60.0, 0.0), heading(0.2, 60.0, 1.5));
-        let strike = |t| Strike { time_s: t, sigma_s: 0.0005, prominence_db: 30.0 };
+        let strike = |t| Strike {
+            time_s: t,
+            sigma_s: 0.0005,
+            prominence_db: 30.0,
+        };
         let (sa, sb) = ([strike(1.6)], [strike(0.3), strike(1.402)]);
         let found = find_offset(
-            &Clocked { heading: &a, time_scale: 1.0, strikes: &sa },
-            &Clocked { heading: &b, time_scale: 1.0, strikes: &sb },
+            &Clocked {
+                heading: &a,
+                time_scale: 1.0,
+                strikes: &sa,
+            },
+            &Clocked {
+                heading: &b,
+                time_scale: 1.0,
+                strikes: &sb,
+            },
             &config,
         )
         .expect("same swing");

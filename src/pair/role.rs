@@ -17,9 +17,13 @@ pub struct Seat {
 
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum RoleError {
-    #[error("both clips look {0}: two views are needed from different sides. Measure them as two swings, each alone")]
+    #[error(
+        "both clips look {0}: two views are needed from different sides. Measure them as two swings, each alone"
+    )]
     SameRole(Role),
-    #[error("the golfer was read in too few frames to tell where the camera stood. Film the whole body, head to feet, in good light")]
+    #[error(
+        "the golfer was read in too few frames to tell where the camera stood. Film the whole body, head to feet, in good light"
+    )]
     TooFew,
 }
 
@@ -27,8 +31,14 @@ pub enum RoleError {
 /// radians a second. A right-hander's downswing turns counter-clockwise seen from above.
 pub fn swing_hand(heading: &Heading, config: &PairConfig) -> Option<(Handedness, f64)> {
     let rate = heading.thorax_rate(config.rate_half_window_s);
-    let fastest = rate.into_iter().max_by(|a, b| a.abs().total_cmp(&b.abs()))?;
-    let hand = if fastest > 0.0 { Handedness::Right } else { Handedness::Left };
+    let fastest = rate
+        .into_iter()
+        .max_by(|a, b| a.abs().total_cmp(&b.abs()))?;
+    let hand = if fastest > 0.0 {
+        Handedness::Right
+    } else {
+        Handedness::Left
+    };
     Some((hand, fastest.abs()))
 }
 
@@ -109,35 +119,56 @@ mod tests {
     use crate::config::{BuiltIn, Pipeline};
 
     fn config() -> PairConfig {
-        Pipeline::load(BuiltIn::TwoView, None).expect("built in").pair
+        Pipeline::load(BuiltIn::TwoView, None)
+            .expect("built in")
+            .pair
     }
 
     #[test]
     fn roles_come_from_where_the_chest_faces() {
-        let (seats, warnings) =
-            seat_views(&[Some(1.4), Some(0.1)], &[None, None], Handedness::Right, &config()).expect("two roles");
-        assert_eq!((seats[0].role, seats[1].role), (Role::DownTheLine, Role::FaceOn));
+        let (seats, warnings) = seat_views(
+            &[Some(1.4), Some(0.1)],
+            &[None, None],
+            Handedness::Right,
+            &config(),
+        )
+        .expect("two roles");
+        assert_eq!(
+            (seats[0].role, seats[1].role),
+            (Role::DownTheLine, Role::FaceOn)
+        );
         assert!(warnings.is_empty());
     }
 
     #[test]
     fn a_left_hander_down_the_line_faces_left() {
-        let (seats, _) = seat_views(&[Some(-1.5)], &[None], Handedness::Left, &config()).expect("a role");
+        let (seats, _) =
+            seat_views(&[Some(-1.5)], &[None], Handedness::Left, &config()).expect("a role");
         assert_eq!(seats[0].role, Role::DownTheLine);
         assert!(seats[0].off_by < 0.1);
     }
 
     #[test]
     fn a_wrong_word_is_corrected_and_said() {
-        let (seats, warnings) =
-            seat_views(&[Some(0.0)], &[Some(Role::DownTheLine)], Handedness::Right, &config()).expect("a role");
+        let (seats, warnings) = seat_views(
+            &[Some(0.0)],
+            &[Some(Role::DownTheLine)],
+            Handedness::Right,
+            &config(),
+        )
+        .expect("a role");
         assert_eq!(seats[0].role, Role::FaceOn);
         assert_eq!(warnings[0].code, "role_corrected");
     }
 
     #[test]
     fn two_clips_from_one_side_are_no_pair() {
-        let two = seat_views(&[Some(0.0), Some(0.2)], &[None, None], Handedness::Right, &config());
+        let two = seat_views(
+            &[Some(0.0), Some(0.2)],
+            &[None, None],
+            Handedness::Right,
+            &config(),
+        );
         assert_eq!(two, Err(RoleError::SameRole(Role::FaceOn)));
     }
 }

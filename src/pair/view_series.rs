@@ -70,7 +70,13 @@ impl ViewSeries {
     /// Puts a track on real time and mirrors it when the golfer is left-handed.
     ///
     /// `landmark_sigma` is a share of the golfer's picture height.
-    pub fn new(track: &ViewTrack, role: Role, time_scale: f64, mirror: bool, landmark_sigma: f64) -> Self {
+    pub fn new(
+        track: &ViewTrack,
+        role: Role,
+        time_scale: f64,
+        mirror: bool,
+        landmark_sigma: f64,
+    ) -> Self {
         let size = Vector2::new(f64::from(track.info.width), f64::from(track.info.height));
         let body_px = body_height(track).unwrap_or(size.y * 0.6);
         let sigma = landmark_sigma * body_px;
@@ -99,7 +105,11 @@ impl ViewSeries {
             focal_px: focal_px.filter(|f| f.is_finite() && *f > 0.0),
             time_scale,
             fps: track.info.fps * time_scale,
-            frame_times_s: track.observations.iter().map(|o| o.time_s / time_scale).collect(),
+            frame_times_s: track
+                .observations
+                .iter()
+                .map(|o| o.time_s / time_scale)
+                .collect(),
             instants,
             strikes,
             body_px,
@@ -125,7 +135,10 @@ fn body_height(track: &ViewTrack) -> Option<f64> {
         .filter_map(|o| {
             let p = o.person.as_ref()?;
             let nose = p.landmarks.get(landmark::NOSE)?;
-            let ankles = [p.landmarks.get(landmark::ANKLE[0])?, p.landmarks.get(landmark::ANKLE[1])?];
+            let ankles = [
+                p.landmarks.get(landmark::ANKLE[0])?,
+                p.landmarks.get(landmark::ANKLE[1])?,
+            ];
             Some((ankles[0].y_px + ankles[1].y_px) / 2.0 - nose.y_px)
         })
         .filter(|h| *h > 1.0)
@@ -133,12 +146,20 @@ fn body_height(track: &ViewTrack) -> Option<f64> {
     crate::math::stats::median(&heights)
 }
 
-fn instant(o: &Observation, time_scale: f64, mirror: bool, width: f64, sigma: f64) -> Option<Instant> {
+fn instant(
+    o: &Observation,
+    time_scale: f64,
+    mirror: bool,
+    width: f64,
+    sigma: f64,
+) -> Option<Instant> {
     let person = o.person.as_ref()?;
     let flip = |x: f64| if mirror { width - x } else { x };
     let landmarks = (0..person.landmarks.len().min(landmark::COUNT))
         .map(|i| {
-            let k = person.landmarks.get(if mirror { swapped_landmark(i) } else { i })?;
+            let k = person
+                .landmarks
+                .get(if mirror { swapped_landmark(i) } else { i })?;
             // Hidden points are guesses: they count, with a sigma that says so.
             let doubt = 1.0 + 2.0 * (1.0 - k.visibility.clamp(0.0, 1.0));
             let at = Vector2::new(flip(k.x_px), k.y_px);
@@ -147,7 +168,11 @@ fn instant(o: &Observation, time_scale: f64, mirror: bool, width: f64, sigma: f6
         .collect();
     let world_m = (0..person.world_m.len())
         .filter_map(|i| {
-            let w = person.world_m.get(if mirror && i < landmark::COUNT { swapped_landmark(i) } else { i })?;
+            let w = person.world_m.get(if mirror && i < landmark::COUNT {
+                swapped_landmark(i)
+            } else {
+                i
+            })?;
             Some(Vector3::new(if mirror { -w[0] } else { w[0] }, w[1], w[2]))
         })
         .collect();
@@ -170,7 +195,10 @@ fn instant(o: &Observation, time_scale: f64, mirror: bool, width: f64, sigma: f6
         Some(RotationSample {
             time_s,
             crop_centre_px: Vector2::new(flip(t.region.centre_px[0]), t.region.centre_px[1]),
-            crop_from_segment: [turn(&t.crop_from_segment[0])?, turn(&t.crop_from_segment[1])?],
+            crop_from_segment: [
+                turn(&t.crop_from_segment[0])?,
+                turn(&t.crop_from_segment[1])?,
+            ],
             sigma: t.log_sigma.map(|s| s.map(|l| l.clamp(-6.0, 2.0).exp())),
         })
     });
@@ -193,14 +221,29 @@ mod tests {
         for i in 0..landmark::COUNT {
             assert_eq!(swapped_landmark(swapped_landmark(i)), i);
         }
-        for pair in [landmark::SHOULDER, landmark::WRIST, landmark::HIP, landmark::ANKLE, landmark::TOE] {
+        for pair in [
+            landmark::SHOULDER,
+            landmark::WRIST,
+            landmark::HIP,
+            landmark::ANKLE,
+            landmark::TOE,
+        ] {
             assert_eq!(swapped_landmark(pair[0]), pair[1]);
         }
         for i in 0..TorsoPoint::COUNT {
             assert_eq!(swapped_point(swapped_point(i)), i);
         }
-        assert_eq!(swapped_point(TorsoPoint::AsisL as usize), TorsoPoint::AsisR as usize);
-        assert_eq!(swapped_point(TorsoPoint::AcromionL as usize), TorsoPoint::AcromionR as usize);
-        assert_eq!(swapped_point(TorsoPoint::C7 as usize), TorsoPoint::C7 as usize);
+        assert_eq!(
+            swapped_point(TorsoPoint::AsisL as usize),
+            TorsoPoint::AsisR as usize
+        );
+        assert_eq!(
+            swapped_point(TorsoPoint::AcromionL as usize),
+            TorsoPoint::AcromionR as usize
+        );
+        assert_eq!(
+            swapped_point(TorsoPoint::C7 as usize),
+            TorsoPoint::C7 as usize
+        );
     }
 }

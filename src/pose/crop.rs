@@ -11,7 +11,13 @@ use super::observation::Region;
 ///
 /// An upright region is averaged over each output pixel's footprint by a triangle filter (as
 /// antialiased bilinear resizing does); a turned one is sampled at 2 × 2 points a pixel.
-pub fn sample_crop(image: &RgbImage, region: &Region, size: usize, scale: f32, shift: f32) -> Vec<f32> {
+pub fn sample_crop(
+    image: &RgbImage,
+    region: &Region,
+    size: usize,
+    scale: f32,
+    shift: f32,
+) -> Vec<f32> {
     let mut out = if region.roll_rad == 0.0 {
         upright(image, region, size)
     } else {
@@ -61,7 +67,12 @@ fn upright(image: &RgbImage, region: &Region, size: usize) -> Vec<f32> {
     for y in from..to {
         let source = y.clamp(0, height - 1);
         if source != ready {
-            squeeze(&raw[source as usize * stride..(source as usize + 1) * stride], width, &columns, &mut squeezed);
+            squeeze(
+                &raw[source as usize * stride..(source as usize + 1) * stride],
+                width,
+                &columns,
+                &mut squeezed,
+            );
             ready = source;
         }
         while first_row < size && rows[first_row].0 + rows[first_row].1.len() as i64 <= y {
@@ -108,7 +119,11 @@ fn turned(image: &RgbImage, region: &Region, size: usize) -> Vec<f32> {
     let (sin, cos) = region.roll_rad.sin_cos();
     let step = region.side_px / size as f64;
     let mut out = Vec::with_capacity(size * size * 3);
-    let offsets = if step > 1.2 { &[-0.25, 0.25][..] } else { &[0.0][..] };
+    let offsets = if step > 1.2 {
+        &[-0.25, 0.25][..]
+    } else {
+        &[0.0][..]
+    };
     let share = 1.0 / (offsets.len() * offsets.len()) as f32;
     for j in 0..size {
         for i in 0..size {
@@ -154,14 +169,20 @@ mod tests {
     use super::*;
 
     fn ramp() -> RgbImage {
-        RgbImage::from_fn(400, 300, |x, y| image::Rgb([(x / 2) as u8, (y / 2) as u8, 7]))
+        RgbImage::from_fn(400, 300, |x, y| {
+            image::Rgb([(x / 2) as u8, (y / 2) as u8, 7])
+        })
     }
 
     #[test]
     fn a_ramp_keeps_its_values_at_pixel_centres_upright_and_turned() {
         let image = ramp();
         for roll_rad in [0.0, 1e-9] {
-            let region = Region { centre_px: [200.0, 150.0], side_px: 128.0, roll_rad };
+            let region = Region {
+                centre_px: [200.0, 150.0],
+                side_px: 128.0,
+                roll_rad,
+            };
             let crop = sample_crop(&image, &region, 64, 1.0, 0.0);
             // Crop pixel (10, 20) covers x 156..158: the ramp's mean there is (156 + 157)/2/2.
             let p = &crop[(20 * 64 + 10) * 3..][..3];
@@ -174,7 +195,11 @@ mod tests {
     #[test]
     fn a_quarter_roll_turns_the_crop_clockwise() {
         let image = ramp();
-        let region = Region { centre_px: [200.0, 150.0], side_px: 100.0, roll_rad: std::f64::consts::FRAC_PI_2 };
+        let region = Region {
+            centre_px: [200.0, 150.0],
+            side_px: 100.0,
+            roll_rad: std::f64::consts::FRAC_PI_2,
+        };
         let crop = sample_crop(&image, &region, 50, 1.0, 0.0);
         // The crop's x axis runs down the frame.
         let left = crop[(25 * 50) * 3 + 1];
@@ -185,7 +210,11 @@ mod tests {
     #[test]
     fn outside_the_frame_the_edge_is_repeated() {
         let image = ramp();
-        let region = Region { centre_px: [0.0, 150.0], side_px: 200.0, roll_rad: 0.0 };
+        let region = Region {
+            centre_px: [0.0, 150.0],
+            side_px: 200.0,
+            roll_rad: 0.0,
+        };
         let crop = sample_crop(&image, &region, 32, 1.0, 0.0);
         assert!(crop[0].abs() < 1e-3);
         assert!((crop[2] - 7.0).abs() < 1e-3);

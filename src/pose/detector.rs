@@ -29,7 +29,10 @@ fn anchors() -> Vec<[f64; 2]> {
         for y in 0..cells {
             for x in 0..cells {
                 for _ in 0..each {
-                    out.push([(f64::from(x) + 0.5) / f64::from(cells), (f64::from(y) + 0.5) / f64::from(cells)]);
+                    out.push([
+                        (f64::from(x) + 0.5) / f64::from(cells),
+                        (f64::from(y) + 0.5) / f64::from(cells),
+                    ]);
                 }
             }
         }
@@ -38,24 +41,41 @@ fn anchors() -> Vec<[f64; 2]> {
 }
 
 /// People in a frame, best first, overlapping ones merged away.
-pub fn detect(session: &mut Session, image: &RgbImage, config: &PoseConfig) -> Result<Vec<Detection>, PoseError> {
+pub fn detect(
+    session: &mut Session,
+    image: &RgbImage,
+    config: &PoseConfig,
+) -> Result<Vec<Detection>, PoseError> {
     let network = |e: ort::Error| PoseError::Network(e.to_string());
     let side = f64::from(image.width().max(image.height()));
     // Letterboxed: a square as large as the long side, centred; its outside repeats the edge,
     // which holds no person.
     let square = Region {
-        centre_px: [f64::from(image.width()) / 2.0, f64::from(image.height()) / 2.0],
+        centre_px: [
+            f64::from(image.width()) / 2.0,
+            f64::from(image.height()) / 2.0,
+        ],
         side_px: side,
         roll_rad: 0.0,
     };
     let mut input = sample_crop(image, &square, INPUT, 1.0 / 127.5, -1.0);
     blacken_outside(&mut input, image);
-    let tensor = TensorRef::from_array_view(([1usize, INPUT, INPUT, 3], input.as_slice())).map_err(network)?;
-    let outputs = session.run(ort::inputs!["image" => tensor]).map_err(network)?;
-    let (_, boxes) = outputs["boxes"].try_extract_tensor::<f32>().map_err(network)?;
-    let (_, scores) = outputs["scores"].try_extract_tensor::<f32>().map_err(network)?;
+    let tensor = TensorRef::from_array_view(([1usize, INPUT, INPUT, 3], input.as_slice()))
+        .map_err(network)?;
+    let outputs = session
+        .run(ort::inputs!["image" => tensor])
+        .map_err(network)?;
+    let (_, boxes) = outputs["boxes"]
+        .try_extract_tensor::<f32>()
+        .map_err(network)?;
+    let (_, scores) = outputs["scores"]
+        .try_extract_tensor::<f32>()
+        .map_err(network)?;
     let mut found = decode_detections(boxes, scores, config);
-    let origin = [square.centre_px[0] - side / 2.0, square.centre_px[1] - side / 2.0];
+    let origin = [
+        square.centre_px[0] - side / 2.0,
+        square.centre_px[1] - side / 2.0,
+    ];
     for d in &mut found {
         for k in 0..4 {
             d.box_px[k] = origin[k % 2] + d.box_px[k] * side;
@@ -72,7 +92,9 @@ pub fn detect(session: &mut Session, image: &RgbImage, config: &PoseConfig) -> R
 fn blacken_outside(input: &mut [f32], image: &RgbImage) {
     let (w, h) = (f64::from(image.width()), f64::from(image.height()));
     let side = w.max(h);
-    let inside = |i: usize, extent: f64| ((i as f64 + 0.5) / INPUT as f64 * side - side / 2.0).abs() <= extent / 2.0;
+    let inside = |i: usize, extent: f64| {
+        ((i as f64 + 0.5) / INPUT as f64 * side - side / 2.0).abs() <= extent / 2.0
+    };
     for (k, pixel) in input.chunks_exact_mut(3).enumerate() {
         if !inside(k % INPUT, w) || !inside(k / INPUT, h) {
             pixel.fill(-1.0);
@@ -89,25 +111,38 @@ pub fn decode_detections(boxes: &[f32], scores: &[f32], config: &PoseConfig) -> 
         .zip(scores)
         .filter_map(|((anchor, b), score)| {
             let score = 1.0 / (1.0 + (-f64::from(*score).clamp(-100.0, 100.0)).exp());
-            if score.is_nan() || score < config.detector_min_score || b.iter().any(|v| !v.is_finite()) {
+            if score.is_nan()
+                || score < config.detector_min_score
+                || b.iter().any(|v| !v.is_finite())
+            {
                 return None;
             }
             let at = |i: usize| f64::from(b[i]) * scale;
             let (cx, cy, w, h) = (anchor[0] + at(0), anchor[1] + at(1), at(2), at(3));
-            let (hips, circle) = ([anchor[0] + at(4), anchor[1] + at(5)], [anchor[0] + at(6), anchor[1] + at(7)]);
+            let (hips, circle) = (
+                [anchor[0] + at(4), anchor[1] + at(5)],
+                [anchor[0] + at(6), anchor[1] + at(7)],
+            );
             let (dx, dy) = (circle[0] - hips[0], circle[1] - hips[1]);
             let side = 2.5 * dx.hypot(dy);
             (w > 0.0 && h > 0.0 && side > 0.01).then_some(Detection {
                 score,
                 box_px: [cx - w / 2.0, cy - h / 2.0, cx + w / 2.0, cy + h / 2.0],
-                region: Region { centre_px: hips, side_px: side, roll_rad: roll(dx, dy) },
+                region: Region {
+                    centre_px: hips,
+                    side_px: side,
+                    roll_rad: roll(dx, dy),
+                },
             })
         })
         .collect();
     all.sort_by(|a, b| b.score.total_cmp(&a.score));
     let mut kept: Vec<Detection> = Vec::new();
     for d in all {
-        if kept.iter().all(|k| overlap(&k.box_px, &d.box_px) <= config.detector_max_overlap) {
+        if kept
+            .iter()
+            .all(|k| overlap(&k.box_px, &d.box_px) <= config.detector_max_overlap)
+        {
             kept.push(d);
         }
     }

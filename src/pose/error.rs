@@ -8,13 +8,17 @@ use crate::clip::ClipError;
 pub enum PoseError {
     #[error(transparent)]
     Clip(#[from] ClipError),
-    #[error("the {what} was not found in {looked}. Run `bash pipelines/first-run.sh` in the project's folder to fetch what is missing.")]
+    #[error(
+        "the {what} was not found in {looked}. Run `bash pipelines/first-run.sh` in the project's folder to fetch what is missing."
+    )]
     Missing { what: &'static str, looked: String },
     #[error("{}: the runtime library does not load ({detail}). Run `bash pipelines/first-run.sh` to fetch the right one.", path.display())]
     Runtime { path: PathBuf, detail: String },
     #[error("{}: not a model that this program can use ({detail}). Copy the model file from the project's models folder again.", path.display())]
     Model { path: PathBuf, detail: String },
-    #[error("a network failed on a frame ({0}). Measure again; if it fails again, run `quarterturn check`.")]
+    #[error(
+        "a network failed on a frame ({0}). Measure again; if it fails again, run `quarterturn check`."
+    )]
     Network(String),
     #[error("{}: nobody was found in the picture. Film the golfer whole, head to feet, in good light, and nearer.", .0.display())]
     Nobody(PathBuf),

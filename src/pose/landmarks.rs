@@ -22,17 +22,29 @@ pub struct Landmarks {
     pub next: Region,
 }
 
-pub fn read(session: &mut Session, image: &RgbImage, region: &Region) -> Result<Landmarks, PoseError> {
+pub fn read(
+    session: &mut Session,
+    image: &RgbImage,
+    region: &Region,
+) -> Result<Landmarks, PoseError> {
     let network = |e: ort::Error| PoseError::Network(e.to_string());
     let input = sample_crop(image, region, INPUT, 1.0 / 255.0, 0.0);
-    let tensor = TensorRef::from_array_view(([1usize, INPUT, INPUT, 3], input.as_slice())).map_err(network)?;
-    let outputs = session.run(ort::inputs!["image" => tensor]).map_err(network)?;
+    let tensor = TensorRef::from_array_view(([1usize, INPUT, INPUT, 3], input.as_slice()))
+        .map_err(network)?;
+    let outputs = session
+        .run(ort::inputs!["image" => tensor])
+        .map_err(network)?;
     let get = |name: &str| -> Result<Vec<f64>, PoseError> {
         let (_, v) = outputs[name].try_extract_tensor::<f32>().map_err(network)?;
         Ok(v.iter().map(|x| f64::from(*x)).collect())
     };
-    decode(&get("landmarks")?, &get("presence")?, &get("world_landmarks")?, region)
-        .ok_or_else(|| PoseError::Network("the landmark network's output is too short".into()))
+    decode(
+        &get("landmarks")?,
+        &get("presence")?,
+        &get("world_landmarks")?,
+        region,
+    )
+    .ok_or_else(|| PoseError::Network("the landmark network's output is too short".into()))
 }
 
 /// Decodes raw outputs; `None` when they are too short.
@@ -43,8 +55,14 @@ fn decode(raw: &[f64], presence: &[f64], world: &[f64], region: &Region) -> Opti
     let (sin, cos) = region.roll_rad.sin_cos();
     let step = region.side_px / INPUT as f64;
     let to_frame = |x: f64, y: f64| {
-        let (u, v) = (x * step - region.side_px / 2.0, y * step - region.side_px / 2.0);
-        [region.centre_px[0] + u * cos - v * sin, region.centre_px[1] + u * sin + v * cos]
+        let (u, v) = (
+            x * step - region.side_px / 2.0,
+            y * step - region.side_px / 2.0,
+        );
+        [
+            region.centre_px[0] + u * cos - v * sin,
+            region.centre_px[1] + u * sin + v * cos,
+        ]
     };
     let logistic = |v: f64| 1.0 / (1.0 + (-v.clamp(-60.0, 60.0)).exp());
     let row = |i: usize| &raw[i * 5..i * 5 + 5];
@@ -52,7 +70,12 @@ fn decode(raw: &[f64], presence: &[f64], world: &[f64], region: &Region) -> Opti
         .map(|i| {
             let r = row(i);
             let [x_px, y_px] = to_frame(r[0], r[1]);
-            Keypoint { x_px, y_px, visibility: logistic(r[3]), presence: logistic(r[4]) }
+            Keypoint {
+                x_px,
+                y_px,
+                visibility: logistic(r[3]),
+                presence: logistic(r[4]),
+            }
         })
         .collect();
     // The network's own 3D points come in the turned crop: turn them back.
@@ -62,13 +85,24 @@ fn decode(raw: &[f64], presence: &[f64], world: &[f64], region: &Region) -> Opti
         .map(|w| [w[0] * cos - w[1] * sin, w[0] * sin + w[1] * cos, w[2]])
         .collect();
     let (centre, circle) = (row(33), row(34));
-    let (c, p) = (to_frame(centre[0], centre[1]), to_frame(circle[0], circle[1]));
+    let (c, p) = (
+        to_frame(centre[0], centre[1]),
+        to_frame(circle[0], circle[1]),
+    );
     let (dx, dy) = (p[0] - c[0], p[1] - c[1]);
     Some(Landmarks {
-        presence: presence.first().copied().filter(|p| p.is_finite()).unwrap_or(0.0),
+        presence: presence
+            .first()
+            .copied()
+            .filter(|p| p.is_finite())
+            .unwrap_or(0.0),
         keypoints,
         world_m,
-        next: Region { centre_px: c, side_px: 2.5 * dx.hypot(dy), roll_rad: roll(dx, dy) },
+        next: Region {
+            centre_px: c,
+            side_px: 2.5 * dx.hypot(dy),
+            roll_rad: roll(dx, dy),
+        },
     })
 }
 
@@ -83,7 +117,11 @@ mod tests {
             r[0] = 128.0;
             r[1] = 128.0;
         }
-        let region = Region { centre_px: [300.0, 400.0], side_px: 500.0, roll_rad: 0.7 };
+        let region = Region {
+            centre_px: [300.0, 400.0],
+            side_px: 500.0,
+            roll_rad: 0.7,
+        };
         let seen = decode(&raw, &[0.9], &[0.0; 117], &region).expect("long enough");
         assert!((seen.keypoints[5].x_px - 300.0).abs() < 1e-9);
         assert!((seen.keypoints[5].y_px - 400.0).abs() < 1e-9);

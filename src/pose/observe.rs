@@ -33,12 +33,19 @@ pub fn observe(
 ) -> Result<ViewTrack, PoseError> {
     let info = probe(path, &pipeline.clip)?;
     let sha256 = hash(path)?;
-    let strikes = read_sound(path, &pipeline.clip)?.map_or_else(Vec::new, |s| find_strikes(&s, &pipeline.clip));
-    let name = path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
+    let strikes = read_sound(path, &pipeline.clip)?
+        .map_or_else(Vec::new, |s| find_strikes(&s, &pipeline.clip));
+    let name = path
+        .file_name()
+        .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
     let total = info.duration_s.map(|d| (d * info.fps).round() as u64);
     progress.begin(&name, total);
     let mut tracker = Tracker::open(files, &pipeline.pose, every_frame)?;
-    let torso_session = session::open(&files.torso, &files.runtime, &["rotation", "log_sigma", "points", "log_b"])?;
+    let torso_session = session::open(
+        &files.torso,
+        &files.runtime,
+        &["rotation", "log_sigma", "points", "log_b"],
+    )?;
     let (frames_in, frames) = bounded::<Result<Frame, ClipError>>(pipeline.clip.queue_frames);
     let (crops_in, crops) = bounded::<Crop>(pipeline.clip.queue_frames);
     let mut observations = Vec::new();
@@ -48,9 +55,9 @@ pub fn observe(
         scope.spawn(move || decode(path, &pipeline.clip, &frames_in));
         let mut inline: Vec<(usize, Option<TorsoReading>)> = Vec::new();
         let mut session = Some(torso_session);
-        let worker = session.take_if(|_| jobs > 1).map(|mut session| {
-            scope.spawn(move || torso_worker(&mut session, &crops))
-        });
+        let worker = session
+            .take_if(|_| jobs > 1)
+            .map(|mut session| scope.spawn(move || torso_worker(&mut session, &crops)));
         let crops_in = worker.is_some().then_some(crops_in);
         for frame in frames.iter() {
             if cancel.requested() {
@@ -75,7 +82,7 @@ pub fn observe(
             });
             match step {
                 Ok(o) => {
-                    progress.advance(o.index as u64 + 1);
+                    progress.advance(&name, o.index as u64 + 1);
                     observations.push(o);
                 }
                 Err(e) => end = Err(e),
@@ -86,14 +93,28 @@ pub fn observe(
         drop(crops_in);
         match worker.map(std::thread::ScopedJoinHandle::join) {
             Some(Ok(result)) => result,
-            Some(Err(_)) => Err(PoseError::Network("the torso worker stopped unexpectedly".into())),
+            Some(Err(_)) => Err(PoseError::Network(
+                "the torso worker stopped unexpectedly".into(),
+            )),
             None => Ok(inline),
         }
     });
-    finish(path, info, sha256, strikes, observations, readings, end, tracker)
+    finish(
+        path,
+        info,
+        sha256,
+        strikes,
+        observations,
+        readings,
+        end,
+        tracker,
+    )
 }
 
-#[expect(clippy::too_many_arguments, reason = "gathers what one clip gave, once")]
+#[expect(
+    clippy::too_many_arguments,
+    reason = "gathers what one clip gave, once"
+)]
 fn finish(
     path: &Path,
     info: ClipInfo,
@@ -108,8 +129,13 @@ fn finish(
     match end {
         Ok(()) => {}
         // A clip that breaks off still counts when it holds enough.
-        Err(PoseError::Clip(e @ ClipError::Decode { .. })) if observations.len() >= FEWEST_FRAMES => {
-            warnings.push(Warning::new("clip_breaks_off", format!("{e} What came before was measured.")));
+        Err(PoseError::Clip(e @ ClipError::Decode { .. }))
+            if observations.len() >= FEWEST_FRAMES =>
+        {
+            warnings.push(Warning::new(
+                "clip_breaks_off",
+                format!("{e} What came before was measured."),
+            ));
         }
         Err(e) => return Err(e),
     }
@@ -127,20 +153,38 @@ fn finish(
         }
     }
     if observations.len() < FEWEST_FRAMES {
-        return Err(ClipError::TooShort { path: path.to_owned(), frames: observations.len() }.into());
+        return Err(ClipError::TooShort {
+            path: path.to_owned(),
+            frames: observations.len(),
+        }
+        .into());
     }
     if observations.iter().all(|o| o.person.is_none()) {
         return Err(PoseError::Nobody(path.to_owned()));
     }
-    Ok(ViewTrack { info, sha256, observations, strikes, people_seen: tracker.people_seen, warnings })
+    Ok(ViewTrack {
+        info,
+        sha256,
+        observations,
+        strikes,
+        people_seen: tracker.people_seen,
+        warnings,
+    })
 }
 
 fn hash(path: &Path) -> Result<String, PoseError> {
-    let io = |source| ClipError::Io { path: path.to_owned(), source };
+    let io = |source| ClipError::Io {
+        path: path.to_owned(),
+        source,
+    };
     let mut file = std::fs::File::open(path).map_err(io)?;
     let mut hasher = Sha256::new();
     std::io::copy(&mut file, &mut HashWriter(&mut hasher)).map_err(io)?;
-    Ok(hasher.finalize().iter().map(|b| format!("{b:02x}")).collect())
+    Ok(hasher
+        .finalize()
+        .iter()
+        .map(|b| format!("{b:02x}"))
+        .collect())
 }
 
 struct HashWriter<'a>(&'a mut Sha256);
@@ -180,7 +224,10 @@ struct Crop {
     region: Region,
 }
 
-fn torso_worker(session: &mut ort::session::Session, crops: &Receiver<Crop>) -> Result<Vec<(usize, Option<TorsoReading>)>, PoseError> {
+fn torso_worker(
+    session: &mut ort::session::Session,
+    crops: &Receiver<Crop>,
+) -> Result<Vec<(usize, Option<TorsoReading>)>, PoseError> {
     crops
         .iter()
         .map(|c| Ok((c.index, torso::read(session, &c.image, &c.region)?)))
@@ -203,12 +250,20 @@ struct Tracker<'a> {
 }
 
 impl<'a> Tracker<'a> {
-    fn open(files: &ModelFiles, config: &'a PoseConfig, every_frame: bool) -> Result<Self, PoseError> {
+    fn open(
+        files: &ModelFiles,
+        config: &'a PoseConfig,
+        every_frame: bool,
+    ) -> Result<Self, PoseError> {
         Ok(Self {
             config,
             every_frame,
             detector: session::open(&files.detector, &files.runtime, &["boxes", "scores"])?,
-            landmarks: session::open(&files.landmarks, &files.runtime, &["landmarks", "presence", "world_landmarks"])?,
+            landmarks: session::open(
+                &files.landmarks,
+                &files.runtime,
+                &["landmarks", "presence", "world_landmarks"],
+            )?,
             region: None,
             crop: None,
             frames_lost: 0,
@@ -219,8 +274,17 @@ impl<'a> Tracker<'a> {
     }
 
     fn step(&mut self, frame: Frame) -> Result<(Observation, Option<Crop>), PoseError> {
-        let Frame { index, time_s, image } = frame;
-        let empty = Observation { index, time_s, person: None, repeated: false };
+        let Frame {
+            index,
+            time_s,
+            image,
+        } = frame;
+        let empty = Observation {
+            index,
+            time_s,
+            person: None,
+            repeated: false,
+        };
         if !self.every_frame {
             let thumbnail = Thumbnail::of(&image);
             if let Some((last, at)) = &self.last_read
@@ -228,7 +292,13 @@ impl<'a> Tracker<'a> {
                 && time_s - at < self.config.still_every_s
                 && thumbnail.change(last) < self.config.still_threshold
             {
-                return Ok((Observation { repeated: true, ..empty }, None));
+                return Ok((
+                    Observation {
+                        repeated: true,
+                        ..empty
+                    },
+                    None,
+                ));
             }
             self.last_read = Some((thumbnail, time_s));
         }
@@ -252,7 +322,8 @@ impl<'a> Tracker<'a> {
             return Ok((empty, None));
         }
         self.region = Some(seen.next);
-        let crop = torso::upright_region(&seen.keypoints, self.config.torso_crop_scale).map(|now| self.steady(now));
+        let crop = torso::upright_region(&seen.keypoints, self.config.torso_crop_scale)
+            .map(|now| self.steady(now));
         let person = Person {
             presence: seen.presence,
             region,
@@ -262,8 +333,15 @@ impl<'a> Tracker<'a> {
         };
         let image = Arc::new(image);
         Ok((
-            Observation { person: Some(person), ..empty },
-            crop.map(|region| Crop { index, image, region }),
+            Observation {
+                person: Some(person),
+                ..empty
+            },
+            crop.map(|region| Crop {
+                index,
+                image,
+                region,
+            }),
         ))
     }
 
@@ -288,19 +366,28 @@ impl<'a> Tracker<'a> {
     /// Looks for the golfer in the whole frame: the biggest and most central person.
     fn search(&mut self, image: &RgbImage) -> Result<Option<Region>, PoseError> {
         self.frames_lost += 1;
-        if self.frames_lost > 1 && (self.frames_lost - 1) % self.config.search_every_frames.max(1) != 0 {
+        if self.frames_lost > 1
+            && (self.frames_lost - 1) % self.config.search_every_frames.max(1) != 0
+        {
             return Ok(None);
         }
         let found = detector::detect(&mut self.detector, image, self.config)?;
         let largest = found.iter().map(|d| d.region.side_px).fold(0.0, f64::max);
-        let near = found.iter().filter(|d| d.region.side_px >= self.config.several_share * largest).count();
+        let near = found
+            .iter()
+            .filter(|d| d.region.side_px >= self.config.several_share * largest)
+            .count();
         self.people_seen = self.people_seen.max(near);
         let (w, h) = (f64::from(image.width()), f64::from(image.height()));
         let rank = |d: &detector::Detection| {
-            let off = ((d.region.centre_px[0] - w / 2.0) / w).hypot((d.region.centre_px[1] - h / 2.0) / h);
+            let off = ((d.region.centre_px[0] - w / 2.0) / w)
+                .hypot((d.region.centre_px[1] - h / 2.0) / h);
             d.region.side_px * (1.0 - off.min(1.0))
         };
-        Ok(found.iter().max_by(|a, b| rank(a).total_cmp(&rank(b))).map(|d| d.region))
+        Ok(found
+            .iter()
+            .max_by(|a, b| rank(a).total_cmp(&rank(b)))
+            .map(|d| d.region))
     }
 
     fn warnings(&self) -> Vec<Warning> {
@@ -314,7 +401,10 @@ impl<'a> Tracker<'a> {
         if self.losses > 0 {
             warnings.push(Warning::new(
                 "golfer_lost",
-                format!("The golfer was lost from sight {} time(s); those moments are left out.", self.losses),
+                format!(
+                    "The golfer was lost from sight {} time(s); those moments are left out.",
+                    self.losses
+                ),
             ));
         }
         warnings

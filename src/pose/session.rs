@@ -27,7 +27,11 @@ impl ModelFiles {
             Found::At(path) => Ok(path),
             Found::Nowhere(looked) => Err(PoseError::Missing {
                 what,
-                looked: looked.iter().map(|p| p.display().to_string()).collect::<Vec<_>>().join(", "),
+                looked: looked
+                    .iter()
+                    .map(|p| p.display().to_string())
+                    .collect::<Vec<_>>()
+                    .join(", "),
             }),
         };
         Ok(Self {

@@ -25,12 +25,21 @@ impl Thumbnail {
                 n[block] += 1;
             }
         }
-        Self(sum.iter().zip(&n).map(|(s, n)| *s as f32 / (*n).max(1) as f32).collect())
+        Self(
+            sum.iter()
+                .zip(&n)
+                .map(|(s, n)| *s as f32 / (*n).max(1) as f32)
+                .collect(),
+        )
     }
 
     /// Largest change of any block, 0..255.
     pub fn change(&self, other: &Self) -> f64 {
-        self.0.iter().zip(&other.0).map(|(a, b)| f64::from((a - b).abs())).fold(0.0, f64::max)
+        self.0
+            .iter()
+            .zip(&other.0)
+            .map(|(a, b)| f64::from((a - b).abs()))
+            .fold(0.0, f64::max)
     }
 }
 
@@ -40,8 +49,12 @@ mod tests {
 
     #[test]
     fn a_moved_patch_shows_and_noise_does_not() {
-        let still = RgbImage::from_fn(540, 960, |x, y| image::Rgb([90, 100 + ((x * 7 + y * 13) % 5) as u8, 80]));
-        let noisy = RgbImage::from_fn(540, 960, |x, y| image::Rgb([90, 100 + ((x * 5 + y * 11) % 5) as u8, 80]));
+        let still = RgbImage::from_fn(540, 960, |x, y| {
+            image::Rgb([90, 100 + ((x * 7 + y * 13) % 5) as u8, 80])
+        });
+        let noisy = RgbImage::from_fn(540, 960, |x, y| {
+            image::Rgb([90, 100 + ((x * 5 + y * 11) % 5) as u8, 80])
+        });
         let mut moved = still.clone();
         for y in 300..320 {
             for x in 200..215 {

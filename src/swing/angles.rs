@@ -86,7 +86,9 @@ impl Body {
         let mut row = [None; ANGLES];
         for (first, fused) in [(0, &self.pelvis), (3, &self.thorax)] {
             let Some(state) = fused.at(t) else { continue };
-            let Some(covariance) = fused.network_covariance(t, self.instant_s) else { continue };
+            let Some(covariance) = fused.network_covariance(t, self.instant_s) else {
+                continue;
+            };
             if let Some(reads) = segment_reads(&state, &covariance) {
                 for (k, read) in reads.into_iter().enumerate() {
                     row[first + k] = Some(read);
@@ -132,9 +134,8 @@ impl Body {
 
 /// Turn, side and forward bend of a smoothed segment, each with variance and rate.
 fn segment_reads(state: &Smoothed, covariance: &Matrix3<f64>) -> Option<[Read; 3]> {
-    let split = |r: &Rotation3<f64>| {
-        SegmentAngles::decompose(r).map(|a| [a.turn, a.side, a.forward])
-    };
+    let split =
+        |r: &Rotation3<f64>| SegmentAngles::decompose(r).map(|a| [a.turn, a.side, a.forward]);
     let base = split(&state.world_from_segment)?;
     // Gradient of each angle to a small rotation in the world: columns x, y, z.
     let mut gradient = [Vector3::zeros(); 3];

@@ -63,12 +63,19 @@ pub fn turn_and_rate(fused: &Fused, t: f64) -> Option<(f64, f64)> {
 const STEP_S: f64 = 1.0 / 480.0;
 
 /// The last time before `fast_s` at which a segment stopped closing and began to open.
-pub fn reversal(fused: &Fused, fast_s: f64, back_to_s: f64, model_sigma_s: f64) -> Option<EventTime> {
+pub fn reversal(
+    fused: &Fused,
+    fast_s: f64,
+    back_to_s: f64,
+    model_sigma_s: f64,
+) -> Option<EventTime> {
     let mut t = fast_s;
     let (_, mut rate) = turn_and_rate(fused, t)?;
     while t > back_to_s {
         let before = t - STEP_S;
-        let Some((_, r)) = turn_and_rate(fused, before) else { break };
+        let Some((_, r)) = turn_and_rate(fused, before) else {
+            break;
+        };
         if r >= 0.0 && rate < 0.0 {
             let time_s = before + STEP_S * r / (r - rate);
             let acceleration = ((r - rate) / STEP_S).abs().max(1.0);
@@ -92,20 +99,32 @@ pub fn find_events(clues: &Clues<'_>) -> Events {
         .map_or(clues.rough_top_s - 1.0, |a| a.time_s)
         .min(clues.rough_top_s - 0.1);
     // The fused curve's own fastest time: the rough one is from one view.
-    let fastest = fastest_opening(clues.thorax, clues.fast_s - 0.15, clues.fast_s + 0.15).unwrap_or(clues.fast_s);
+    let fastest = fastest_opening(clues.thorax, clues.fast_s - 0.15, clues.fast_s + 0.15)
+        .unwrap_or(clues.fast_s);
     let thorax_top = reversal(clues.thorax, fastest, back_to, clues.top_sigma_s);
     let pelvis_top = fastest_opening(clues.pelvis, clues.rough_top_s - 0.1, clues.fast_s + 0.1)
         .and_then(|f| reversal(clues.pelvis, f, back_to, clues.top_sigma_s));
     let top = thorax_top;
     let (shortest, longest) = clues.downswing_s;
-    let plausible = |t: f64| top.is_none_or(|top| (top.time_s + 0.6 * shortest..=top.time_s + 1.4 * longest).contains(&t));
+    let plausible = |t: f64| {
+        top.is_none_or(|top| {
+            (top.time_s + 0.6 * shortest..=top.time_s + 1.4 * longest).contains(&t)
+        })
+    };
     let impact = clues
         .strikes
         .iter()
         .find(|s| plausible(s.time_s))
         .map(|s| (*s, ImpactFrom::Sound))
-        .or_else(|| clues.hands_back.filter(|h| plausible(h.time_s)).map(|h| (h, ImpactFrom::Hands)));
-    let address = clues.takeaway.filter(|a| top.is_none_or(|t| a.time_s < t.time_s));
+        .or_else(|| {
+            clues
+                .hands_back
+                .filter(|h| plausible(h.time_s))
+                .map(|h| (h, ImpactFrom::Hands))
+        });
+    let address = clues
+        .takeaway
+        .filter(|a| top.is_none_or(|t| a.time_s < t.time_s));
     let finish = clues
         .finish
         .filter(|f| impact.is_none_or(|(i, _)| f.time_s > i.time_s));
@@ -132,7 +151,7 @@ fn fastest_opening(fused: &Fused, from: f64, to: f64) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::body::{Reading, smooth, Motion};
+    use crate::body::{Motion, Reading, smooth};
     use nalgebra::Matrix3;
 
     /// A thorax that closes to 90° at 1.0 s and opens fast.
@@ -140,18 +159,35 @@ mod tests {
         let readings: Vec<Reading> = (0..120)
             .map(|i| {
                 let t = i as f64 / 60.0;
-                let turn = if t < 1.0 { 1.57 - 1.9 * (1.0 - t).powi(2) } else { 1.57 - 12.0 * (t - 1.0).powi(2) };
+                let turn = if t < 1.0 {
+                    1.57 - 1.9 * (1.0 - t).powi(2)
+                } else {
+                    1.57 - 12.0 * (t - 1.0).powi(2)
+                };
                 Reading {
                     time_s: t,
                     view: 0,
-                    world_from_segment: SegmentAngles { turn: turn.max(-0.8), side: 0.2, forward: 0.4 }.compose(),
+                    world_from_segment: SegmentAngles {
+                        turn: turn.max(-0.8),
+                        side: 0.2,
+                        forward: 0.4,
+                    }
+                    .compose(),
                     covariance: Matrix3::from_diagonal_element(1e-4),
                 }
             })
             .collect();
-        let motion = Motion { acceleration: 70.0, max_gap_s: 0.15, student_nu: 4.0 };
+        let motion = Motion {
+            acceleration: 70.0,
+            max_gap_s: 0.15,
+            student_nu: 4.0,
+        };
         let (stretches, weights) = smooth(&readings, &motion);
-        Fused { stretches, readings, weights }
+        Fused {
+            stretches,
+            readings,
+            weights,
+        }
     }
 
     #[test]
@@ -164,7 +200,10 @@ mod tests {
     #[test]
     fn a_strike_outside_a_downswing_is_not_the_impact() {
         let f = fused();
-        let strike = |t| EventTime { time_s: t, sigma_s: 0.003 };
+        let strike = |t| EventTime {
+            time_s: t,
+            sigma_s: 0.003,
+        };
         let clues = Clues {
             pelvis: &f,
             thorax: &f,

@@ -24,7 +24,11 @@ pub fn peak_opening(fused: &Fused, from_s: f64, to_s: f64) -> Option<Peak> {
     let (time_s, rate) = rates.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1))?;
     let rate_sigma = fused.at(time_s)?.covariance[(5, 5)].max(0.0).sqrt();
     // The peak is anywhere that the speed is within one sigma of it.
-    let near: Vec<f64> = rates.iter().filter(|r| r.1 > rate - rate_sigma).map(|r| r.0).collect();
+    let near: Vec<f64> = rates
+        .iter()
+        .filter(|r| r.1 > rate - rate_sigma)
+        .map(|r| r.0)
+        .collect();
     let width = near.last().unwrap_or(&time_s) - near.first().unwrap_or(&time_s);
     Some(Peak {
         at: EventTime {

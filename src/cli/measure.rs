@@ -1,0 +1,276 @@
+//! `quarterturn measure`: the clips of one swing in, a result folder out.
+
+use std::path::{Path, PathBuf};
+
+use clap::{Args, ValueEnum};
+
+use super::naming::swing_name;
+use super::progress_bars::Bars;
+use super::{Exit, stop};
+use crate::clip::ClipError;
+use crate::measure::{MeasureError, Measured, Options, measure_swing};
+use crate::pose::{ModelFiles, PoseError};
+use crate::result::{Event, Handedness, Measure, Role, TypedIn, write_result};
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum Hand {
+    Right,
+    Left,
+}
+
+impl From<Hand> for Handedness {
+    fn from(hand: Hand) -> Self {
+        match hand {
+            Hand::Right => Self::Right,
+            Hand::Left => Self::Left,
+        }
+    }
+}
+
+#[derive(Debug, Args)]
+pub struct MeasureArgs {
+    /// One or two clips of one swing; roles are found from the pictures
+    #[arg(value_name = "CLIP", num_args = 0..=2)]
+    pub clips: Vec<PathBuf>,
+    /// The clip filmed from the front
+    #[arg(long, value_name = "CLIP")]
+    pub face_on: Option<PathBuf>,
+    /// The clip filmed from behind the hands, towards the target
+    #[arg(long, value_name = "CLIP")]
+    pub down_the_line: Option<PathBuf>,
+    /// Folder that the result's folder is made in
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Name of the result's folder
+    #[arg(long)]
+    pub name: Option<String>,
+    /// Put a new result in the place of an older one of the same name
+    #[arg(long)]
+    pub replace: bool,
+    #[command(flatten)]
+    pub common: CommonArgs,
+    /// Print one JSON object on standard output, nothing else
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Options that several commands share.
+#[derive(Clone, Debug, Args)]
+pub struct CommonArgs {
+    /// Playback seconds for each real second (8 for 240 fps shown at 30); read from the file when it tells
+    #[arg(long, value_name = "N", value_parser = positive)]
+    pub time_scale: Option<f64>,
+    /// Handedness of the player; found from the pictures when not given
+    #[arg(long)]
+    pub handed: Option<Hand>,
+    /// Stature of the player, cm: gives sway in centimetres and a better scale
+    #[arg(long, value_name = "CM", value_parser = stature)]
+    pub stature_cm: Option<f64>,
+    /// Ball speed with its unit, as typed ("52 m/s"); kept, never computed with
+    #[arg(long, value_name = "TEXT")]
+    pub ball_speed: Option<String>,
+    /// Carry with its unit, as typed ("142 m")
+    #[arg(long, value_name = "TEXT")]
+    pub carry: Option<String>,
+    /// Player's name, kept in the result
+    #[arg(long)]
+    pub player: Option<String>,
+    /// Club, kept in the result
+    #[arg(long)]
+    pub club: Option<String>,
+    /// A pipeline file whose values replace the built-in ones
+    #[arg(long, value_name = "FILE")]
+    pub pipeline: Option<PathBuf>,
+    /// Threads for the networks
+    #[arg(long, value_name = "N", default_value_t = default_jobs(), value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub jobs: u16,
+    /// Read every frame, also while nothing moves
+    #[arg(long)]
+    pub every_frame: bool,
+    /// No progress on standard error
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+fn default_jobs() -> u16 {
+    std::thread::available_parallelism().map_or(1, |n| n.get().min(256) as u16)
+}
+
+fn positive(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(v) if v.is_finite() && (0.01..=100.0).contains(&v) => Ok(v),
+        _ => Err("give a number between 0.01 and 100".into()),
+    }
+}
+
+fn stature(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(v) if (80.0..=250.0).contains(&v) => Ok(v),
+        _ => Err("give centimetres between 80 and 250".into()),
+    }
+}
+
+impl CommonArgs {
+    pub fn options(&self, name: String, clips: Vec<(PathBuf, Option<Role>)>) -> Options {
+        Options {
+            name,
+            clips,
+            handed: self.handed.map(Into::into),
+            time_scale: self.time_scale,
+            stature_cm: self.stature_cm,
+            typed_in: TypedIn {
+                player: self.player.clone(),
+                club: self.club.clone(),
+                stature_cm: self.stature_cm,
+                ball_speed: self.ball_speed.clone(),
+                carry: self.carry.clone(),
+                note: None,
+            },
+            pipeline: self.pipeline.clone(),
+            every_frame: self.every_frame,
+            jobs: usize::from(self.jobs),
+            uncalibrated: false,
+        }
+    }
+}
+
+/// The clips with the roles that were given.
+fn clips(args: &MeasureArgs) -> Result<Vec<(PathBuf, Option<Role>)>, String> {
+    let mut clips: Vec<(PathBuf, Option<Role>)> = Vec::new();
+    clips.extend(args.face_on.iter().map(|c| (c.clone(), Some(Role::FaceOn))));
+    clips.extend(
+        args.down_the_line
+            .iter()
+            .map(|c| (c.clone(), Some(Role::DownTheLine))),
+    );
+    clips.extend(args.clips.iter().map(|c| (c.clone(), None)));
+    match clips.as_slice() {
+        [] => Err("give a clip: quarterturn measure --face-on A.mp4 --down-the-line B.mp4 --out DIR".into()),
+        [a, b] if same_file(&a.0, &b.0) => Err(format!("{}: the same clip was given twice. Give the other view, or this one alone.", a.0.display())),
+        [_] | [_, _] => Ok(clips),
+        _ => Err("give one or two clips of one swing; several swings are measured with `quarterturn folder`".into()),
+    }
+}
+
+fn same_file(a: &Path, b: &Path) -> bool {
+    match (a.canonicalize(), b.canonicalize()) {
+        (Ok(a), Ok(b)) => a == b,
+        _ => a == b,
+    }
+}
+
+pub fn run(args: &MeasureArgs) -> Exit {
+    match measure(args) {
+        Ok(()) => Exit::Done,
+        Err((exit, text)) => {
+            if args.json {
+                println!("{}", serde_json::json!({ "error": text }));
+            }
+            eprintln!("quarterturn: {text}");
+            exit
+        }
+    }
+}
+
+fn measure(args: &MeasureArgs) -> Result<(), (Exit, String)> {
+    let usage = |text: String| (Exit::Usage, text);
+    let clips = clips(args).map_err(usage)?;
+    let paths: Vec<&Path> = clips.iter().map(|c| c.0.as_path()).collect();
+    let name = match &args.name {
+        Some(name) if swing_name(&[Path::new(&format!("{name}.x"))]) != *name => {
+            return Err(usage(format!(
+                "--name {name:?} cannot be a folder's name. Use letters, digits, dashes and dots."
+            )));
+        }
+        Some(name) => name.clone(),
+        None => swing_name(&paths),
+    };
+    let folder = args.out.join(&name);
+    if folder.exists() && !args.replace {
+        return Err(usage(format!(
+            "{}: exists already. Give another --out or --name, or --replace to put the new result in its place.",
+            folder.display()
+        )));
+    }
+    let files = ModelFiles::find().map_err(|e| (Exit::Nothing, e.to_string()))?;
+    let options = args.common.options(name, clips);
+    let progress = Bars::new(args.common.quiet || args.json);
+    let cancel = stop::on_ctrl_c();
+    let measured = measure_swing(&options, &files, &progress, &cancel)
+        .map_err(|e| (exit_of(&e), e.to_string()))?;
+    keep(&measured, &args.out, &folder).map_err(|text| (Exit::Nothing, text))?;
+    if args.json {
+        match serde_json::to_string(&measured.result) {
+            Ok(text) => println!("{text}"),
+            Err(e) => return Err((Exit::Nothing, e.to_string())),
+        }
+    } else {
+        print_summary(&measured, &folder);
+    }
+    Ok(())
+}
+
+fn exit_of(error: &MeasureError) -> Exit {
+    match error {
+        MeasureError::Stopped | MeasureError::Pose(PoseError::Stopped) => Exit::Stopped,
+        MeasureError::Config(_) | MeasureError::Clips(_) => Exit::Usage,
+        MeasureError::Pose(PoseError::Clip(ClipError::Io { .. })) => Exit::Nothing,
+        _ => Exit::Nothing,
+    }
+}
+
+/// Writes everything beside the final folder and renames it into place: no part of a result is
+/// ever left that looks whole.
+fn keep(measured: &Measured, out: &Path, folder: &Path) -> Result<(), String> {
+    let io = |e: std::io::Error| {
+        format!(
+            "{}: {e}. Check that the folder can be written and that there is room.",
+            out.display()
+        )
+    };
+    std::fs::create_dir_all(out).map_err(io)?;
+    let part = tempfile::Builder::new()
+        .prefix(".part-")
+        .tempdir_in(out)
+        .map_err(io)?;
+    write_result(part.path(), &measured.result, &measured.curves).map_err(|e| e.to_string())?;
+    if folder.exists() {
+        std::fs::remove_dir_all(folder).map_err(io)?;
+    }
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        // A temporary folder is private; a result is for whoever may read its parent.
+        std::fs::set_permissions(part.path(), std::fs::Permissions::from_mode(0o755))
+            .map_err(io)?;
+    }
+    std::fs::rename(part.path(), folder).map_err(io)?;
+    // The folder is no longer temporary under its old name.
+    let _ = part.keep();
+    Ok(())
+}
+
+/// The headline figures, each with its interval.
+fn print_summary(measured: &Measured, folder: &Path) {
+    println!("{}", folder.display());
+    for event in [Event::Top, Event::Impact] {
+        let Some(at) = measured.result.at.get(&event) else {
+            continue;
+        };
+        for (measure, words) in [
+            (Measure::PelvisTurnFromAddress, "hips turned from address"),
+            (
+                Measure::ThoraxTurnFromAddress,
+                "shoulders (rib cage) turned from address",
+            ),
+            (Measure::Separation, "separation"),
+        ] {
+            if let Some((deg, low, high)) = at.get(&measure).and_then(|e| e.parts()) {
+                println!("  at {event:<7} {words:<41} {deg:>5.0}° ({low:.0} to {high:.0})");
+            }
+        }
+    }
+    for warning in &measured.result.warnings {
+        println!("  note: {}", warning.text);
+    }
+}

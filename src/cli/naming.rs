@@ -1,0 +1,93 @@
+//! The name of a swing's result folder.
+
+use std::path::Path;
+
+use crate::result::Role;
+
+/// The longest common start of the clips' names trimmed of separators, or one clip's name without
+/// its ending and role. Never empty, never a path.
+pub fn swing_name(clips: &[&Path]) -> String {
+    let stems: Vec<String> = clips
+        .iter()
+        .map(|c| {
+            c.file_stem()
+                .map_or_else(String::new, |s| s.to_string_lossy().into_owned())
+        })
+        .collect();
+    let name = match stems.as_slice() {
+        [one] => without_role(one),
+        [a, b] => a
+            .chars()
+            .zip(b.chars())
+            .take_while(|(x, y)| x == y)
+            .map(|(x, _)| x)
+            .collect(),
+        _ => String::new(),
+    };
+    let trimmed = name.trim_matches(|c: char| "_-. ".contains(c));
+    let base = if trimmed.is_empty() {
+        stems.first().map_or("swing", String::as_str)
+    } else {
+        trimmed
+    };
+    let safe: String = base
+        .chars()
+        .map(|c| {
+            if c == '/' || c == '\\' || c.is_control() {
+                '_'
+            } else {
+                c
+            }
+        })
+        .collect();
+    // A name is a folder: 200 bytes leave room for endings under the usual limit of 255.
+    let mut end = safe.len().min(200);
+    while !safe.is_char_boundary(end) {
+        end -= 1;
+    }
+    match safe[..end].trim() {
+        "" | "." | ".." => "swing".to_owned(),
+        good => good.to_owned(),
+    }
+}
+
+fn without_role(stem: &str) -> String {
+    let lower = stem.to_lowercase();
+    for role in Role::ALL {
+        for form in [
+            role.key().to_owned(),
+            role.key().replace('_', "-"),
+            role.key().replace('_', ""),
+        ] {
+            if let Some(start) = lower.strip_suffix(&form)
+                && stem.is_char_boundary(start.len())
+                && lower.len() == stem.len()
+            {
+                return stem[..start.len()].to_owned();
+            }
+        }
+    }
+    stem.to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn name(clips: &[&str]) -> String {
+        swing_name(&clips.iter().map(Path::new).collect::<Vec<_>>())
+    }
+
+    #[test]
+    fn names_follow_the_rule() {
+        assert_eq!(
+            name(&["bay3_0412_face_on.mp4", "bay3_0412_down_the_line.mp4"]),
+            "bay3_0412"
+        );
+        assert_eq!(name(&["x/anna-7_face_on.mov"]), "anna-7");
+        assert_eq!(name(&["anna-7-DownTheLine.mov"]), "anna-7");
+        assert_eq!(name(&["a.mp4", "b.mp4"]), "a");
+        assert_eq!(name(&["face_on.mp4"]), "face_on");
+        assert_eq!(name(&["..mp4"]), "swing");
+    }
+}
