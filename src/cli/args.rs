@@ -3,6 +3,7 @@
 use clap::{Parser, Subcommand};
 
 use super::check::CheckArgs;
+use super::compare::CompareArgs;
 use super::measure::MeasureArgs;
 
 /// How far a golf student's hips and shoulders turned, from one or two phone clips, and how sure
@@ -18,6 +19,8 @@ pub struct Arguments {
 pub enum Command {
     /// Measure one swing from one or two clips
     Measure(Box<MeasureArgs>),
+    /// Two measured swings side by side
+    Compare(CompareArgs),
     /// What is installed, what is missing
     Check(CheckArgs),
 }

@@ -2,6 +2,7 @@
 
 mod args;
 mod check;
+mod compare;
 mod exit;
 mod measure;
 mod naming;
@@ -28,6 +29,7 @@ pub fn run() -> ExitCode {
     let end = match arguments.command {
         Command::Measure(args) => measure::run(&args),
         Command::Check(args) => check::run(&args),
+        Command::Compare(args) => compare::run(&args),
     };
     ExitCode::from(end)
 }

@@ -168,4 +168,45 @@ pub struct IntervalConfig {
 pub struct ReportConfig {
     /// Quality of the annotated video (constant rate factor, lower is better).
     pub video_crf: u32,
+    /// The encoder's preset, by its own name.
+    pub video_preset: String,
+    /// Longest side of the annotated video and the stills, pixels; smaller clips keep their size.
+    pub video_long_side_px: u32,
+    /// Most frames a second in the annotated video at true speed.
+    pub video_max_fps: f64,
+    /// Frames from one key frame to the next.
+    pub video_keyframe_every: u32,
+    /// How many times longer the slow-motion version lasts.
+    pub slow_motion_factor: u32,
+    /// Real seconds of video kept before address and after the finish.
+    pub video_margin_s: f64,
+    /// Real seconds that an event's caption stays.
+    pub caption_hold_s: f64,
+    /// Half length of the bar drawn for the hips, metres.
+    pub pelvis_half_width_m: f64,
+    /// Half length of the bar drawn for the shoulders (rib cage), metres.
+    pub thorax_half_width_m: f64,
+    /// JPEG quality of the stills, 1 to 100.
+    pub still_quality: u8,
+    /// Longest side of a still inside the page, pixels.
+    pub page_still_long_side_px: u32,
+    /// Pictures of each view that the page's scrubber moves through.
+    pub scrub_frames: usize,
+    /// Longest side of such a picture, pixels.
+    pub scrub_long_side_px: u32,
+    /// Best and worst JPEG quality of such a picture, 1 to 100.
+    pub scrub_quality_best: u8,
+    pub scrub_quality_worst: u8,
+    /// Most bytes of pictures inside one page, before they are written as text.
+    pub page_picture_bytes: usize,
+    /// A difference of two swings that stays within this many degrees counts as no change.
+    pub compare_same_deg: f64,
+    /// Largest upload that the local page takes, bytes.
+    pub upload_max_bytes: u64,
+    /// Longest silence within an upload, seconds.
+    pub upload_stall_s: f64,
+    /// Longest upload, seconds.
+    pub upload_total_s: f64,
+    /// Connections that the local page serves at once.
+    pub show_connections: usize,
 }

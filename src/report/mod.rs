@@ -1,1 +1,162 @@
-//! In: a result, its curves and the clips. Out: pages, charts, stills and annotated video.
+//! In: a result, its curves and the clips. Out: `report.html`, stills, annotated video.
+//!
+//! Every picture is drawn from [`crate::body::Overlay`], every number comes from the result.
+
+pub mod cautions;
+pub mod compare;
+mod encode;
+mod film;
+mod film_list;
+mod jpeg;
+pub mod page;
+mod picture;
+mod plot;
+pub mod references;
+mod scale;
+pub mod words;
+
+use std::path::{Path, PathBuf};
+
+pub use encode::EncodeError;
+use film::{Scene, ViewPictures, film, scrub_moments};
+pub use picture::DrawError;
+pub use references::{References, ReferencesError};
+
+use crate::body::Overlay;
+use crate::clip::{ClipError, FrameReader};
+use crate::config::{ClipConfig, ReportConfig};
+use crate::progress::{Cancel, Progress};
+use crate::result::{Curves, SwingResult, write_by_rename};
+
+/// Why a report could not be made.
+#[derive(Debug, thiserror::Error)]
+pub enum ReportError {
+    #[error(transparent)]
+    Clip(#[from] ClipError),
+    #[error(transparent)]
+    Encode(#[from] EncodeError),
+    #[error(transparent)]
+    Draw(#[from] DrawError),
+    #[error("a frame could not be resized: {0}. Check the clip with another player.")]
+    Scale(ffmpeg_next::Error),
+    #[error("a picture could not be written as JPEG: {0}")]
+    Picture(String),
+    #[error("{}: {source}. Check that the folder can be written and has room.", path.display())]
+    Io {
+        path: PathBuf,
+        source: std::io::Error,
+    },
+    #[error("stopped before the report was whole")]
+    Stopped,
+}
+
+/// What drawing needs from a pipeline.
+#[derive(Clone, Copy)]
+pub struct Settings<'a> {
+    pub report: &'a ReportConfig,
+    pub clip: &'a ClipConfig,
+}
+
+/// Writes `report.html`, `stills/*.jpg` and the annotated videos into `folder`. The page comes
+/// last, so that where it is, everything it links to is.
+#[allow(clippy::too_many_arguments)]
+pub fn write_report(
+    folder: &Path,
+    swing: &SwingResult,
+    curves: &Curves,
+    overlays: &[Overlay],
+    references: &References,
+    settings: Settings,
+    progress: &dyn Progress,
+    cancel: &Cancel,
+) -> Result<(), ReportError> {
+    let (views, scrub_s) = pictures(folder, swing, curves, overlays, settings, progress, cancel)?;
+    let html = page::report_page(&page::PageInput {
+        swing,
+        curves,
+        references,
+        views: &views,
+        scrub_s: &scrub_s,
+        config: settings.report,
+    })?;
+    write(&folder.join("report.html"), html.as_bytes())
+}
+
+/// Writes annotated stills and videos only.
+pub fn write_mark(
+    folder: &Path,
+    swing: &SwingResult,
+    curves: &Curves,
+    overlays: &[Overlay],
+    settings: Settings,
+    progress: &dyn Progress,
+    cancel: &Cancel,
+) -> Result<(), ReportError> {
+    pictures(folder, swing, curves, overlays, settings, progress, cancel).map(|_| ())
+}
+
+fn pictures(
+    folder: &Path,
+    swing: &SwingResult,
+    curves: &Curves,
+    overlays: &[Overlay],
+    settings: Settings,
+    progress: &dyn Progress,
+    cancel: &Cancel,
+) -> Result<(Vec<ViewPictures>, Vec<f64>), ReportError> {
+    let stills = folder.join("stills");
+    std::fs::create_dir_all(&stills).map_err(|source| ReportError::Io {
+        path: stills.clone(),
+        source,
+    })?;
+    let events = page::event_times(swing);
+    let span = span_of(overlays);
+    let scrub_s = scrub_moments(&events, span, settings.report.scrub_frames);
+    let scene = Scene {
+        curves,
+        events: &events,
+        handedness: swing.handedness,
+        scrub_s: &scrub_s,
+        config: settings.report,
+    };
+    let mut views = Vec::new();
+    for overlay in overlays {
+        let frames = frames_of(&overlay.file, settings)?;
+        let view = film(folder, overlay, frames, &scene, progress, cancel)?;
+        for (event, picture) in &view.stills {
+            let path = stills.join(format!("{}_{}.jpg", overlay.role.key(), event.key()));
+            write(
+                &path,
+                &jpeg::encode(picture, settings.report.still_quality)?,
+            )?;
+        }
+        views.push(view);
+    }
+    film_list::write(folder, &views)?;
+    Ok((views, scrub_s))
+}
+
+/// The frames of a clip or of an annotated video.
+fn frames_of(path: &Path, settings: Settings) -> Result<FrameReader, ReportError> {
+    // Drawing and encoding keep the other cores busy.
+    Ok(FrameReader::open(path, settings.clip, 1)?)
+}
+
+/// First and last moment that any view covers, seconds.
+fn span_of(overlays: &[Overlay]) -> (f64, f64) {
+    let times = || {
+        overlays
+            .iter()
+            .flat_map(|o| o.frames.iter().map(|f| f.time_s))
+    };
+    let low = times().fold(f64::INFINITY, f64::min);
+    let high = times().fold(f64::NEG_INFINITY, f64::max);
+    if low <= high { (low, high) } else { (0.0, 0.0) }
+}
+
+fn write(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
+    write_by_rename(path, bytes).map_err(|source| ReportError::Io {
+        path: path.to_owned(),
+        source,
+    })
+}

@@ -8,7 +8,9 @@ mod swing_file;
 
 pub use curves::{CurvePoint, Curves};
 pub use names::{Event, Measure, Role};
-pub use store::{ResultError, read_curves, read_swing, read_swing_bytes, write_result};
+pub use store::{
+    ResultError, read_curves, read_swing, read_swing_bytes, write_by_rename, write_result,
+};
 pub use swing_file::{
     CameraEntry, Estimate, Handedness, Moment, Quantity, SCHEMA, SwingResult, Tempo, TurnSpeed,
     TypedIn, ViewEntry,

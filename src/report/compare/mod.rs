@@ -1,0 +1,318 @@
+//! Two measured swings side by side: what changed from the first to the second, and how sure.
+
+mod page;
+mod pictures;
+
+use std::path::{Path, PathBuf};
+
+pub use page::COMPARE_SCRIPT;
+
+use serde::Serialize;
+
+use super::{ReportError, Settings};
+use crate::config::ReportConfig;
+use crate::progress::{Cancel, Progress};
+use crate::result::{
+    Curves, Estimate, Event, Measure, ResultError, SwingResult, read_curves, read_swing,
+};
+
+/// Schema of `comparison.json`.
+pub const SCHEMA: &str = "quarterturn.comparison/1";
+
+/// One swing as read from its folder.
+pub struct Measured {
+    pub folder: PathBuf,
+    pub swing: SwingResult,
+    pub curves: Curves,
+}
+
+impl Measured {
+    /// Reads `swing.json` and `curves.csv`.
+    pub fn read(folder: &Path) -> Result<Self, ResultError> {
+        Ok(Self {
+            swing: read_swing(&folder.join("swing.json"))?,
+            curves: read_curves(&folder.join("curves.csv"))?,
+            folder: folder.to_owned(),
+        })
+    }
+}
+
+/// What can be said about a difference.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub enum Word {
+    #[serde(rename = "changed")]
+    Changed,
+    #[serde(rename = "not changed")]
+    NotChanged,
+    #[serde(rename = "can't tell")]
+    CantTell,
+}
+
+impl Word {
+    pub fn text(self) -> &'static str {
+        match self {
+            Self::Changed => "changed",
+            Self::NotChanged => "not changed",
+            Self::CantTell => "can't tell",
+        }
+    }
+
+    /// `same_deg`: a difference that stays within this many degrees counts as none.
+    pub fn of(difference: &Estimate, same_deg: f64) -> Self {
+        match difference.parts() {
+            Some((_, low, high)) if low > 0.0 || high < 0.0 => Self::Changed,
+            Some((_, low, high)) if low >= -same_deg && high <= same_deg => Self::NotChanged,
+            _ => Self::CantTell,
+        }
+    }
+}
+
+/// One measure at one event in both swings. Degrees.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Difference {
+    pub event: Event,
+    pub measure: Measure,
+    pub first: Estimate,
+    pub second: Estimate,
+    /// Second less first.
+    pub difference: Estimate,
+    pub word: Word,
+}
+
+/// Everything that a comparison says.
+#[derive(Clone, Debug, Serialize)]
+pub struct Comparison {
+    pub schema: &'static str,
+    pub tool_version: &'static str,
+    pub first: String,
+    pub second: String,
+    pub rule: String,
+    pub angle_order: String,
+    pub differences: Vec<Difference>,
+    /// What the coach typed in: name, first, second.
+    pub typed_in: Vec<TypedPair>,
+    pub sentences: Vec<String>,
+    pub warnings: Vec<String>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct TypedPair {
+    pub name: &'static str,
+    pub first: Option<String>,
+    pub second: Option<String>,
+}
+
+/// The difference of two independent estimates: half-widths add in quadrature, side by side.
+pub fn difference(first: &Estimate, second: &Estimate) -> Estimate {
+    let (Some((a, a_low, a_high)), Some((b, b_low, b_high))) = (first.parts(), second.parts())
+    else {
+        return Estimate::default();
+    };
+    let d = b - a;
+    Estimate::new(
+        d,
+        d - (b - b_low).hypot(a_high - a),
+        d + (b_high - b).hypot(a - a_low),
+    )
+}
+
+/// The rule behind the words, for the page and the file.
+pub fn rule(config: &ReportConfig) -> String {
+    format!(
+        "The difference is the second swing less the first. The errors of two swings are taken as \
+         independent, so the half-widths of their intervals are added in quadrature. \"Changed\": the \
+         whole interval of the difference lies on one side of 0°. \"Not changed\": it holds 0° and stays \
+         within ±{:.0}°. \"Can't tell\": everything else.",
+        config.compare_same_deg
+    )
+}
+
+/// Compares two results; reads nothing and writes nothing.
+pub fn compare(first: &SwingResult, second: &SwingResult, config: &ReportConfig) -> Comparison {
+    let mut differences = Vec::new();
+    for event in Event::ALL {
+        for measure in Measure::ALL {
+            let get = |s: &SwingResult| s.at.get(&event).and_then(|at| at.get(&measure)).copied();
+            if let (Some(a), Some(b)) = (get(first), get(second)) {
+                let d = difference(&a, &b);
+                differences.push(Difference {
+                    event,
+                    measure,
+                    first: a,
+                    second: b,
+                    difference: d,
+                    word: Word::of(&d, config.compare_same_deg),
+                });
+            }
+        }
+    }
+    let typed_in = [
+        ("player", &first.typed_in.player, &second.typed_in.player),
+        ("club", &first.typed_in.club, &second.typed_in.club),
+        (
+            "ball speed",
+            &first.typed_in.ball_speed,
+            &second.typed_in.ball_speed,
+        ),
+        ("carry", &first.typed_in.carry, &second.typed_in.carry),
+        ("note", &first.typed_in.note, &second.typed_in.note),
+    ]
+    .into_iter()
+    .filter(|(_, a, b)| a.is_some() || b.is_some())
+    .map(|(name, a, b)| TypedPair {
+        name,
+        first: a.clone(),
+        second: b.clone(),
+    })
+    .collect();
+    let mut warnings = Vec::new();
+    if first.handedness != second.handedness {
+        warnings.push("One swing is right-handed, the other left-handed: angles mean the same for both, but they are hardly one player's.".to_owned());
+    }
+    for s in [first, second] {
+        warnings.extend(s.warnings.iter().map(|w| format!("{}: {}", s.name, w.text)));
+    }
+    Comparison {
+        schema: SCHEMA,
+        tool_version: env!("CARGO_PKG_VERSION"),
+        first: first.name.clone(),
+        second: second.name.clone(),
+        rule: rule(config),
+        angle_order: first.angle_order.clone(),
+        sentences: sentences(&differences),
+        differences,
+        typed_in,
+        warnings,
+    }
+}
+
+/// What the turns at the top say together; only from differences that hold.
+fn sentences(differences: &[Difference]) -> Vec<String> {
+    let sign = |m: Measure| -> i32 {
+        differences
+            .iter()
+            .find(|d| d.event == Event::Top && d.measure == m && d.word == Word::Changed)
+            .and_then(|d| d.difference.deg)
+            .map_or(0, |deg| if deg > 0.0 { 1 } else { -1 })
+    };
+    let hips = sign(Measure::PelvisTurnFromAddress);
+    let shoulders = sign(Measure::ThoraxTurnFromAddress);
+    let separation = sign(Measure::Separation);
+    let mut out = Vec::new();
+    match (hips, shoulders) {
+        (1, 1) => out.push("At the top both hips and shoulders (rib cage) have turned further in the second swing."),
+        (-1, -1) => out.push("At the top both hips and shoulders (rib cage) have turned less far in the second swing."),
+        (1, 0) => out.push("At the top the hips have turned further in the second swing; a change of the shoulders (rib cage) does not show."),
+        (0, 1) => out.push("At the top the shoulders (rib cage) have turned further in the second swing; a change of the hips does not show."),
+        (-1, 0) => out.push("At the top the hips have turned less far in the second swing; a change of the shoulders (rib cage) does not show."),
+        (0, -1) => out.push("At the top the shoulders (rib cage) have turned less far in the second swing; a change of the hips does not show."),
+        (1, -1) => out.push("At the top the hips have turned further and the shoulders (rib cage) less far in the second swing."),
+        (-1, 1) => out.push("At the top the hips have turned less far and the shoulders (rib cage) further in the second swing."),
+        _ => out.push("At the top no change of the two turns shows beyond their intervals."),
+    }
+    match (separation, hips, shoulders) {
+        (1, -1, 0 | -1) => out.push(
+            "The larger separation comes from holding the hips back. That alone is no achievement.",
+        ),
+        (1, 0 | 1, 1) => {
+            out.push("The larger separation comes from the shoulders (rib cage) turning further.")
+        }
+        (-1, 1, 0 | 1) => out
+            .push("Separation is smaller because the hips turn along. That is no loss in itself."),
+        _ => {}
+    }
+    out.into_iter().map(str::to_owned).collect()
+}
+
+/// Writes `comparison.html` and `comparison.json` into `folder`, which must be empty or absent.
+pub fn write_comparison(
+    folder: &Path,
+    first: &Measured,
+    second: &Measured,
+    settings: Settings,
+    progress: &dyn Progress,
+    cancel: &Cancel,
+) -> Result<Comparison, ReportError> {
+    let comparison = compare(&first.swing, &second.swing, settings.report);
+    let html = comparison_page(&comparison, first, second, settings, progress, cancel)?;
+    let mut json =
+        serde_json::to_vec_pretty(&comparison).map_err(|e| ReportError::Picture(e.to_string()))?;
+    json.push(b'\n');
+    std::fs::create_dir_all(folder).map_err(|source| ReportError::Io {
+        path: folder.to_owned(),
+        source,
+    })?;
+    super::write(&folder.join("comparison.json"), &json)?;
+    super::write(&folder.join("comparison.html"), html.as_bytes())?;
+    Ok(comparison)
+}
+
+/// The page alone, for the local server.
+pub fn comparison_page(
+    comparison: &Comparison,
+    first: &Measured,
+    second: &Measured,
+    settings: Settings,
+    progress: &dyn Progress,
+    cancel: &Cancel,
+) -> Result<String, ReportError> {
+    let films = pictures::collect(first, second, settings, progress, cancel)?;
+    page::page(comparison, first, second, &films, settings.report)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn half_widths_add_in_quadrature_on_their_own_sides() {
+        let d = difference(
+            &Estimate::new(10.0, 7.0, 14.0),
+            &Estimate::new(30.0, 26.0, 33.0),
+        );
+        let (deg, low, high) = d.parts().expect("a difference");
+        assert!((deg - 20.0).abs() < 1e-9);
+        assert!((low - (20.0 - 32.0_f64.sqrt())).abs() < 1e-9);
+        assert!((high - (20.0 + 18.0_f64.sqrt())).abs() < 1e-9);
+        assert_eq!(
+            difference(&Estimate::default(), &Estimate::new(1.0, 0.0, 2.0)),
+            Estimate::default()
+        );
+    }
+
+    #[test]
+    fn the_words_follow_the_rule() {
+        let word = |low: f64, high: f64| {
+            Word::of(&Estimate::new(f64::midpoint(low, high), low, high), 10.0)
+        };
+        assert_eq!(word(1.0, 9.0), Word::Changed);
+        assert_eq!(word(-9.0, -1.0), Word::Changed);
+        assert_eq!(word(-6.0, 6.0), Word::NotChanged);
+        assert_eq!(word(-2.0, 14.0), Word::CantTell);
+        assert_eq!(Word::of(&Estimate::default(), 10.0), Word::CantTell);
+    }
+
+    #[test]
+    fn held_hips_are_told_as_held_hips() {
+        let d = |measure, deg: f64| Difference {
+            event: Event::Top,
+            measure,
+            first: Estimate::new(0.0, 0.0, 0.0),
+            second: Estimate::new(deg, deg, deg),
+            difference: Estimate::new(deg, deg - 5.0, deg + 5.0),
+            word: Word::of(&Estimate::new(deg, deg - 5.0, deg + 5.0), 10.0),
+        };
+        let told = |hips, shoulders, separation| {
+            sentences(&[
+                d(Measure::PelvisTurnFromAddress, hips),
+                d(Measure::ThoraxTurnFromAddress, shoulders),
+                d(Measure::Separation, separation),
+            ])
+            .join(" ")
+        };
+        assert!(told(-25.0, -10.0, 15.0).contains("no achievement"));
+        assert!(told(0.0, 20.0, 20.0).contains("shoulders (rib cage) turning further"));
+        assert!(told(20.0, 3.0, -17.0).contains("no loss"));
+        assert!(told(1.0, 1.0, 0.0).contains("no change"));
+    }
+}

@@ -1,0 +1,338 @@
+//! `comparison.html`: both swings on the same rulers, curves and moments.
+
+use maud::{Markup, PreEscaped, html};
+
+use super::pictures::{Film, in_events, moments, seconds};
+use super::{Comparison, Difference, Measured};
+use crate::config::ReportConfig;
+use crate::report::cautions::SEPARATION_STORY;
+use crate::report::film::readings_at;
+use crate::report::page::{Home, cautions, document, event_times};
+use crate::report::plot::{self, CurveChart, Line, Ruler, curve_chart, ruler, ruler_span};
+use crate::report::{ReportError, jpeg, words};
+use crate::result::{Estimate, Event, Measure, Role};
+
+/// The script inside every comparison.
+pub const COMPARE_SCRIPT: &str = include_str!("../assets/compare.js");
+
+/// What is shown large.
+const SHOWN: [Measure; 3] = [
+    Measure::PelvisTurnFromAddress,
+    Measure::ThoraxTurnFromAddress,
+    Measure::Separation,
+];
+
+const CHARTS: [(Measure, &str, &str); 3] = [
+    (Measure::PelvisTurnFromAddress, "Hip turn", "pelvis"),
+    (
+        Measure::ThoraxTurnFromAddress,
+        "Shoulder turn (rib cage)",
+        "thorax",
+    ),
+    (Measure::SeparationFromAddress, "Separation", "separation"),
+];
+
+pub fn page(
+    c: &Comparison,
+    first: &Measured,
+    second: &Measured,
+    films: &[Film],
+    config: &ReportConfig,
+) -> Result<String, ReportError> {
+    let through = through(c, first, second, films, config)?;
+    let title = format!("{} and {}, side by side", c.first, c.second);
+    let body = html! {
+        (PreEscaped(plot::definitions()))
+        header.top {
+            p.kind { "Two swings side by side, synchronised by their events" }
+            h1 { (c.first) " and " (c.second) }
+            (typed(c))
+        }
+        main {
+            @if !c.warnings.is_empty() {
+                section.warnings aria-labelledby="h-warn" {
+                    h2 #h-warn { "Know this first" }
+                    ul { @for w in &c.warnings { li { (w) } } }
+                }
+            }
+            section.headline aria-labelledby="h-top" {
+                h2 #h-top { "At the top of the backswing" }
+                div.cards {
+                    @for m in SHOWN {
+                        @if let Some(d) = c.differences.iter().find(|d| d.event == Event::Top && d.measure == m) {
+                            article.card {
+                                h3 { (words::name(m)) }
+                                p.big { (delta(d)) }
+                                p.word { "second less first: " b { (d.word.text()) } }
+                                (both(c, d))
+                            }
+                        }
+                    }
+                }
+                @for s in &c.sentences { p.story { (s) } }
+                p.story { (SEPARATION_STORY) }
+            }
+            (through)
+            (all(c))
+            section.reading aria-labelledby="h-rule" {
+                h2 #h-rule { "How the words are chosen" }
+                p { (c.rule) }
+                p { "Angles in this order: " (c.angle_order) ". Plus turns are closed, away from the target; minus turns are open. \"Shoulders (rib cage)\" means the rib cage." }
+            }
+            (cautions())
+        }
+        footer { p { "Made by quarterturn " (c.tool_version) "." } }
+    };
+    Ok(document(
+        Home::File,
+        &title,
+        &body,
+        Some(COMPARE_SCRIPT),
+    ))
+}
+
+fn typed(c: &Comparison) -> Markup {
+    html! {
+        @if !c.typed_in.is_empty() {
+            table.typed {
+                caption.unseen { "Typed in by the coach" }
+                thead { tr { td {} th scope="col" { (c.first) } th scope="col" { (c.second) } } }
+                tbody {
+                    @for t in &c.typed_in {
+                        tr {
+                            th scope="row" { (t.name) " (typed in)" }
+                            td { (t.first.as_deref().unwrap_or("not given")) }
+                            td { (t.second.as_deref().unwrap_or("not given")) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// "+22° (17 to 27)": a difference always shows its sign.
+fn delta(d: &Difference) -> Markup {
+    let plus = d.difference.deg.is_some_and(|v| v.round() > 0.0);
+    let raw = |v: Option<f64>| v.map(|v| v.to_string()).unwrap_or_default();
+    html! {
+        data.number value=(raw(d.difference.deg)) data-event=(d.event.key()) data-measure=(d.measure.key())
+            data-low=(raw(d.difference.low)) data-high=(raw(d.difference.high)) {
+            @if plus { "+" } (words::estimate(&d.difference))
+        }
+    }
+}
+
+/// Both estimates on one ruler, with their numbers.
+fn both(c: &Comparison, d: &Difference) -> Markup {
+    let span = ruler_span(
+        c.differences
+            .iter()
+            .filter(|o| o.measure == d.measure)
+            .flat_map(|o| [o.first.low, o.first.high, o.second.low, o.second.high])
+            .flatten(),
+    );
+    let title = format!("{} at {}", words::name(d.measure), d.event);
+    let drawn = ruler(&Ruler {
+        title: &title,
+        marks: vec![("1st", d.first), ("2nd", d.second)],
+        strips: Vec::new(),
+        span,
+    });
+    html! {
+        (PreEscaped(drawn))
+        dl.two {
+            dt { "1st, " (c.first) } dd { (words::estimate(&d.first)) }
+            dt { "2nd, " (c.second) } dd { (words::estimate(&d.second)) }
+        }
+    }
+}
+
+fn all(c: &Comparison) -> Markup {
+    html! {
+        section.measures aria-labelledby="h-all" {
+            h2 #h-all { "Every measure at every moment" }
+            @for event in Event::ALL {
+                @if c.differences.iter().any(|d| d.event == event) {
+                    details.event open[event == Event::Top] {
+                        summary { h3 { (words::event(event)) } }
+                        ul.rows {
+                            @for d in c.differences.iter().filter(|d| d.event == event) {
+                                li.row {
+                                    div.what {
+                                        span.name { (words::name(d.measure)) }
+                                        details.why {
+                                            summary { "What is this?" span.unseen { " " (words::name(d.measure)) } }
+                                            p { (words::explain(d.measure)) }
+                                        }
+                                    }
+                                    div.value { (delta(d)) " " span.word { (d.word.text()) } }
+                                    div.ruled { (both(c, d)) }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn chart(measure: Measure, title: &str, id: &str, both: [&Measured; 2]) -> Markup {
+    let lines = both
+        .iter()
+        .zip(["first", "second"])
+        .filter_map(|(m, class)| {
+            let times = event_times(&m.swing);
+            let series = m.curves.series.get(&measure)?;
+            let points: Vec<(f64, Estimate)> = m
+                .curves
+                .time_s
+                .iter()
+                .zip(series)
+                .filter_map(|(t, e)| Some((in_events(&times, *t)?, *e)))
+                .collect();
+            Some(Line {
+                label: &m.swing.name,
+                class,
+                points,
+            })
+        })
+        .collect();
+    let told = format!(
+        "{title} from address in both swings, in degrees, against time counted in events, each with its interval as a band"
+    );
+    let drawn = curve_chart(&CurveChart {
+        id: &format!("chart-{id}"),
+        title: &told,
+        lines,
+        events: Event::ALL
+            .into_iter()
+            .enumerate()
+            .map(|(i, e)| (i as f64, words::event(e)))
+            .collect(),
+        span: (-0.15, 3.15),
+        axis: "each part of the swing stretched to the same length",
+        tick_step: 1.0,
+        tick_digits: None,
+    });
+    html! { h3 { (title) } (PreEscaped(drawn)) }
+}
+
+fn through(
+    c: &Comparison,
+    first: &Measured,
+    second: &Measured,
+    films: &[Film],
+    config: &ReportConfig,
+) -> Result<Markup, ReportError> {
+    let data = scrub_data(first, second, films, config)?;
+    let pair = |role: Role| -> Vec<&Film> { films.iter().filter(|f| f.role == role).collect() };
+    Ok(html! {
+        section.through aria-labelledby="h-through" {
+            h2 #h-through { "Through both swings" }
+            @for role in Role::ALL {
+                @let shown = pair(role);
+                @if !shown.is_empty() {
+                    div.film.screen {
+                        @for f in shown {
+                            @if let Some((_, p)) = f.pictures.first() {
+                                figure.side {
+                                    img.frame data-view=(key(f)) alt="" width=(p.width()) height=(p.height());
+                                    figcaption { (if f.second { &c.second } else { &c.first }) ", " (role.words()) }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+            div.scrubber.screen hidden {
+                label for="scrub" { "Move through both swings" }
+                input #scrub type="range" min="0" max=(moments().len() - 1) value="10" step="1";
+                div.steps {
+                    @for (i, e) in Event::ALL.into_iter().enumerate() {
+                        button type="button" data-to=(i * 10) { (words::event(e)) }
+                    }
+                }
+                table.now-two {
+                    thead { tr { td {} th scope="col" { (c.first) } th scope="col" { (c.second) } } }
+                    tbody {
+                        @for (key, label) in [("time", "time"), ("pelvis", "hips"), ("thorax", "shoulders (rib cage)"), ("separation", "separation")] {
+                            tr { th scope="row" { (label) } td data-now=(format!("first-{key}")) {} td data-now=(format!("second-{key}")) {} }
+                        }
+                    }
+                }
+            }
+            div.charts {
+                @for (m, title, id) in CHARTS { div { (chart(m, title, id, [first, second])) } }
+            }
+            ul.legend {
+                li.first { span.key aria-hidden="true" {} (c.first) " (1st)" }
+                li.second { span.key aria-hidden="true" {} (c.second) " (2nd)" }
+            }
+            script #swing-data type="application/json" { (PreEscaped(data)) }
+        }
+    })
+}
+
+fn key(f: &Film) -> String {
+    format!(
+        "{}-{}",
+        if f.second { "second" } else { "first" },
+        f.role.key()
+    )
+}
+
+fn scrub_data(
+    first: &Measured,
+    second: &Measured,
+    films: &[Film],
+    config: &ReportConfig,
+) -> Result<String, ReportError> {
+    let all = moments();
+    let rows: Vec<_> = all
+        .iter()
+        .map(|m| {
+            let mut row = serde_json::Map::new();
+            row.insert("t".into(), (*m).into());
+            for (who, measured) in [("first", first), ("second", second)] {
+                let t = seconds(&event_times(&measured.swing), *m);
+                let r = t
+                    .map(|t| readings_at(&measured.curves, t))
+                    .unwrap_or_default();
+                let time = t.map_or("not found".to_owned(), |t| {
+                    format!("{} s", words::decimal(t, 2))
+                });
+                let cells = [
+                    ("time", time),
+                    ("pelvis", words::estimate(&r.pelvis)),
+                    ("thorax", words::estimate(&r.thorax)),
+                    ("separation", words::estimate(&r.separation)),
+                ];
+                for (name, text) in cells {
+                    row.insert(format!("{who}-{name}"), text.into());
+                }
+            }
+            serde_json::Value::Object(row)
+        })
+        .collect();
+    let quality = jpeg::quality_for(
+        films.iter().flat_map(|f| f.pictures.iter().map(|(_, p)| p)),
+        config.page_picture_bytes,
+        config.scrub_quality_best,
+        config.scrub_quality_worst,
+    )?;
+    let mut views = serde_json::Map::new();
+    for film in films {
+        let mut uris = vec![serde_json::Value::Null; all.len()];
+        for (i, p) in &film.pictures {
+            if let Some(slot) = uris.get_mut(*i) {
+                *slot = jpeg::data_uri(&jpeg::encode(p, quality)?).into();
+            }
+        }
+        views.insert(key(film), uris.into());
+    }
+    Ok(serde_json::json!({ "moments": rows, "views": views })
+        .to_string()
+        .replace('<', "\\u003c"))
+}

@@ -1,0 +1,159 @@
+//! Pictures of both swings at the same moments, counted in events: 0 is address, 1 the top,
+//! 2 impact, 3 the finish.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use image::RgbImage;
+
+use super::Measured;
+use crate::progress::{Cancel, Progress};
+use crate::report::film_list::{self, FilmEntry};
+use crate::report::page::event_times;
+use crate::report::{ReportError, Settings, jpeg};
+use crate::result::{Event, Role};
+
+/// Pictures of one view of one swing, one for each moment that it covers.
+pub struct Film {
+    pub second: bool,
+    pub role: Role,
+    pub pictures: Vec<(usize, RgbImage)>,
+}
+
+/// Moments shown in each of the three parts of a swing.
+const STEPS: usize = 10;
+
+/// The moments in events, growing.
+pub fn moments() -> Vec<f64> {
+    (0..=3 * STEPS).map(|i| i as f64 / STEPS as f64).collect()
+}
+
+/// Seconds on a result's clock of a moment counted in events, where both its events were found.
+pub fn seconds(times: &BTreeMap<Event, f64>, moment: f64) -> Option<f64> {
+    let part = (moment.floor() as usize).min(2);
+    let share = moment - part as f64;
+    let a = *times.get(&Event::ALL[part])?;
+    if share == 0.0 {
+        return Some(a);
+    }
+    let b = *times.get(&Event::ALL[part + 1])?;
+    Some(a + (b - a) * share)
+}
+
+/// The other way: seconds to events.
+pub fn in_events(times: &BTreeMap<Event, f64>, s: f64) -> Option<f64> {
+    (0..3).find_map(|part| {
+        let a = *times.get(&Event::ALL[part])?;
+        let b = *times.get(&Event::ALL[part + 1])?;
+        (b > a && s >= a && s <= b).then(|| part as f64 + (s - a) / (b - a))
+    })
+}
+
+/// Reads the annotated videos of both folders. A view that one of them lacks is still shown.
+pub fn collect(
+    first: &Measured,
+    second: &Measured,
+    settings: Settings,
+    progress: &dyn Progress,
+    cancel: &Cancel,
+) -> Result<Vec<Film>, ReportError> {
+    let mut films = Vec::new();
+    for (is_second, measured) in [(false, first), (true, second)] {
+        let times = event_times(&measured.swing);
+        for entry in film_list::read(&measured.folder) {
+            let path = measured.folder.join(&entry.file);
+            // A video that was moved away is no reason to refuse the numbers.
+            if !path.is_file() {
+                continue;
+            }
+            progress.begin(
+                &format!("{}: {}", measured.swing.name, entry.role.words()),
+                None,
+            );
+            films.push(Film {
+                second: is_second,
+                role: entry.role,
+                pictures: pick(&path, &entry, &times, settings, cancel)?,
+            });
+        }
+    }
+    Ok(films)
+}
+
+fn pick(
+    path: &Path,
+    entry: &FilmEntry,
+    times: &BTreeMap<Event, f64>,
+    settings: Settings,
+    cancel: &Cancel,
+) -> Result<Vec<(usize, RgbImage)>, ReportError> {
+    let wanted: Vec<(usize, f64)> = moments()
+        .into_iter()
+        .enumerate()
+        .filter_map(|(i, m)| Some((i, seconds(times, m)? - entry.starts_s)))
+        .collect();
+    let mut out = Vec::new();
+    let mut next = 0;
+    let mut before: Option<(f64, RgbImage)> = None;
+    for frame in crate::report::frames_of(path, settings)? {
+        if cancel.requested() {
+            return Err(ReportError::Stopped);
+        }
+        let frame = frame?;
+        if next >= wanted.len() {
+            break;
+        }
+        let mut small: Option<RgbImage> = None;
+        while let Some((i, t)) = wanted.get(next).copied() {
+            if frame.time_s < t {
+                break;
+            }
+            let now = small.get_or_insert_with(|| {
+                jpeg::shrink(&frame.image, settings.report.scrub_long_side_px)
+            });
+            let picture = match &before {
+                Some((b, picture)) if t - b < frame.time_s - t => picture.clone(),
+                _ => now.clone(),
+            };
+            out.push((i, picture));
+            next += 1;
+        }
+        let near = wanted
+            .get(next)
+            .is_some_and(|(_, t)| t - frame.time_s < 0.05);
+        before = near.then(|| {
+            let picture = small
+                .unwrap_or_else(|| jpeg::shrink(&frame.image, settings.report.scrub_long_side_px));
+            (frame.time_s, picture)
+        });
+    }
+    if let (Some((i, t)), Some((b, picture))) = (wanted.get(next).copied(), before)
+        && (t - b).abs() < 0.05
+    {
+        out.push((i, picture));
+    }
+    Ok(out)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn moments_map_to_seconds_and_back() {
+        let times: BTreeMap<Event, f64> =
+            Event::ALL.into_iter().zip([0.4, 1.2, 1.5, 2.1]).collect();
+        for m in moments() {
+            let s = seconds(&times, m).expect("covered");
+            assert!(
+                (in_events(&times, s).expect("covered") - m).abs() < 1e-9,
+                "{m}"
+            );
+        }
+        assert_eq!(in_events(&times, 3.0), None);
+        let mut partly = times;
+        partly.remove(&Event::Finish);
+        assert_eq!(seconds(&partly, 2.5), None);
+        assert_eq!(seconds(&partly, 2.0), Some(1.5));
+    }
+}

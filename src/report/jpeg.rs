@@ -1,0 +1,68 @@
+//! JPEG for stills and for pictures inside a page.
+
+use base64::Engine;
+use image::RgbImage;
+use image::codecs::jpeg::JpegEncoder;
+
+use super::ReportError;
+
+pub fn encode(image: &RgbImage, quality: u8) -> Result<Vec<u8>, ReportError> {
+    let mut out = Vec::new();
+    JpegEncoder::new_with_quality(&mut out, quality.clamp(1, 100))
+        .encode_image(image)
+        .map_err(|e| ReportError::Picture(e.to_string()))?;
+    Ok(out)
+}
+
+pub fn data_uri(jpeg: &[u8]) -> String {
+    let text = base64::engine::general_purpose::STANDARD.encode(jpeg);
+    format!("data:image/jpeg;base64,{text}")
+}
+
+/// A copy whose longer side is at most `side`.
+pub fn shrink(image: &RgbImage, side: u32) -> RgbImage {
+    let (w, h) = super::scale::fit(image.width(), image.height(), side);
+    if (w, h) == image.dimensions() {
+        return image.clone();
+    }
+    image::imageops::resize(image, w, h, image::imageops::FilterType::Triangle)
+}
+
+/// The best quality at which all pictures together stay within `budget` bytes, told from a sample.
+pub fn quality_for<'a>(
+    pictures: impl Iterator<Item = &'a RgbImage>,
+    budget: usize,
+    best: u8,
+    worst: u8,
+) -> Result<u8, ReportError> {
+    let all: Vec<_> = pictures.collect();
+    let sample: Vec<_> = all.iter().step_by((all.len() / 6).max(1)).collect();
+    let mut quality = best;
+    while quality > worst {
+        let mut bytes = 0;
+        for picture in &sample {
+            bytes += encode(picture, quality)?.len();
+        }
+        if bytes * all.len() <= budget * sample.len().max(1) {
+            break;
+        }
+        quality = quality.saturating_sub(8).max(worst);
+    }
+    Ok(quality)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_small_budget_lowers_the_quality() {
+        let noisy = RgbImage::from_fn(120, 200, |x, y| {
+            image::Rgb([(x * 37 + y * 91) as u8, (x * y) as u8, (x * 13) as u8])
+        });
+        let all = [noisy.clone(), noisy.clone(), noisy];
+        let q = |budget| quality_for(all.iter(), budget, 70, 30).expect("encodes");
+        assert_eq!(q(10_000_000), 70);
+        assert_eq!(q(1), 30);
+    }
+}

@@ -1,0 +1,57 @@
+//! The frame that every page shares: head, style, policy.
+
+use base64::Engine;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+use sha2::{Digest, Sha256};
+
+const STYLE: &str = include_str!("../assets/page.css");
+
+/// Where a page lives.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Home {
+    /// A file: nothing is fetched, nothing is sent.
+    File,
+    /// The local server: only that server is asked.
+    Server,
+}
+
+/// The policy of a page with this script inside: no request goes anywhere else.
+pub fn content_policy(home: Home, script: Option<&str>) -> String {
+    let script_part = match script {
+        Some(s) => {
+            let hash = base64::engine::general_purpose::STANDARD.encode(Sha256::digest(s));
+            format!("script-src 'sha256-{hash}'")
+        }
+        None => "script-src 'none'".to_owned(),
+    };
+    let hash = base64::engine::general_purpose::STANDARD.encode(Sha256::digest(STYLE));
+    let own = match home {
+        Home::File => "img-src data:; form-action 'none'",
+        Home::Server => "img-src 'self' data:; connect-src 'self'; form-action 'self'",
+    };
+    format!("default-src 'none'; {own}; {script_part}; style-src 'sha256-{hash}'; base-uri 'none'")
+}
+
+/// A whole document around `body`.
+pub fn document(home: Home, title: &str, body: &Markup, script: Option<&str>) -> String {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta http-equiv="Content-Security-Policy" content=(content_policy(home, script));
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                meta name="referrer" content="no-referrer";
+                link rel="icon" href="data:,";
+                title { (title) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                (body)
+                @if let Some(s) = script { script { (PreEscaped(s)) } }
+            }
+        }
+    }
+    .into_string()
+}

@@ -1,0 +1,150 @@
+//! Every measure at every event: name, number, ruler, word, and an explanation on demand.
+
+use std::collections::BTreeMap;
+
+use maud::{Markup, PreEscaped, html};
+
+use super::PageInput;
+use crate::report::plot::{Ruler, Strip, ruler, ruler_span};
+use crate::report::references::{Extent, References, Verdict};
+use crate::report::words;
+use crate::result::{Estimate, Event, Measure, SwingResult};
+
+/// One span for each measure over all events, so that its rulers can be compared by eye.
+pub fn spans(swing: &SwingResult, references: &References) -> BTreeMap<Measure, (f64, f64)> {
+    Measure::ALL
+        .into_iter()
+        .map(|m| {
+            let own = swing
+                .at
+                .values()
+                .filter_map(|at| at.get(&m))
+                .flat_map(|e| [e.deg, e.low, e.high])
+                .flatten();
+            let theirs = references
+                .ranges
+                .iter()
+                .filter(|r| r.measure == m)
+                .flat_map(|r| match r.extent() {
+                    Extent::Strip { low, high } => [low, high],
+                    Extent::About(at) => [at, at],
+                });
+            (m, ruler_span(own.chain(theirs)))
+        })
+        .collect()
+}
+
+/// The ruler of a measure with its references, and the word for each.
+pub fn scale(
+    input: &PageInput,
+    event: Event,
+    measure: Measure,
+    e: &Estimate,
+    spans: &BTreeMap<Measure, (f64, f64)>,
+) -> Markup {
+    let club = input.swing.typed_in.club.as_deref();
+    let ranges: Vec<_> = input.references.for_measure(measure, event, club).collect();
+    let title = format!("{} at {}", words::name(measure), event);
+    let drawn = ruler(&Ruler {
+        title: &title,
+        marks: vec![("", *e)],
+        strips: ranges
+            .iter()
+            .map(|r| Strip {
+                label: r.label.clone(),
+                extent: r.extent(),
+            })
+            .collect(),
+        span: spans.get(&measure).copied().unwrap_or((-90.0, 90.0)),
+    });
+    html! {
+        (PreEscaped(drawn))
+        @if !ranges.is_empty() {
+            ul.verdicts {
+                @for r in &ranges {
+                    li {
+                        @match r.extent() {
+                            Extent::Strip { low, high } => {
+                                @match Verdict::of(e, low, high) {
+                                    Some(v) => { b { (v.word()) } (sense(measure, v, f64::midpoint(low, high))) " " },
+                                    None => { "not observable " },
+                                }
+                                (r.label) ", " (r.words())
+                            }
+                            Extent::About(_) => { (r.label) ": " (r.words()) ", no range given" }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What above and below mean for a turn, which can be read two ways.
+fn sense(measure: Measure, verdict: Verdict, around: f64) -> String {
+    let Some((more, less)) = words::more_less(measure, around) else {
+        return String::new();
+    };
+    match verdict {
+        Verdict::Above => format!(" ({more})"),
+        Verdict::Below => format!(" ({less})"),
+        Verdict::Inside | Verdict::CantTell => String::new(),
+    }
+}
+
+pub fn explanation(measure: Measure) -> Markup {
+    html! {
+        details.why {
+            summary { "What is this?" span.unseen { " " (words::name(measure)) } }
+            p { (words::explain(measure)) }
+        }
+    }
+}
+
+pub fn section(input: &PageInput, spans: &BTreeMap<Measure, (f64, f64)>) -> Markup {
+    html! {
+        section.measures aria-labelledby="h-all" {
+            h2 #h-all { "Every measure at every moment" }
+            p.order { "Angles in this order: " (input.swing.angle_order) "." }
+            @for event in Event::ALL {
+                @if let Some(at) = input.swing.at.get(&event) {
+                    details.event open[event == Event::Top] {
+                        summary {
+                            h3 { (words::event(event)) }
+                            @if let Some(m) = input.swing.events.get(&event) {
+                                span.when { (words::moment(m)) }
+                            }
+                        }
+                        ul.rows {
+                            @for m in Measure::ALL {
+                                @if let Some(e) = at.get(&m) {
+                                    li.row {
+                                        div.what {
+                                            span.name { (words::name(m)) }
+                                            (explanation(m))
+                                        }
+                                        div.value { (super::number(event, m, e)) }
+                                        div.ruled { (scale(input, event, m, e, spans)) }
+                                    }
+                                }
+                            }
+                            @for q in input.swing.sway.get(&event).into_iter().flatten() {
+                                li.row {
+                                    div.what { span.name { "Hip sway since address" }
+                                        details.why {
+                                            summary { "What is this?" span.unseen { " Hip sway" } }
+                                            p { "How far the middle of the hips has moved along the target line: plus is towards the target"
+                                                @if q.unit == "%" { ", as a share of the width of the stance" } "." }
+                                        }
+                                    }
+                                    div.value { span.number { (words::quantity(q, words::digits(&q.unit))) } }
+                                    div.ruled {}
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,125 @@
+//! `report.html`: one file with everything inside, made of sections that each have a file here.
+
+mod frame;
+mod headline;
+mod measures;
+mod notes;
+mod stills;
+mod tempo;
+mod through;
+
+use std::collections::BTreeMap;
+
+use maud::{Markup, PreEscaped, html};
+
+pub use frame::{Home, content_policy, document};
+pub use notes::cautions;
+
+use super::film::ViewPictures;
+use super::references::References;
+use super::words;
+use crate::config::ReportConfig;
+use crate::result::{Curves, Event, Handedness, Measure, SwingResult, TypedIn};
+
+/// The script inside every report.
+pub const REPORT_SCRIPT: &str = include_str!("../assets/report.js");
+
+/// What a page is made from.
+pub struct PageInput<'a> {
+    pub swing: &'a SwingResult,
+    pub curves: &'a Curves,
+    pub references: &'a References,
+    pub views: &'a [ViewPictures],
+    pub scrub_s: &'a [f64],
+    pub config: &'a ReportConfig,
+}
+
+/// The whole page.
+pub fn report_page(input: &PageInput) -> Result<String, super::ReportError> {
+    let swing = input.swing;
+    let spans = measures::spans(swing, input.references);
+    let stills = stills::section(input)?;
+    let through = through::section(input)?;
+    let body = html! {
+        (PreEscaped(super::plot::definitions()))
+        header.top {
+            p.kind { "A swing, measured from video" }
+            h1 { (swing.name) }
+            (facts(swing))
+        }
+        main {
+            (notes::warnings(swing))
+            (headline::section(input, &spans))
+            (stills)
+            (through)
+            (measures::section(input, &spans))
+            (tempo::section(input))
+            (notes::reading(swing))
+            (notes::references(input.references))
+            (notes::cautions())
+        }
+        footer {
+            p {
+                "Made by quarterturn " (swing.tool_version) ". Times are " (swing.clock) ". "
+                (swing.calibration.as_deref().unwrap_or("No sensor session was used to re-scale the intervals."))
+            }
+        }
+    };
+    let title = format!("{}: turn of hips and shoulders", swing.name);
+    Ok(document(
+        Home::File,
+        &title,
+        &body,
+        Some(REPORT_SCRIPT),
+    ))
+}
+
+/// Who, with what, and from where; only what is known.
+fn facts(swing: &SwingResult) -> Markup {
+    let hand = match swing.handedness {
+        Handedness::Right => "right-handed",
+        Handedness::Left => "left-handed",
+    };
+    let views: Vec<&str> = swing.views.iter().map(|v| v.role.words()).collect();
+    html! {
+        ul.facts {
+            @for (name, value) in typed(&swing.typed_in) { li { (name) " " b { (value) } } }
+            li { (hand) }
+            li { (views.join(" and ")) @if views.len() == 1 { " only" } }
+        }
+    }
+}
+
+/// What the coach typed in, as pairs of a name and a value.
+pub fn typed(t: &TypedIn) -> Vec<(&'static str, String)> {
+    let mut out = Vec::new();
+    let mut add = |name, value: &Option<String>| {
+        if let Some(v) = value.as_ref().filter(|v| !v.trim().is_empty()) {
+            out.push((name, v.clone()));
+        }
+    };
+    add("player", &t.player);
+    add("club", &t.club);
+    add("ball speed", &t.ball_speed);
+    add("carry", &t.carry);
+    add("note", &t.note);
+    out
+}
+
+/// Times of the events that were found, seconds.
+pub fn event_times(swing: &SwingResult) -> BTreeMap<Event, f64> {
+    swing
+        .events
+        .iter()
+        .filter_map(|(e, m)| m.s.map(|s| (*e, s)))
+        .collect()
+}
+
+/// A number of degrees as the page writes it everywhere: with unit, interval and machine values.
+pub fn number(event: Event, measure: Measure, e: &crate::result::Estimate) -> Markup {
+    let raw = |v: Option<f64>| v.map(|v| v.to_string()).unwrap_or_default();
+    html! {
+        data.number value=(raw(e.deg)) data-event=(event.key()) data-measure=(measure.key())
+            data-low=(raw(e.low)) data-high=(raw(e.high)) { (words::estimate(e)) }
+    }
+}

@@ -1,0 +1,72 @@
+//! What surrounds the numbers: warnings, how to read them, where the ranges come from, cautions.
+
+use maud::{Markup, html};
+
+use crate::report::cautions::CAUTIONS;
+use crate::report::references::References;
+use crate::report::words;
+use crate::result::SwingResult;
+
+pub fn warnings(swing: &SwingResult) -> Markup {
+    html! {
+        @if !swing.warnings.is_empty() {
+            section.warnings aria-labelledby="h-warn" {
+                h2 #h-warn { "Know this first" }
+                ul { @for w in &swing.warnings { li data-code=(w.code) { (w.text) } } }
+            }
+        }
+    }
+}
+
+pub fn reading(swing: &SwingResult) -> Markup {
+    html! {
+        section.reading aria-labelledby="h-read" {
+            h2 #h-read { "How to read this page" }
+            ul {
+                li { "A dot is the best estimate. The whisker is its 95 % interval: in about 95 of 100 such cases the true angle lies on it. It is always written with the number: 41° (37 to 45)." }
+                li { "A hatched strip is what others were measured at. The word beside it says where the whole whisker lies: inside, above or below. Where the whisker crosses an edge the word is \"can't tell\"." }
+                li { "\"Shoulders (rib cage)\" means the rib cage, not the line between the two shoulder joints, which slides further." }
+                li { "Plus turns are closed, away from the target; minus turns are open, towards it. The order of the angles is " (swing.angle_order) "." }
+                li { "In the pictures the solid bar is the hips and the bar with a slit is the shoulders (rib cage). The ball on a bar is the lead side, the pointer is the body's front." }
+            }
+        }
+    }
+}
+
+pub fn references(references: &References) -> Markup {
+    html! {
+        section.sources aria-labelledby="h-src" {
+            h2 #h-src { "Where the reference ranges come from" }
+            details {
+                summary { "Sources" }
+                ul {
+                    @for r in &references.ranges {
+                        li {
+                            (words::name(r.measure)) " at " (r.event) ", " (r.label)
+                            @if let Some(club) = &r.club { " with " (club) }
+                            ": " (r.words()) ". " span.source { (r.source) "." }
+                        }
+                    }
+                    @for t in &references.tempo {
+                        li {
+                            "Tempo, " (t.label) ": " (words::decimal(t.backswing_s, 2)) " s back, "
+                            (words::decimal(t.downswing_s, 2)) " s down, " (words::decimal(t.ratio, 1)) " to 1. "
+                            span.source { (t.source) "." }
+                        }
+                    }
+                    @for n in &references.notes { li { (n.text) " " span.source { (n.source) "." } } }
+                }
+            }
+        }
+    }
+}
+
+/// The cautions that every page carries.
+pub fn cautions() -> Markup {
+    html! {
+        section.cautions aria-labelledby="h-caution" {
+            h2 #h-caution { "Cautions" }
+            ul { @for c in CAUTIONS { li { (c) } } }
+        }
+    }
+}

@@ -1,0 +1,112 @@
+//! The four events as pictures of each view, with the plan view beside them.
+
+use maud::{Markup, PreEscaped, html};
+
+use super::PageInput;
+use crate::report::ReportError;
+use crate::report::jpeg;
+use crate::report::plot::{ClockBar, clock};
+use crate::report::words;
+use crate::result::{Estimate, Event, Measure};
+
+pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
+    let mut columns = Vec::new();
+    for event in Event::ALL {
+        if input.swing.events.get(&event).is_none_or(|m| m.s.is_none()) {
+            continue;
+        }
+        let mut pictures = Vec::new();
+        for view in input.views {
+            let Some(still) = view.stills.get(&event) else {
+                continue;
+            };
+            let role = view.role.map_or("", |r| r.words());
+            let alt = format!(
+                "{} seen {role}, with the hips' and the shoulders' (rib cage) left-right axes drawn as bars",
+                words::event(event)
+            );
+            let small = jpeg::shrink(still, input.config.page_still_long_side_px);
+            let uri = jpeg::data_uri(&jpeg::encode(&small, input.config.still_quality)?);
+            pictures.push((alt, role, uri, small.dimensions()));
+        }
+        columns.push((event, pictures));
+    }
+    Ok(html! {
+        section.stills aria-labelledby="h-stills" {
+            h2 #h-stills { "Four moments" }
+            div.moments {
+                @for (event, pictures) in &columns {
+                    article.moment {
+                        h3 { (words::event(*event)) }
+                        p.when { @if let Some(m) = input.swing.events.get(event) { (words::moment(m)) } }
+                        (plan(input, *event))
+                        div.pair {
+                            @for (alt, role, uri, (w, h)) in pictures {
+                                figure {
+                                    img src=(uri) alt=(alt) width=(w) height=(h) decoding="async";
+                                    figcaption { (role) }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+            (files(input))
+        }
+    })
+}
+
+/// The plan view of one event.
+fn plan(input: &PageInput, event: Event) -> Markup {
+    let get = |m: Measure| -> Estimate {
+        input
+            .swing
+            .at
+            .get(&event)
+            .and_then(|at| at.get(&m))
+            .copied()
+            .unwrap_or_default()
+    };
+    let drawn = clock(
+        words::event(event),
+        &[
+            ClockBar {
+                label: "shoulders (rib cage)",
+                turn: get(Measure::ThoraxTurnFromAddress),
+                class: "thorax",
+                reach: 84.0,
+            },
+            ClockBar {
+                label: "hips",
+                turn: get(Measure::PelvisTurnFromAddress),
+                class: "pelvis",
+                reach: 56.0,
+            },
+        ],
+        input.swing.handedness,
+    );
+    html! {
+        div.plan {
+            (PreEscaped(drawn))
+            dl {
+                dt.pelvis { "hips" } dd { (words::estimate(&get(Measure::PelvisTurnFromAddress))) }
+                dt.thorax { "shoulders" } dd { (words::estimate(&get(Measure::ThoraxTurnFromAddress))) }
+            }
+        }
+    }
+}
+
+fn files(input: &PageInput) -> Markup {
+    html! {
+        @if input.views.iter().any(|v| !v.videos.is_empty()) {
+            p.files.screen {
+                "Annotated video beside this page: "
+                @for (i, name) in input.views.iter().flat_map(|v| &v.videos).enumerate() {
+                    @if i > 0 { ", " }
+                    a href=(name) { (name) }
+                }
+                "."
+            }
+        }
+    }
+}

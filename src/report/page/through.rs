@@ -1,0 +1,156 @@
+//! Curves of turn against time, and a scrubber that moves through them with small pictures.
+
+use maud::{Markup, PreEscaped, html};
+
+use super::{PageInput, event_times};
+use crate::report::ReportError;
+use crate::report::film::readings_at;
+use crate::report::jpeg;
+use crate::report::plot::{CurveChart, Line, curve_chart};
+use crate::report::words;
+use crate::result::{Event, Measure};
+
+/// The three curves shown, with their names and the classes of their strokes.
+pub const CURVES: [(Measure, &str, &str); 3] = [
+    (Measure::PelvisTurnFromAddress, "hips", "pelvis"),
+    (
+        Measure::ThoraxTurnFromAddress,
+        "shoulders (rib cage)",
+        "thorax",
+    ),
+    (Measure::SeparationFromAddress, "separation", "separation"),
+];
+
+pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
+    let events = event_times(input.swing);
+    let first = input.curves.time_s.first().copied().unwrap_or(0.0);
+    let last = input.curves.time_s.last().copied().unwrap_or(1.0);
+    let from = events
+        .get(&Event::Address)
+        .map_or(first, |t| (t - 0.2).max(first));
+    let to = events
+        .get(&Event::Finish)
+        .map_or(last, |t| (t + 0.2).min(last));
+    let lines = CURVES
+        .iter()
+        .filter_map(|(m, label, class)| {
+            let series = input.curves.series.get(m)?;
+            let points = input
+                .curves
+                .time_s
+                .iter()
+                .copied()
+                .zip(series.iter().copied())
+                .filter(|(t, _)| *t >= from && *t <= to)
+                .collect();
+            Some(Line {
+                label,
+                class,
+                points,
+            })
+        })
+        .collect();
+    let chart = curve_chart(&CurveChart {
+        id: "turn-chart",
+        title: "Turn of hips and shoulders (rib cage) from address, and their separation, in degrees against time, each with its interval as a band",
+        lines,
+        events: events.iter().map(|(e, t)| (*t, words::event(*e))).collect(),
+        span: (from, to),
+        axis: "seconds",
+        tick_step: 0.25,
+        tick_digits: Some(2),
+    });
+    let data = scrub_data(input)?;
+    let start = event_times(input.swing)
+        .get(&Event::Top)
+        .and_then(|t| input.scrub_s.iter().position(|s| s == t))
+        .unwrap_or(0);
+    Ok(html! {
+        section.through aria-labelledby="h-through" {
+            h2 #h-through { "Through the swing" }
+            div.scrub-area {
+                div.film.screen aria-hidden="true" {
+                    @for view in input.views.iter().filter(|v| !v.scrub.is_empty()) {
+                        @if let Some(role) = view.role {
+                            img.frame data-view=(role.key()) alt="" width=(view.scrub[0].1.width()) height=(view.scrub[0].1.height());
+                        }
+                    }
+                }
+                div.charted {
+                    (PreEscaped(chart))
+                    ul.legend {
+                        @for (_, label, class) in CURVES { li.(class) { span.key aria-hidden="true" {} (label) } }
+                    }
+                }
+            }
+            @if input.scrub_s.len() > 1 {
+                div.scrubber.screen hidden {
+                    label for="scrub" { "Move through the swing" }
+                    input #scrub type="range" min="0" max=(input.scrub_s.len() - 1) value=(start) step="1";
+                    div.steps {
+                        @for (e, t) in &events {
+                            @if let Some(i) = input.scrub_s.iter().position(|s| s == t) {
+                                button type="button" data-to=(i) { (words::event(*e)) }
+                            }
+                        }
+                    }
+                    dl.now aria-live="off" {
+                        dt { "time" } dd data-now="time" {}
+                        @for (_, label, class) in CURVES { dt.(class) { (label) } dd data-now=(class) {} }
+                    }
+                }
+            }
+            script #swing-data type="application/json" { (PreEscaped(data)) }
+        }
+    })
+}
+
+/// What the script needs, as JSON that can't close its element. The pictures' quality is lowered
+/// until they fit into the page's budget.
+fn scrub_data(input: &PageInput) -> Result<String, ReportError> {
+    let events = event_times(input.swing);
+    let moments: Vec<_> = input
+        .scrub_s
+        .iter()
+        .map(|t| {
+            let r = readings_at(input.curves, *t);
+            let name = events.iter().find(|(_, s)| *s == t).map(|(e, _)| words::event(*e));
+            serde_json::json!({
+                "t": t,
+                "time": format!("{} s{}", words::decimal(*t, 2), name.map(|n| format!(", {n}")).unwrap_or_default()),
+                "pelvis": words::estimate(&r.pelvis),
+                "thorax": words::estimate(&r.thorax),
+                "separation": words::estimate(&r.separation),
+            })
+        })
+        .collect();
+    let stills: usize = input.views.iter().map(|v| v.stills.len()).sum();
+    // A page still of this size is about 45 kB; the scrubber takes what they leave.
+    let budget = input
+        .config
+        .page_picture_bytes
+        .saturating_sub(stills * 45_000);
+    let pictures = input
+        .views
+        .iter()
+        .flat_map(|v| v.scrub.iter().map(|(_, p)| p));
+    let quality = jpeg::quality_for(
+        pictures,
+        budget,
+        input.config.scrub_quality_best,
+        input.config.scrub_quality_worst,
+    )?;
+    let mut views = serde_json::Map::new();
+    for view in input.views {
+        let Some(role) = view.role else { continue };
+        let mut uris = vec![serde_json::Value::Null; input.scrub_s.len()];
+        for (i, picture) in &view.scrub {
+            if let Some(slot) = uris.get_mut(*i) {
+                *slot = jpeg::data_uri(&jpeg::encode(picture, quality)?).into();
+            }
+        }
+        views.insert(role.key().to_owned(), uris.into());
+    }
+    let json = serde_json::json!({ "moments": moments, "views": views }).to_string();
+    Ok(json.replace('<', "\\u003c"))
+}

@@ -1,0 +1,233 @@
+//! A measure as a dot with a whisker on a ruler in degrees, reference ranges as hatched strips.
+
+use std::fmt::Write;
+
+use super::svg::{escape, n, ticks};
+use crate::report::references::Extent;
+use crate::report::words;
+use crate::result::Estimate;
+
+/// A reference range on a ruler.
+pub struct Strip {
+    pub label: String,
+    pub extent: Extent,
+}
+
+/// What one ruler shows. `span` is in degrees.
+pub struct Ruler<'a> {
+    pub title: &'a str,
+    /// The measure, or two of them when swings are compared; drawn above one another.
+    pub marks: Vec<(&'a str, Estimate)>,
+    pub strips: Vec<Strip>,
+    pub span: (f64, f64),
+}
+
+const WIDTH: f64 = 320.0;
+const MARGIN: f64 = 14.0;
+const MARK_ROW: f64 = 20.0;
+const STRIP_ROW: f64 = 13.0;
+const SCALE_ROW: f64 = 18.0;
+
+/// A span for one measure that holds everything drawn for it, whole tens, at least 60° wide.
+pub fn ruler_span(values: impl IntoIterator<Item = f64>) -> (f64, f64) {
+    let (mut low, mut high) = (0.0_f64, 0.0_f64);
+    for v in values.into_iter().filter(|v| v.is_finite()) {
+        low = low.min(v);
+        high = high.max(v);
+    }
+    low = ((low - 5.0) / 15.0).floor() * 15.0;
+    high = ((high + 5.0) / 15.0).ceil() * 15.0;
+    while high - low < 60.0 {
+        high += 15.0;
+    }
+    (low, high)
+}
+
+/// The ruler as SVG, with everything it shows in its title for those who can't see it.
+pub fn ruler(r: &Ruler) -> String {
+    let (low, high) = r.span;
+    let x = |deg: f64| {
+        let share = ((deg - low) / (high - low).max(1e-9)).clamp(-0.02, 1.02);
+        MARGIN + share * (WIDTH - 2.0 * MARGIN)
+    };
+    let marks_at = r.strips.len() as f64 * STRIP_ROW + 2.0;
+    let scale_at = marks_at + r.marks.len().max(1) as f64 * MARK_ROW;
+    let height = scale_at + SCALE_ROW;
+    let told: Vec<String> = r
+        .marks
+        .iter()
+        .map(|(who, e)| {
+            if who.is_empty() {
+                words::estimate(e)
+            } else {
+                format!("{who} {}", words::estimate(e))
+            }
+        })
+        .collect();
+    let title = escape(&format!("{}: {}", r.title, told.join("; ")));
+    let mut out = format!(
+        "<svg class=\"ruler\" role=\"img\" aria-label=\"{title}\" viewBox=\"0 0 {} {}\">",
+        n(WIDTH),
+        n(height)
+    );
+    let edges = r.strips.iter().flat_map(|s| match s.extent {
+        Extent::Strip { low, high } => [x(low), x(high)],
+        Extent::About(at) => [x(at), x(at)],
+    });
+    let (left, right) = edges.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, r), e| {
+        (l.min(e), r.max(e))
+    });
+    // Labels go to whichever side of all strips has room.
+    let label = if left + right < WIDTH {
+        (right + 4.0, "start")
+    } else {
+        (left - 4.0, "end")
+    };
+    for (i, strip) in r.strips.iter().enumerate() {
+        draw_strip(&mut out, strip, i, &x, scale_at, label);
+    }
+    let step = match high - low {
+        wide if wide > 180.0 => 45.0,
+        wide if wide > 90.0 => 30.0,
+        _ => 15.0,
+    };
+    let _ = write!(
+        out,
+        "<path class=\"axis\" d=\"M{} {y}H{}\"/>",
+        n(x(low)),
+        n(x(high)),
+        y = n(scale_at)
+    );
+    for t in ticks(low, high, 15.0) {
+        let long = (t / step).fract() == 0.0;
+        let _ = write!(
+            out,
+            "<path class=\"axis\" d=\"M{} {}v{}\"/>",
+            n(x(t)),
+            n(scale_at),
+            if long { 5 } else { 3 }
+        );
+        if long {
+            let _ = write!(
+                out,
+                "<text class=\"tick\" x=\"{}\" y=\"{}\">{}</text>",
+                n(x(t)),
+                n(scale_at + 15.0),
+                words::degrees(t)
+            );
+        }
+    }
+    for (i, (who, e)) in r.marks.iter().enumerate() {
+        let y = marks_at + (i as f64 + 0.5) * MARK_ROW;
+        draw_mark(&mut out, who, e, y, &x);
+    }
+    out.push_str("</svg>");
+    out
+}
+
+fn draw_strip(
+    out: &mut String,
+    strip: &Strip,
+    row: usize,
+    x: &dyn Fn(f64) -> f64,
+    bottom: f64,
+    (at, anchor): (f64, &str),
+) {
+    let top = row as f64 * STRIP_ROW;
+    let (from, to) = match strip.extent {
+        Extent::Strip { low, high } => (x(low), x(high)),
+        Extent::About(at) => (x(at), x(at)),
+    };
+    match strip.extent {
+        Extent::Strip { .. } => {
+            let hatch = if row % 2 == 0 { "hatch-a" } else { "hatch-b" };
+            let _ = write!(
+                out,
+                "<rect class=\"strip\" fill=\"url(#{hatch})\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",
+                n(from),
+                n(top + 1.0),
+                n(to - from),
+                n(bottom - top - 1.0)
+            );
+        }
+        Extent::About(_) => {
+            let _ = write!(
+                out,
+                "<path class=\"about\" d=\"M{} {}V{}\"/>",
+                n(from),
+                n(top + 1.0),
+                n(bottom)
+            );
+        }
+    }
+    let _ = write!(
+        out,
+        "<text class=\"strip-label\" text-anchor=\"{anchor}\" x=\"{}\" y=\"{}\">{}</text>",
+        n(at),
+        n(top + 10.0),
+        escape(&strip.label)
+    );
+}
+
+fn draw_mark(out: &mut String, who: &str, e: &Estimate, y: f64, x: &dyn Fn(f64) -> f64) {
+    let Some((deg, low, high)) = e.parts() else {
+        let _ = write!(
+            out,
+            "<text class=\"strip-label\" x=\"{}\" y=\"{}\">not observable</text>",
+            n(MARGIN),
+            n(y + 4.0)
+        );
+        return;
+    };
+    let _ = write!(
+        out,
+        "<path class=\"whisker\" d=\"M{l} {y}H{h}M{l} {a}V{b}M{h} {a}V{b}\"/>",
+        l = n(x(low)),
+        h = n(x(high)),
+        y = n(y),
+        a = n(y - 5.0),
+        b = n(y + 5.0)
+    );
+    let _ = write!(
+        out,
+        "<circle class=\"dot\" cx=\"{}\" cy=\"{}\" r=\"4\"/>",
+        n(x(deg)),
+        n(y)
+    );
+    if !who.is_empty() {
+        let right = x(high) < WIDTH * 0.72;
+        let _ = write!(
+            out,
+            "<text class=\"strip-label\" text-anchor=\"{}\" x=\"{}\" y=\"{}\">{}</text>",
+            if right { "start" } else { "end" },
+            n(if right { x(high) + 5.0 } else { x(low) - 5.0 }),
+            n(y + 4.0),
+            escape(who)
+        );
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_dot_stands_where_the_number_says() {
+        let svg = ruler(&Ruler {
+            title: "Hip turn",
+            marks: vec![("", Estimate::new(30.0, 25.0, 35.0))],
+            strips: vec![],
+            span: (0.0, 60.0),
+        });
+        assert!(svg.contains("cx=\"160\""), "{svg}");
+        assert!(svg.contains("Hip turn: 30° (25 to 35)"), "{svg}");
+    }
+
+    #[test]
+    fn a_span_holds_everything_and_zero() {
+        assert_eq!(ruler_span([88.0, 95.0]), (-15.0, 105.0));
+        let (low, high) = ruler_span([-90.0, 12.0, f64::NAN]);
+        assert!(low <= -90.0 && high >= 12.0);
+        assert!(ruler_span([]).1 - ruler_span([]).0 >= 60.0);
+    }
+}
