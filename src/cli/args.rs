@@ -4,6 +4,7 @@ use clap::{Parser, Subcommand};
 
 use super::check::CheckArgs;
 use super::compare::CompareArgs;
+use super::mark::MarkArgs;
 use super::measure::MeasureArgs;
 
 /// How far a golf student's hips and shoulders turned, from one or two phone clips, and how sure
@@ -19,6 +20,8 @@ pub struct Arguments {
 pub enum Command {
     /// Measure one swing from one or two clips
     Measure(Box<MeasureArgs>),
+    /// Annotated stills and video of one clip, nothing else
+    Mark(Box<MarkArgs>),
     /// Two measured swings side by side
     Compare(CompareArgs),
     /// What is installed, what is missing

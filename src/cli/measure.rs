@@ -6,10 +6,12 @@ use clap::{Args, ValueEnum};
 
 use super::naming::swing_name;
 use super::progress_bars::Bars;
-use super::{Exit, stop};
+use super::{Exit, place, stop};
 use crate::clip::ClipError;
+use crate::config::{BuiltIn, Pipeline};
 use crate::measure::{MeasureError, Measured, Options, measure_swing};
 use crate::pose::{ModelFiles, PoseError};
+use crate::report::{References, ReportError, Settings, write_report};
 use crate::result::{Event, Handedness, Measure, Role, TypedIn, write_result};
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -47,6 +49,9 @@ pub struct MeasureArgs {
     /// Put a new result in the place of an older one of the same name
     #[arg(long)]
     pub replace: bool,
+    /// File of reference ranges in place of the built-in ones
+    #[arg(long, value_name = "FILE")]
+    pub ranges: Option<PathBuf>,
     #[command(flatten)]
     pub common: CommonArgs,
     /// Print one JSON object on standard output, nothing else
@@ -192,13 +197,34 @@ fn measure(args: &MeasureArgs) -> Result<(), (Exit, String)> {
             folder.display()
         )));
     }
+    // Read before measuring, so that a wrong file costs no time.
+    let references = References::load(args.ranges.as_deref()).map_err(|e| usage(e.to_string()))?;
+    let pipeline = Pipeline::load(BuiltIn::TwoView, args.common.pipeline.as_deref())
+        .map_err(|e| usage(e.to_string()))?;
     let files = ModelFiles::find().map_err(|e| (Exit::Nothing, e.to_string()))?;
     let options = args.common.options(name, clips);
     let progress = Bars::new(args.common.quiet || args.json);
     let cancel = stop::on_ctrl_c();
     let measured = measure_swing(&options, &files, &progress, &cancel)
         .map_err(|e| (exit_of(&e), e.to_string()))?;
-    keep(&measured, &args.out, &folder).map_err(|text| (Exit::Nothing, text))?;
+    place::put(&args.out, &folder, |part| {
+        write_result(part, &measured.result, &measured.curves)
+            .map_err(|e| (Exit::Nothing, e.to_string()))?;
+        write_report(
+            part,
+            &measured.result,
+            &measured.curves,
+            &measured.overlays,
+            &references,
+            Settings {
+                report: &pipeline.report,
+                clip: &pipeline.clip,
+            },
+            &progress,
+            &cancel,
+        )
+        .map_err(report_failed)
+    })?;
     if args.json {
         match serde_json::to_string(&measured.result) {
             Ok(text) => println!("{text}"),
@@ -210,7 +236,7 @@ fn measure(args: &MeasureArgs) -> Result<(), (Exit, String)> {
     Ok(())
 }
 
-fn exit_of(error: &MeasureError) -> Exit {
+pub fn exit_of(error: &MeasureError) -> Exit {
     match error {
         MeasureError::Stopped | MeasureError::Pose(PoseError::Stopped) => Exit::Stopped,
         MeasureError::Config(_) | MeasureError::Clips(_) => Exit::Usage,
@@ -219,40 +245,18 @@ fn exit_of(error: &MeasureError) -> Exit {
     }
 }
 
-/// Writes everything beside the final folder and renames it into place: no part of a result is
-/// ever left that looks whole.
-fn keep(measured: &Measured, out: &Path, folder: &Path) -> Result<(), String> {
-    let io = |e: std::io::Error| {
-        format!(
-            "{}: {e}. Check that the folder can be written and that there is room.",
-            out.display()
-        )
+/// How a report that failed ends the program.
+pub fn report_failed(error: ReportError) -> (Exit, String) {
+    let exit = match error {
+        ReportError::Stopped => Exit::Stopped,
+        _ => Exit::Nothing,
     };
-    std::fs::create_dir_all(out).map_err(io)?;
-    let part = tempfile::Builder::new()
-        .prefix(".part-")
-        .tempdir_in(out)
-        .map_err(io)?;
-    write_result(part.path(), &measured.result, &measured.curves).map_err(|e| e.to_string())?;
-    if folder.exists() {
-        std::fs::remove_dir_all(folder).map_err(io)?;
-    }
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        // A temporary folder is private; a result is for whoever may read its parent.
-        std::fs::set_permissions(part.path(), std::fs::Permissions::from_mode(0o755))
-            .map_err(io)?;
-    }
-    std::fs::rename(part.path(), folder).map_err(io)?;
-    // The folder is no longer temporary under its old name.
-    let _ = part.keep();
-    Ok(())
+    (exit, error.to_string())
 }
 
 /// The headline figures, each with its interval.
 fn print_summary(measured: &Measured, folder: &Path) {
-    println!("{}", folder.display());
+    println!("{}", folder.join("report.html").display());
     for event in [Event::Top, Event::Impact] {
         let Some(at) = measured.result.at.get(&event) else {
             continue;

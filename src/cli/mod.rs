@@ -4,8 +4,10 @@ mod args;
 mod check;
 mod compare;
 mod exit;
+mod mark;
 mod measure;
 mod naming;
+mod place;
 mod progress_bars;
 mod stop;
 
@@ -28,6 +30,7 @@ pub fn run() -> ExitCode {
     let arguments = Arguments::parse();
     let end = match arguments.command {
         Command::Measure(args) => measure::run(&args),
+        Command::Mark(args) => mark::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Compare(args) => compare::run(&args),
     };

@@ -57,8 +57,6 @@ where
     ReportError: From<E>,
 {
     let config = scene.config;
-    let by_index: HashMap<usize, &OverlayFrame> =
-        overlay.frames.iter().map(|f| (f.index, f)).collect();
     let plan = Plan::new(overlay, scene);
     let stage = format!("{}: drawing", overlay.role.words());
     progress.begin(&stage, Some(plan.count as u64));
@@ -74,7 +72,7 @@ where
             return Err(ReportError::Stopped);
         }
         let frame = frame?;
-        let Some(drawn) = by_index.get(&frame.index) else {
+        let Some(drawn) = overlay_at(&overlay.frames, &frame) else {
             continue;
         };
         if drawn.time_s < plan.from_s - 1e-6 {
@@ -93,7 +91,7 @@ where
                 config,
             )?),
         };
-        hand.draw(&frame.image, drawn, scene, &plan, &mut out)?;
+        hand.draw(&frame.image, &drawn, scene, &plan, &mut out)?;
         done += 1;
         progress.advance(&stage, done);
     }
@@ -102,6 +100,34 @@ where
         out.videos = hand.finish()?;
     }
     Ok(out)
+}
+
+/// Real seconds over which a golfer whose picture does not change counts as unmoved.
+const STILL_S: f64 = 0.12;
+
+/// What to draw over a frame. While nothing moves only every few frames were read: a frame between
+/// two close ones takes the nearer one's drawing. Outside of what was read nothing is drawn.
+fn overlay_at(frames: &[OverlayFrame], frame: &Frame) -> Option<OverlayFrame> {
+    let i = frames.partition_point(|f| f.index < frame.index);
+    let next = frames.get(i)?;
+    if next.index == frame.index {
+        return Some(next.clone());
+    }
+    let before = frames.get(i.checked_sub(1)?)?;
+    let share = (frame.time_s - before.clip_time_s) / (next.clip_time_s - before.clip_time_s);
+    if !share.is_finite() {
+        return None;
+    }
+    let near = if share < 0.5 { before } else { next };
+    let mut drawn = near.clone();
+    drawn.index = frame.index;
+    drawn.clip_time_s = frame.time_s;
+    drawn.time_s = before.time_s + share * (next.time_s - before.time_s);
+    if next.time_s - before.time_s > 2.0 * STILL_S {
+        drawn.segments = [None, None];
+        drawn.points_px.clear();
+    }
+    Some(drawn)
 }
 
 /// Which moments of a view are drawn, and which frames are wanted for what.
@@ -128,20 +154,22 @@ impl Plan {
             .events
             .get(&Event::Finish)
             .map_or(last, |t| (t + margin).min(last));
-        let count = overlay
+        let inside: Vec<&OverlayFrame> = overlay
             .frames
             .iter()
             .filter(|f| f.time_s >= from_s && f.time_s <= to_s)
-            .count();
+            .collect();
+        let (a, b) = (inside.first(), inside.last());
+        let count = a.zip(b).map_or(0, |(a, b)| b.index - a.index + 1);
         let fps = count.saturating_sub(1) as f64 / (to_s - from_s).max(1e-3);
-        let half = 0.75 / fps.max(1.0);
-        // A moment that the view doesn't cover gets no picture rather than a wrong one.
+        // A moment that the view doesn't cover gets no picture rather than a wrong one. While
+        // nothing moves, only every few frames were read: there a neighbour shows the same.
         let nearest = |t: f64| {
             overlay
                 .frames
                 .iter()
                 .min_by(|a, b| (a.time_s - t).abs().total_cmp(&(b.time_s - t).abs()))
-                .filter(|f| (f.time_s - t).abs() <= half.max(0.02))
+                .filter(|f| (f.time_s - t).abs() <= STILL_S)
                 .map(|f| f.index)
         };
         let mut events: HashMap<usize, Vec<Event>> = HashMap::new();
@@ -363,6 +391,34 @@ pub fn scrub_moments(events: &BTreeMap<Event, f64>, span: (f64, f64), count: usi
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_frame_that_was_not_read_is_drawn_like_its_neighbour_and_never_across_a_gap() {
+        let at = |index: usize, t: f64, points: usize| OverlayFrame {
+            index,
+            clip_time_s: t,
+            time_s: t + 1.0,
+            segments: [None, None],
+            points_px: vec![[index as f64, 0.0]; points],
+        };
+        let frames = [at(0, 0.0, 25), at(6, 0.1, 25), at(60, 1.0, 25)];
+        let shown = |index: usize, t: f64| {
+            let image = RgbImage::new(1, 1);
+            overlay_at(
+                &frames,
+                &Frame {
+                    index,
+                    time_s: t,
+                    image,
+                },
+            )
+        };
+        let d = shown(4, 4.0 / 60.0).expect("between two close ones");
+        assert_eq!((d.index, d.points_px[0][0]), (4, 6.0));
+        assert!((d.time_s - 1.0 - 4.0 / 60.0).abs() < 1e-9);
+        assert!(shown(30, 0.5).expect("in a gap").points_px.is_empty());
+        assert_eq!(shown(61, 1.1), None);
+    }
 
     #[test]
     fn the_scrubber_stops_at_every_event_and_grows() {

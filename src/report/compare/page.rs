@@ -83,12 +83,7 @@ pub fn page(
         }
         footer { p { "Made by quarterturn " (c.tool_version) "." } }
     };
-    Ok(document(
-        Home::File,
-        &title,
-        &body,
-        Some(COMPARE_SCRIPT),
-    ))
+    Ok(document(Home::File, &title, &body, Some(COMPARE_SCRIPT)))
 }
 
 fn typed(c: &Comparison) -> Markup {

@@ -66,12 +66,7 @@ pub fn report_page(input: &PageInput) -> Result<String, super::ReportError> {
         }
     };
     let title = format!("{}: turn of hips and shoulders", swing.name);
-    Ok(document(
-        Home::File,
-        &title,
-        &body,
-        Some(REPORT_SCRIPT),
-    ))
+    Ok(document(Home::File, &title, &body, Some(REPORT_SCRIPT)))
 }
 
 /// Who, with what, and from where; only what is known.

@@ -40,10 +40,10 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
                         h3 { (words::event(*event)) }
                         p.when { @if let Some(m) = input.swing.events.get(event) { (words::moment(m)) } }
                         (plan(input, *event))
-                        div.pair {
+                        div.pair.single[input.views.len() < 2] {
                             @for (alt, role, uri, (w, h)) in pictures {
                                 figure {
-                                    img src=(uri) alt=(alt) width=(w) height=(h) decoding="async";
+                                    img src=(uri) alt=(alt) width=(w) height=(h);
                                     figcaption { (role) }
                                 }
                             }

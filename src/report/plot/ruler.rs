@@ -140,7 +140,11 @@ fn draw_strip(
     };
     match strip.extent {
         Extent::Strip { .. } => {
-            let hatch = if row % 2 == 0 { "hatch-a" } else { "hatch-b" };
+            let hatch = if row.is_multiple_of(2) {
+                "hatch-a"
+            } else {
+                "hatch-b"
+            };
             let _ = write!(
                 out,
                 "<rect class=\"strip\" fill=\"url(#{hatch})\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",

@@ -1,0 +1,75 @@
+//! `quarterturn mark`: annotated stills and video of one clip, no numbers kept.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::measure::{CommonArgs, exit_of, report_failed};
+use super::naming::swing_name;
+use super::progress_bars::Bars;
+use super::{Exit, place, stop};
+use crate::config::{BuiltIn, Pipeline};
+use crate::measure::measure_swing;
+use crate::pose::ModelFiles;
+use crate::report::{Settings, write_mark};
+
+#[derive(Debug, Args)]
+pub struct MarkArgs {
+    /// The clip
+    #[arg(value_name = "CLIP")]
+    pub clip: PathBuf,
+    /// Folder that the pictures' folder is made in
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    #[command(flatten)]
+    pub common: CommonArgs,
+}
+
+pub fn run(args: &MarkArgs) -> Exit {
+    match mark(args) {
+        Ok(()) => Exit::Done,
+        Err((exit, text)) => {
+            eprintln!("quarterturn: {text}");
+            exit
+        }
+    }
+}
+
+fn mark(args: &MarkArgs) -> Result<(), (Exit, String)> {
+    let name = swing_name(&[&args.clip]);
+    let folder = args.out.join(&name);
+    if folder.exists() {
+        return Err((
+            Exit::Usage,
+            format!(
+                "{}: exists already, and nothing is overwritten. Give another --out.",
+                folder.display()
+            ),
+        ));
+    }
+    let pipeline = Pipeline::load(BuiltIn::TwoView, args.common.pipeline.as_deref())
+        .map_err(|e| (Exit::Usage, e.to_string()))?;
+    let files = ModelFiles::find().map_err(|e| (Exit::Nothing, e.to_string()))?;
+    let options = args.common.options(name, vec![(args.clip.clone(), None)]);
+    let progress = Bars::new(args.common.quiet);
+    let cancel = stop::on_ctrl_c();
+    let measured = measure_swing(&options, &files, &progress, &cancel)
+        .map_err(|e| (exit_of(&e), e.to_string()))?;
+    place::put(&args.out, &folder, |part| {
+        write_mark(
+            part,
+            &measured.result,
+            &measured.curves,
+            &measured.overlays,
+            Settings {
+                report: &pipeline.report,
+                clip: &pipeline.clip,
+            },
+            &progress,
+            &cancel,
+        )
+        .map_err(report_failed)
+    })?;
+    println!("{}", folder.display());
+    Ok(())
+}
