@@ -46,10 +46,13 @@ const HELD_S: f64 = 1.0 / 60.0;
 /// Rounds of re-weighting.
 const ROUNDS: usize = 3;
 
+/// Rotation, angular velocity and their covariance.
+type State = (Rotation3<f64>, Vector3<f64>, Matrix6<f64>);
+
 struct Step {
     time_s: f64,
-    predicted: (Rotation3<f64>, Vector3<f64>, Matrix6<f64>),
-    filtered: (Rotation3<f64>, Vector3<f64>, Matrix6<f64>),
+    predicted: State,
+    filtered: State,
     /// From the step before.
     transition: Matrix6<f64>,
 }
@@ -120,11 +123,7 @@ fn smooth_stretch(readings: &[Reading], weights: &[f64], motion: &Motion) -> Vec
     backward(&steps)
 }
 
-fn predict(
-    state: &(Rotation3<f64>, Vector3<f64>, Matrix6<f64>),
-    dt: f64,
-    q: f64,
-) -> ((Rotation3<f64>, Vector3<f64>, Matrix6<f64>), Matrix6<f64>) {
+fn predict(state: &State, dt: f64, q: f64) -> (State, Matrix6<f64>) {
     let (r, w, p) = state;
     let turn = Rotation3::from_scaled_axis(w * dt);
     let mut f = Matrix6::identity();
@@ -146,11 +145,7 @@ fn predict(
     ((turn * r, *w, f * p * f.transpose() + noise), f)
 }
 
-fn update(
-    predicted: &(Rotation3<f64>, Vector3<f64>, Matrix6<f64>),
-    reading: &Reading,
-    covariance: &Matrix3<f64>,
-) -> (Rotation3<f64>, Vector3<f64>, Matrix6<f64>) {
+fn update(predicted: &State, reading: &Reading, covariance: &Matrix3<f64>) -> State {
     let (r, w, p) = predicted;
     let innovation = log(&(reading.world_from_segment * r.inverse()));
     let s = p.fixed_view::<3, 3>(0, 0) + covariance;

@@ -87,7 +87,10 @@ impl Problem<'_> {
             [(0, 1, c.ankle_line_sigma_deg), (2, 3, c.toe_line_sigma_deg)]
         {
             let line = self.point(x, lead) - self.point(x, trail);
-            r.push(line.y.atan2(line.x) / sigma_deg.to_radians());
+            // The sine against the prior's length, not the angle itself: an angle has no gradient
+            // worth following when the search passes near feet together.
+            let length = self.point_prior(lead).0.x - self.point_prior(trail).0.x;
+            r.push(line.y / length / sigma_deg.to_radians());
         }
     }
 

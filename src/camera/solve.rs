@@ -143,6 +143,7 @@ fn finish(solved: &Weighted<'_, '_>) -> Result<CameraFit, FitError> {
     let unit = DMatrix::from_fn(information.nrows(), information.ncols(), |i, k| {
         information[(i, k)] * scale[i] * scale[k]
     });
+    tracing::debug!(x = ?solved.x.as_slice(), eig = ?unit.clone().symmetric_eigenvalues().as_slice(), "camera search end");
     if unit.symmetric_eigenvalues().min() <= 1e-10 {
         return Err(FitError::Degenerate);
     }

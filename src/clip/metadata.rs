@@ -17,7 +17,7 @@ impl Tags {
         self.0
             .iter()
             .filter(|(k, _)| wanted(k))
-            .find_map(|(_, v)| v.trim().split_whitespace().next()?.parse::<f64>().ok())
+            .find_map(|(_, v)| v.split_whitespace().next()?.parse::<f64>().ok())
             .filter(|v| v.is_finite() && *v > 0.0)
     }
 

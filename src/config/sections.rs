@@ -55,6 +55,10 @@ pub struct PairConfig {
     pub address_window_s: f64,
     /// Largest stray from the still pose, golfer heights.
     pub still_stray: f64,
+    /// Largest stray that the calmest stretch of a noisy picture may have, golfer heights.
+    pub still_stray_most: f64,
+    /// Farthest from the fast part that a still stretch is looked for, seconds.
+    pub onset_search_s: f64,
     /// Golfer heights that one radian of thorax turn counts as.
     pub turn_weight: f64,
     /// The two levels of movement, golfer heights, from which a movement's start is extrapolated.
@@ -146,6 +150,14 @@ pub struct SwingConfig {
     pub impact_by_sound_sigma_s: f64,
     /// Standard deviation of the model in the time of a reversal, seconds.
     pub top_sigma_s: f64,
+    /// Farthest of the top from the smoothed curve's own extreme, seconds.
+    pub top_search_s: f64,
+    /// Samples before and after the top that fix it, seconds.
+    pub top_before_s: f64,
+    pub top_after_s: f64,
+    /// How far the smoothed curve's extreme comes before the top, and the spread of that, seconds.
+    pub top_guess_early_s: f64,
+    pub top_guess_sigma_s: f64,
     /// Half-width of the smoothing of limb angles, seconds.
     pub limb_half_window_s: f64,
     /// Standard deviation of a knee angle from one view's own 3D points, degrees.

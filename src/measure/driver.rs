@@ -17,7 +17,7 @@ use crate::pair::{Rough, ViewSeries, finish_onset};
 use crate::pose::{ModelFiles, ViewTrack, observe};
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, Role, SwingResult};
-use crate::swing::{Clues, EventTime, Events, find_events};
+use crate::swing::{Clues, Coordinate, EventTime, Events, Window, find_events};
 
 /// A measured swing and what is needed to draw it.
 #[derive(Clone, Debug)]
@@ -162,12 +162,36 @@ fn events_of(
         finish,
         strikes: strikes.into_iter().map(|s| s.1).collect(),
         hands_back,
-        top_sigma_s: pipeline.swing.top_sigma_s,
+        hands: each()
+            .flat_map(|(i, (v, _))| hand_coordinates(v, shift(i), pipeline))
+            .collect(),
+        window: Window {
+            search_s: pipeline.swing.top_search_s,
+            before_s: pipeline.swing.top_before_s,
+            after_s: pipeline.swing.top_after_s,
+            guess_early_s: pipeline.swing.top_guess_early_s,
+            guess_sigma_s: pipeline.swing.top_guess_sigma_s,
+            model_sigma_s: pipeline.swing.top_sigma_s,
+        },
         downswing_s: (
             pipeline.swing.downswing_min_s,
             pipeline.swing.downswing_max_s,
         ),
     })
+}
+
+/// The hands' picture coordinates of a view on the result's clock, in golfer heights.
+fn hand_coordinates(view: &ViewSeries, shift_s: f64, pipeline: &Pipeline) -> Vec<Coordinate> {
+    (0..2)
+        .map(|k| Coordinate {
+            samples: view
+                .instants
+                .iter()
+                .filter_map(|i| Some((i.time_s + shift_s, view.hands(i)?[k] / view.body_px)))
+                .collect(),
+            sigma: pipeline.camera.landmark_sigma,
+        })
+        .collect()
 }
 
 /// When the hands come nearest to their address place in the downswing, by a parabola through the

@@ -4,8 +4,8 @@ use nalgebra::{DMatrix, Vector2, Vector3};
 
 use super::prepare::Prepared;
 use crate::camera::{
-    Camera, CameraFit, FitError, FittedView, JOINTS, JointSample, Problem, RotationSample,
-    STILL_POINTS, Seen, ViewData, solve,
+    Camera, CameraFit, FittedView, JOINTS, JointSample, Problem, RotationSample, STILL_POINTS,
+    Seen, ViewData, solve,
 };
 use crate::config::Pipeline;
 use crate::math::stats::median;
@@ -41,13 +41,10 @@ fn still_points(view: &ViewSeries, rough: &Rough) -> [Seen; STILL_POINTS] {
         .collect();
     let middle = |pick: &dyn Fn(&Instant) -> Seen| -> Seen {
         let seen: Vec<(Vector2<f64>, f64)> = still.iter().filter_map(|i| pick(i)).collect();
-        let of = |f: &dyn Fn(&(Vector2<f64>, f64)) -> f64| {
-            median(&seen.iter().map(f).collect::<Vec<_>>())
-        };
-        Some((
-            Vector2::new(of(&|s| s.0.x)?, of(&|s| s.0.y)?),
-            of(&|s| s.1)?,
-        ))
+        let x = median(&seen.iter().map(|s| s.0.x).collect::<Vec<_>>())?;
+        let y = median(&seen.iter().map(|s| s.0.y).collect::<Vec<_>>())?;
+        let sigma = median(&seen.iter().map(|s| s.1).collect::<Vec<_>>())?;
+        Some((Vector2::new(x, y), sigma))
     };
     let limb = |i: usize| move |f: &Instant| f.landmarks.get(i).copied().flatten();
     let mid_hip = |f: &Instant| -> Seen {
@@ -158,13 +155,13 @@ pub fn find_cameras(
                 "cameras_assumed",
                 format!("Where the cameras stood could not be found ({error}); they were taken to stand exactly in their places, and the intervals allow for that."),
             ));
-            assumed(&problem, &error)
+            assumed(&problem)
         }
     }
 }
 
 /// Cameras by the priors alone.
-fn assumed(problem: &Problem<'_>, _why: &FitError) -> CameraFit {
+fn assumed(problem: &Problem<'_>) -> CameraFit {
     let x = problem.start();
     let c = problem.config;
     let n = problem.views.len();

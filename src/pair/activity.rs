@@ -116,17 +116,19 @@ fn onset(s: &Signals, from: usize, forward: bool, config: &PairConfig) -> Option
     } else {
         (0..=from).rev().collect()
     };
-    // The first stretch of still_len in which nothing strays from its own median.
-    let mut still = None;
+    // Stretches of still_len, nearest first, with how far anything strays from their own median.
+    let mut stretches: Vec<(usize, f64, (Vector2<f64>, f64))> = Vec::new();
     for (k, &i) in order.iter().enumerate() {
+        let away = |j: &usize| (s.time_s[*j] - s.time_s[i]).abs();
+        if away(&order[0]) > 0.0 && (s.time_s[i] - s.time_s[from]).abs() > config.onset_search_s {
+            break;
+        }
         let window: Vec<usize> = order[k..]
             .iter()
             .copied()
-            .take_while(|j| (s.time_s[*j] - s.time_s[i]).abs() <= still_len)
+            .take_while(|j| away(j) <= still_len)
             .collect();
-        let spans = window
-            .last()
-            .is_some_and(|j| (s.time_s[*j] - s.time_s[i]).abs() >= 0.6 * still_len);
+        let spans = window.last().is_some_and(|j| away(j) >= 0.6 * still_len);
         if window.len() < 3 || !spans {
             continue;
         }
@@ -135,11 +137,18 @@ fn onset(s: &Signals, from: usize, forward: bool, config: &PairConfig) -> Option
             .iter()
             .map(|j| distance(s, *j, &pose.0, pose.1, config))
             .fold(0.0, f64::max);
-        if stray < config.still_stray {
-            still = Some((k, pose));
-            break;
-        }
+        stretches.push((k, stray, pose));
     }
+    // A noisy picture never looks quite still: its calmest stretch sets the measure, within reason.
+    let calmest = stretches.iter().map(|x| x.1).fold(f64::INFINITY, f64::min);
+    let limit = config.still_stray.max(1.3 * calmest);
+    if limit > config.still_stray_most {
+        return None;
+    }
+    let still = stretches
+        .into_iter()
+        .find(|x| x.1 <= limit)
+        .map(|(k, _, pose)| (k, pose));
     let (k, (hands, turn)) = still?;
     let d: Vec<f64> = order[..=k]
         .iter()

@@ -80,8 +80,8 @@ pub fn detect(
         for k in 0..4 {
             d.box_px[k] = origin[k % 2] + d.box_px[k] * side;
         }
-        for k in 0..2 {
-            d.region.centre_px[k] = origin[k] + d.region.centre_px[k] * side;
+        for (c, o) in d.region.centre_px.iter_mut().zip(origin) {
+            *c = o + *c * side;
         }
         d.region.side_px *= side;
     }

@@ -367,7 +367,7 @@ impl<'a> Tracker<'a> {
     fn search(&mut self, image: &RgbImage) -> Result<Option<Region>, PoseError> {
         self.frames_lost += 1;
         if self.frames_lost > 1
-            && (self.frames_lost - 1) % self.config.search_every_frames.max(1) != 0
+            && !(self.frames_lost - 1).is_multiple_of(self.config.search_every_frames.max(1))
         {
             return Ok(None);
         }

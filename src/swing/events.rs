@@ -1,7 +1,8 @@
 //! Address, top, impact and finish, each with a standard deviation in time.
 
+use super::reversal::{Coordinate, Window, fit_reversal};
 use crate::body::Fused;
-use crate::math::rotation::SegmentAngles;
+use crate::math::rotation::{SegmentAngles, unwrap};
 
 /// A moment on the result's clock with its standard deviation, seconds.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -44,7 +45,9 @@ pub struct Clues<'a> {
     pub strikes: Vec<EventTime>,
     /// When the hands pass their address place again.
     pub hands_back: Option<EventTime>,
-    pub top_sigma_s: f64,
+    /// The hands' picture coordinates in each view, in golfer heights.
+    pub hands: Vec<Coordinate>,
+    pub window: Window,
     pub downswing_s: (f64, f64),
 }
 
@@ -62,34 +65,56 @@ pub fn turn_and_rate(fused: &Fused, t: f64) -> Option<(f64, f64)> {
 /// Step of the search for a reversal, seconds: far below a frame.
 const STEP_S: f64 = 1.0 / 480.0;
 
-/// The last time before `fast_s` at which a segment stopped closing and began to open.
-pub fn reversal(
-    fused: &Fused,
-    fast_s: f64,
-    back_to_s: f64,
-    model_sigma_s: f64,
-) -> Option<EventTime> {
+/// The last time before `fast_s` at which a segment's smoothed turn stopped closing.
+pub fn turning_back(fused: &Fused, fast_s: f64, back_to_s: f64) -> Option<f64> {
     let mut t = fast_s;
     let (_, mut rate) = turn_and_rate(fused, t)?;
     while t > back_to_s {
         let before = t - STEP_S;
-        let Some((_, r)) = turn_and_rate(fused, before) else {
-            break;
-        };
+        let (_, r) = turn_and_rate(fused, before)?;
         if r >= 0.0 && rate < 0.0 {
-            let time_s = before + STEP_S * r / (r - rate);
-            let acceleration = ((r - rate) / STEP_S).abs().max(1.0);
-            let rate_sigma = fused
-                .at(time_s)
-                .map_or(0.5, |s| s.covariance[(5, 5)].max(0.0).sqrt());
-            return Some(EventTime {
-                time_s,
-                sigma_s: model_sigma_s.hypot((rate_sigma / acceleration).min(0.05)),
-            });
+            return Some(before + STEP_S * r / (r - rate));
         }
         (t, rate) = (before, r);
     }
     None
+}
+
+/// A segment's turn as each view read it, one coordinate a view, radians.
+fn turn_coordinates(fused: &Fused) -> Vec<Coordinate> {
+    let views = fused
+        .readings
+        .iter()
+        .map(|r| r.view)
+        .max()
+        .map_or(0, |v| v + 1);
+    (0..views)
+        .map(|view| {
+            let mut samples = Vec::new();
+            let mut variance = 0.0;
+            for r in fused.readings.iter().filter(|r| r.view == view) {
+                if let Some(a) = SegmentAngles::decompose(&r.world_from_segment) {
+                    samples.push((r.time_s, a.turn));
+                    variance += r.covariance[(2, 2)];
+                }
+            }
+            let mut turns: Vec<f64> = samples.iter().map(|s| s.1).collect();
+            unwrap(&mut turns);
+            for (s, turn) in samples.iter_mut().zip(turns) {
+                s.1 = turn;
+            }
+            Coordinate {
+                sigma: (variance / (samples.len().max(1) as f64)).sqrt().max(0.01),
+                samples,
+            }
+        })
+        .collect()
+}
+
+/// Reversal of one segment, from its own readings.
+fn segment_top(fused: &Fused, fast_s: f64, back_to_s: f64, window: &Window) -> Option<EventTime> {
+    let guess = turning_back(fused, fast_s, back_to_s)?;
+    fit_reversal(&turn_coordinates(fused), guess, window)
 }
 
 /// Finds the events of the swing round `clues.fast_s`.
@@ -101,10 +126,15 @@ pub fn find_events(clues: &Clues<'_>) -> Events {
     // The fused curve's own fastest time: the rough one is from one view.
     let fastest = fastest_opening(clues.thorax, clues.fast_s - 0.15, clues.fast_s + 0.15)
         .unwrap_or(clues.fast_s);
-    let thorax_top = reversal(clues.thorax, fastest, back_to, clues.top_sigma_s);
+    let thorax_top = segment_top(clues.thorax, fastest, back_to, &clues.window);
     let pelvis_top = fastest_opening(clues.pelvis, clues.rough_top_s - 0.1, clues.fast_s + 0.1)
-        .and_then(|f| reversal(clues.pelvis, f, back_to, clues.top_sigma_s));
-    let top = thorax_top;
+        .and_then(|f| segment_top(clues.pelvis, f, back_to, &clues.window));
+    // The top is where thorax and hands turn back together: the hands are seen sharpest.
+    let top = turning_back(clues.thorax, fastest, back_to).and_then(|guess| {
+        let mut all = turn_coordinates(clues.thorax);
+        all.extend(clues.hands.iter().cloned());
+        fit_reversal(&all, guess, &clues.window)
+    });
     let (shortest, longest) = clues.downswing_s;
     let plausible = |t: f64| {
         top.is_none_or(|top| {
@@ -154,6 +184,15 @@ mod tests {
     use crate::body::{Motion, Reading, smooth};
     use nalgebra::Matrix3;
 
+    const WINDOW: Window = Window {
+        search_s: 0.12,
+        before_s: 0.22,
+        after_s: 0.11,
+        guess_early_s: 0.0,
+        guess_sigma_s: 0.1,
+        model_sigma_s: 0.01,
+    };
+
     /// A thorax that closes to 90° at 1.0 s and opens fast.
     fn fused() -> Fused {
         let readings: Vec<Reading> = (0..120)
@@ -193,8 +232,8 @@ mod tests {
     #[test]
     fn the_top_is_where_the_thorax_turns_back() {
         let f = fused();
-        let top = reversal(&f, 1.3, 0.2, 0.01).expect("a reversal");
-        assert!((top.time_s - 1.0).abs() < 0.02, "{top:?}");
+        let top = segment_top(&f, 1.3, 0.2, &WINDOW).expect("a reversal");
+        assert!((top.time_s - 1.0).abs() < 0.005, "{top:?}");
     }
 
     #[test]
@@ -213,7 +252,8 @@ mod tests {
             finish: None,
             strikes: vec![strike(0.4), strike(1.28)],
             hands_back: None,
-            top_sigma_s: 0.01,
+            hands: Vec::new(),
+            window: WINDOW,
             downswing_s: (0.15, 0.6),
         };
         let events = find_events(&clues);

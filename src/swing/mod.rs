@@ -2,8 +2,10 @@
 
 mod angles;
 mod events;
+mod reversal;
 mod speed;
 
 pub use angles::{ANGLES, Angle, AngleTable, Body, Limbs, Read, line_turn};
 pub use events::{Clues, EventTime, Events, ImpactFrom, find_events, turn_and_rate};
+pub use reversal::{Coordinate, Window, fit_reversal};
 pub use speed::{Peak, peak_opening};

@@ -1,0 +1,147 @@
+//! When a movement turns back, to a fraction of a frame.
+//!
+//! Near a reversal at T each coordinate follows p₀ + a₁ (t−T)² before it and p₀ + a₂ (t−T)² after
+//! it. A downswing speeds up several times harder than a backswing slows down, so a smooth curve's
+//! own extreme comes early; fitting both sides apart does not.
+
+use nalgebra::{DMatrix, DVector};
+
+use super::events::EventTime;
+
+/// One coordinate of a movement: samples (seconds, value) and the standard deviation of a value.
+#[derive(Clone, Debug)]
+pub struct Coordinate {
+    pub samples: Vec<(f64, f64)>,
+    pub sigma: f64,
+}
+
+/// Where and how far round the guess a reversal is fitted.
+#[derive(Clone, Copy, Debug)]
+pub struct Window {
+    /// Farthest from the guess, seconds.
+    pub search_s: f64,
+    /// Samples used before and after the candidate, seconds.
+    pub before_s: f64,
+    pub after_s: f64,
+    /// How far the guess, from a smooth curve, comes early, and the spread of that, seconds.
+    pub guess_early_s: f64,
+    pub guess_sigma_s: f64,
+    /// Standard deviation of the model's own time, seconds.
+    pub model_sigma_s: f64,
+}
+
+/// Step of the candidates, seconds.
+const STEP_S: f64 = 0.002;
+
+/// The common reversal of several coordinates. `None` where too few samples lie on either side.
+pub fn fit_reversal(
+    coordinates: &[Coordinate],
+    guess_s: f64,
+    window: &Window,
+) -> Option<EventTime> {
+    let n = (window.search_s / STEP_S) as i64;
+    let costs: Vec<(f64, f64)> = (-n..=n)
+        .filter_map(|k| {
+            let t = guess_s + k as f64 * STEP_S;
+            let (mut sum, mut count) = (0.0, 0.0);
+            for c in coordinates {
+                if let Some((chi2, m)) = misfit(c, t, window) {
+                    sum += chi2;
+                    count += m;
+                }
+            }
+            let prior = ((t - guess_s - window.guess_early_s) / window.guess_sigma_s).powi(2);
+            // Neighbouring samples' errors are alike: an eighth of them count.
+            (count > 0.0).then(|| (t, sum / 8.0 + prior))
+        })
+        .collect();
+    let best = (0..costs.len()).min_by(|a, b| costs[*a].1.total_cmp(&costs[*b].1))?;
+    let (time_s, least) = costs[best];
+    // One standard deviation: where the cost has grown by one; by more where the model fits badly.
+    let samples: usize = coordinates.iter().map(|c| c.samples.len()).sum();
+    let rise = (least * 8.0 / samples.max(8) as f64).max(1.0);
+    let within: Vec<f64> = costs
+        .iter()
+        .filter(|c| c.1 <= least + rise)
+        .map(|c| c.0)
+        .collect();
+    let half = (within.last()? - within.first()?) / 2.0;
+    Some(EventTime {
+        time_s,
+        sigma_s: window.model_sigma_s.hypot(half.min(0.05)),
+    })
+}
+
+/// Sum of squared misfits over sigma² and the number of samples; `None` for too few.
+fn misfit(c: &Coordinate, t: f64, window: &Window) -> Option<(f64, f64)> {
+    let near: Vec<(f64, f64)> = c
+        .samples
+        .iter()
+        .map(|(s, v)| (s - t, *v))
+        .filter(|(d, _)| (-window.before_s..=window.after_s).contains(d))
+        .collect();
+    let after = near.iter().filter(|(d, _)| *d > 0.0).count();
+    if after < 3 || near.len() - after < 3 {
+        return None;
+    }
+    let a = DMatrix::from_fn(near.len(), 3, |i, k| {
+        let d = near[i].0;
+        match k {
+            0 => 1.0,
+            1 if d <= 0.0 => d * d,
+            2 if d > 0.0 => d * d,
+            _ => 0.0,
+        }
+    });
+    let y = DVector::from_iterator(near.len(), near.iter().map(|x| x.1));
+    let normal = a.transpose() * &a;
+    let x = normal.cholesky()?.solve(&(a.transpose() * &y));
+    let r = y - a * x;
+    Some((r.norm_squared() / (c.sigma * c.sigma), near.len() as f64))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const WINDOW: Window = Window {
+        search_s: 0.12,
+        before_s: 0.22,
+        after_s: 0.11,
+        guess_early_s: 0.0,
+        guess_sigma_s: 0.1,
+        model_sigma_s: 0.004,
+    };
+
+    fn movement(t: f64, slow: f64, fast: f64) -> Coordinate {
+        let samples = (0..90)
+            .map(|i| {
+                let s = f64::from(i) / 60.0;
+                let d = s - t;
+                (s, 1.5 - if d < 0.0 { slow } else { fast } * d * d)
+            })
+            .collect();
+        Coordinate {
+            samples,
+            sigma: 0.02,
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn a_lopsided_reversal_is_found_between_frames(t in 0.6..0.9f64, slow in 0.5..3.0f64, fast in 5.0..20.0f64, off in -0.08..0.08f64) {
+            let found = fit_reversal(&[movement(t, slow, fast)], t + off, &WINDOW).expect("enough samples");
+            prop_assert!((found.time_s - t).abs() < 0.004, "{found:?}");
+        }
+    }
+
+    #[test]
+    fn too_few_samples_give_no_reversal() {
+        let c = Coordinate {
+            samples: vec![(0.0, 0.0), (0.1, 1.0)],
+            sigma: 0.1,
+        };
+        assert_eq!(fit_reversal(&[c], 0.05, &WINDOW), None);
+    }
+}
