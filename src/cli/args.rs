@@ -6,6 +6,7 @@ use super::check::CheckArgs;
 use super::compare::CompareArgs;
 use super::mark::MarkArgs;
 use super::measure::MeasureArgs;
+use super::show::ShowArgs;
 
 /// How far a golf student's hips and shoulders turned, from one or two phone clips, and how sure
 /// that is.
@@ -24,6 +25,8 @@ pub enum Command {
     Mark(Box<MarkArgs>),
     /// Two measured swings side by side
     Compare(CompareArgs),
+    /// A local page: library, upload from a phone, comparison
+    Show(ShowArgs),
     /// What is installed, what is missing
     Check(CheckArgs),
 }

@@ -9,6 +9,7 @@ mod measure;
 mod naming;
 mod place;
 mod progress_bars;
+mod show;
 mod stop;
 
 use std::process::ExitCode;
@@ -31,6 +32,7 @@ pub fn run() -> ExitCode {
     let end = match arguments.command {
         Command::Measure(args) => measure::run(&args),
         Command::Mark(args) => mark::run(&args),
+        Command::Show(args) => show::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Compare(args) => compare::run(&args),
     };

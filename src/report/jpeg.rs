@@ -1,10 +1,12 @@
 //! JPEG for stills and for pictures inside a page.
 
 use base64::Engine;
+use ffmpeg_next::format::Pixel;
 use image::RgbImage;
 use image::codecs::jpeg::JpegEncoder;
 
 use super::ReportError;
+use super::scale::Scaler;
 
 pub fn encode(image: &RgbImage, quality: u8) -> Result<Vec<u8>, ReportError> {
     let mut out = Vec::new();
@@ -20,12 +22,28 @@ pub fn data_uri(jpeg: &[u8]) -> String {
 }
 
 /// A copy whose longer side is at most `side`.
-pub fn shrink(image: &RgbImage, side: u32) -> RgbImage {
-    let (w, h) = super::scale::fit(image.width(), image.height(), side);
-    if (w, h) == image.dimensions() {
-        return image.clone();
+pub fn shrink(image: &RgbImage, side: u32) -> Result<RgbImage, ReportError> {
+    let (w, h) = image.dimensions();
+    let (to_w, to_h) = super::scale::fit(w, h, side);
+    if (to_w, to_h) == (w, h) {
+        return Ok(image.clone());
     }
-    image::imageops::resize(image, w, h, image::imageops::FilterType::Triangle)
+    let mut scaler = Scaler::new((Pixel::RGB24, w, h), (Pixel::RGB24, to_w, to_h))
+        .map_err(ReportError::Scale)?;
+    let out = scaler
+        .scale(image.as_raw(), w as usize * 3)
+        .map_err(ReportError::Scale)?;
+    let row = to_w as usize * 3;
+    let mut small = RgbImage::new(to_w, to_h);
+    for (to, from) in small
+        .chunks_exact_mut(row)
+        .zip(out.data(0).chunks(out.stride(0)))
+    {
+        if let Some(from) = from.get(..row) {
+            to.copy_from_slice(from);
+        }
+    }
+    Ok(small)
 }
 
 /// The best quality at which all pictures together stay within `budget` bytes, told from a sample.
@@ -54,6 +72,26 @@ pub fn quality_for<'a>(
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_copy_keeps_shape_and_colours() {
+        let image = RgbImage::from_fn(100, 200, |_, y| {
+            image::Rgb(if y < 100 { [200, 10, 30] } else { [0, 90, 250] })
+        });
+        let small = shrink(&image, 50).expect("scales");
+        assert_eq!(small.dimensions(), (26, 50));
+        let near = |a: [u8; 3], b: [u8; 3]| a.iter().zip(b).all(|(a, b)| a.abs_diff(b) < 4);
+        assert!(
+            near(small.get_pixel(12, 5).0, [200, 10, 30]),
+            "{:?}",
+            small.get_pixel(12, 5)
+        );
+        assert!(
+            near(small.get_pixel(12, 44).0, [0, 90, 250]),
+            "{:?}",
+            small.get_pixel(12, 44)
+        );
+    }
 
     #[test]
     fn a_small_budget_lowers_the_quality() {

@@ -1,1 +1,19 @@
 //! In: a folder of results. Out: a local page with a library, uploads and comparisons.
+//!
+//! The page is for one coach: every request needs the token of this run, comes from this server's
+//! own pages, and names this server's own address. Nothing outside is ever asked for anything.
+
+mod client;
+mod guard;
+mod jobs;
+mod library;
+mod pages;
+mod pick;
+mod remove;
+mod serve;
+mod sniff;
+mod state;
+mod upload;
+
+pub use serve::{Addresses, ServeError, serve};
+pub use state::Options;

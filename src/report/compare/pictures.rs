@@ -20,6 +20,9 @@ pub struct Film {
     pub pictures: Vec<(usize, RgbImage)>,
 }
 
+/// A frame this close to a moment, seconds, may be the nearest one to it.
+const NEAR_S: f64 = 0.05;
+
 /// Moments shown in each of the three parts of a swing.
 const STEPS: usize = 10;
 
@@ -95,40 +98,34 @@ fn pick(
     let mut out = Vec::new();
     let mut next = 0;
     let mut before: Option<(f64, RgbImage)> = None;
+    let side = settings.report.scrub_long_side_px;
     for frame in crate::report::frames_of(path, settings)? {
         if cancel.requested() {
             return Err(ReportError::Stopped);
         }
         let frame = frame?;
-        if next >= wanted.len() {
+        let Some(t) = wanted.get(next).map(|w| w.1) else {
             break;
+        };
+        if t - frame.time_s > NEAR_S {
+            continue;
         }
-        let mut small: Option<RgbImage> = None;
-        while let Some((i, t)) = wanted.get(next).copied() {
-            if frame.time_s < t {
-                break;
-            }
-            let now = small.get_or_insert_with(|| {
-                jpeg::shrink(&frame.image, settings.report.scrub_long_side_px)
-            });
+        let now = jpeg::shrink(&frame.image, side)?;
+        while let Some((i, t)) = wanted.get(next).copied()
+            && t <= frame.time_s
+        {
             let picture = match &before {
-                Some((b, picture)) if t - b < frame.time_s - t => picture.clone(),
-                _ => now.clone(),
+                Some((b, picture)) if t - b < frame.time_s - t => picture,
+                _ => &now,
             };
-            out.push((i, picture));
+            out.push((i, picture.clone()));
             next += 1;
         }
-        let near = wanted
-            .get(next)
-            .is_some_and(|(_, t)| t - frame.time_s < 0.05);
-        before = near.then(|| {
-            let picture = small
-                .unwrap_or_else(|| jpeg::shrink(&frame.image, settings.report.scrub_long_side_px));
-            (frame.time_s, picture)
-        });
+        before = Some((frame.time_s, now));
     }
+    // The last moment may lie within a frame of the video's end.
     if let (Some((i, t)), Some((b, picture))) = (wanted.get(next).copied(), before)
-        && (t - b).abs() < 0.05
+        && t - b < NEAR_S
     {
         out.push((i, picture));
     }

@@ -42,7 +42,8 @@ pub fn document(home: Home, title: &str, body: &Markup, script: Option<&str>) ->
                 meta http-equiv="Content-Security-Policy" content=(content_policy(home, script));
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
-                meta name="referrer" content="no-referrer";
+                // A form of the local page must tell its origin, or it would be refused.
+                meta name="referrer" content=(if home == Home::File { "no-referrer" } else { "same-origin" });
                 link rel="icon" href="data:,";
                 title { (title) }
                 style { (PreEscaped(STYLE)) }

@@ -25,7 +25,7 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
                 "{} seen {role}, with the hips' and the shoulders' (rib cage) left-right axes drawn as bars",
                 words::event(event)
             );
-            let small = jpeg::shrink(still, input.config.page_still_long_side_px);
+            let small = jpeg::shrink(still, input.config.page_still_long_side_px)?;
             let uri = jpeg::data_uri(&jpeg::encode(&small, input.config.still_quality)?);
             pictures.push((alt, role, uri, small.dimensions()));
         }

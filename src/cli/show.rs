@@ -1,0 +1,112 @@
+//! `quarterturn show`: the local page.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::Exit;
+use crate::config::{BuiltIn, Pipeline};
+use crate::web::{Addresses, Options, serve};
+
+#[derive(Debug, Args)]
+pub struct ShowArgs {
+    /// Folder of results; made when it is not there
+    #[arg(value_name = "RESULTS_DIR")]
+    results: PathBuf,
+    /// Let phones on the same network see the page and send clips
+    #[arg(long)]
+    lan: bool,
+    /// Port; 0 lets the system choose
+    #[arg(long, default_value_t = 0)]
+    port: u16,
+    /// Folder for uploaded clips, never served [default: RESULTS_DIR with "-uploads" added]
+    #[arg(long, value_name = "DIR")]
+    uploads: Option<PathBuf>,
+    /// Pipeline file laid over the built-in values
+    #[arg(long, value_name = "FILE")]
+    pipeline: Option<PathBuf>,
+}
+
+pub fn run(args: &ShowArgs) -> Exit {
+    let pipeline = match Pipeline::load(BuiltIn::TwoView, args.pipeline.as_deref()) {
+        Ok(p) => p,
+        Err(e) => {
+            eprintln!("quarterturn: {e}");
+            return Exit::Usage;
+        }
+    };
+    let uploads = args
+        .uploads
+        .clone()
+        .unwrap_or_else(|| beside(&args.results));
+    if uploads.starts_with(&args.results) {
+        eprintln!(
+            "quarterturn: {}: uploads can't lie inside the folder of results. Name another one with --uploads.",
+            uploads.display()
+        );
+        return Exit::Usage;
+    }
+    let options = Options {
+        results: args.results.clone(),
+        uploads,
+        lan: args.lan,
+        port: args.port,
+        pipeline,
+        pipeline_file: args.pipeline.clone(),
+    };
+    let runtime = match tokio::runtime::Runtime::new() {
+        Ok(r) => r,
+        Err(e) => {
+            eprintln!("quarterturn: the local page could not be started: {e}");
+            return Exit::Nothing;
+        }
+    };
+    let stop = async {
+        // Without the signal the page runs until the program is ended.
+        if tokio::signal::ctrl_c().await.is_err() {
+            std::future::pending::<()>().await;
+        }
+    };
+    let served = runtime.block_on(serve(
+        options,
+        |a| {
+            // Nobody reading the address is no reason to stop serving.
+            let _ = std::io::stdout().write_all(greeting(a).as_bytes());
+        },
+        stop,
+    ));
+    // Measurements still running end with the program; their clips are kept for the next start.
+    runtime.shutdown_background();
+    match served {
+        Ok(()) => Exit::Done,
+        Err(e) => {
+            eprintln!("quarterturn: {e}");
+            Exit::Nothing
+        }
+    }
+}
+
+/// The addresses, and the phone's as a code to scan.
+fn greeting(a: &Addresses) -> String {
+    let mut text = format!("On this computer: {}\n", a.here);
+    if let Some(phone) = &a.phone {
+        text += &format!("On a phone in the same network: {phone}\n");
+        if let Ok(code) = qrcode::QrCode::new(phone.as_bytes()) {
+            let drawn = code
+                .render::<qrcode::render::unicode::Dense1x2>()
+                .quiet_zone(true)
+                .build();
+            text += &format!("{drawn}\n");
+        }
+    }
+    text + "Ctrl-C ends it.\n"
+}
+
+/// `results` → `results-uploads`.
+fn beside(results: &Path) -> PathBuf {
+    let absolute = std::path::absolute(results).unwrap_or_else(|_| results.to_owned());
+    let mut name = absolute.file_name().unwrap_or_default().to_owned();
+    name.push("-uploads");
+    absolute.with_file_name(name)
+}

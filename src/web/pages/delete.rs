@@ -1,0 +1,117 @@
+//! Deleting for good, after asking.
+
+use axum::Form;
+use axum::extract::{Path, Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect, Response};
+use maud::{Markup, html};
+use serde::Deserialize;
+
+use super::{failed, not_found, page, refused};
+use crate::web::client::segment;
+use crate::web::library::find;
+use crate::web::remove::{Belongings, of_player, of_swing};
+use crate::web::state::Shared;
+
+#[derive(Deserialize)]
+pub struct Player {
+    #[serde(default)]
+    player: String,
+}
+
+pub async fn ask_delete_player(State(app): State<Shared>, Query(q): Query<Player>) -> Response {
+    let player = q.player.trim();
+    let all = of_player(&app.options.results, &app.options.uploads, player);
+    if all.is_empty() {
+        return not_found().await;
+    }
+    let who = if player.is_empty() {
+        "the players without a name"
+    } else {
+        player
+    };
+    let form = html! {
+        form.stack method="post" action="/player/delete" {
+            input type="hidden" name="player" value=(player);
+            button type="submit" { "Delete everything of " (who) " for good" }
+        }
+    };
+    ask(&format!("Delete everything of {who}?"), &all, &form)
+}
+
+pub async fn ask_delete_swing(State(app): State<Shared>, Path(id): Path<String>) -> Response {
+    let Some(all) = of_swing(&app.options.results, &app.options.uploads, &id) else {
+        return not_found().await;
+    };
+    let form = html! {
+        form.stack method="post" action=(format!("/swing/{}/delete", segment(&id))) {
+            button type="submit" { "Delete this swing for good" }
+        }
+    };
+    ask("Delete this swing?", &all, &form)
+}
+
+fn ask(title: &str, all: &Belongings, form: &Markup) -> Response {
+    let body = html! {
+        section {
+            p { "This deletes, from this computer and for good:" }
+            ul {
+                @for (id, _) in &all.swings { li { "the swing " b { (id) } ", with its numbers, pictures, videos and notes" } }
+                @for (id, _) in &all.comparisons { li { "the comparison " b { (id) } } }
+                @if !all.uploads.is_empty() { li { (all.uploads.len()) " upload(s) with the clips in them" } }
+            }
+            p { "Clips that were measured from other folders, backups and copies on phones are not touched." }
+            (form)
+            p { a href="/" { "Keep everything" } }
+        }
+    };
+    page(StatusCode::OK, title, &body, None)
+}
+
+pub async fn delete_player(State(app): State<Shared>, Form(form): Form<Player>) -> Response {
+    let player = form.player.trim();
+    if app.jobs.busy(player, "") {
+        return busy();
+    }
+    let all = of_player(&app.options.results, &app.options.uploads, player);
+    finish(&app, &all)
+}
+
+pub async fn delete_swing(State(app): State<Shared>, Path(id): Path<String>) -> Response {
+    let Some(swing) = find(&app.options.results, &id) else {
+        return not_found().await;
+    };
+    if app.jobs.list().iter().any(|j| j.name == swing.id)
+        && app.jobs.busy("\0no such player", &swing.id)
+    {
+        return busy();
+    }
+    match of_swing(&app.options.results, &app.options.uploads, &swing.id) {
+        Some(all) => finish(&app, &all),
+        None => not_found().await,
+    }
+}
+
+fn finish(app: &Shared, all: &Belongings) -> Response {
+    match all.remove() {
+        Ok(()) => {
+            // A job's folder carries the job's number as its name.
+            app.jobs.forget(|j| {
+                !all.swings.iter().any(|(id, _)| *id == j.name)
+                    && !all
+                        .uploads
+                        .iter()
+                        .any(|f| f.file_name().is_some_and(|n| n == j.id.as_str()))
+            });
+            Redirect::to("/").into_response()
+        }
+        Err(why) => failed(&why),
+    }
+}
+
+fn busy() -> Response {
+    refused(
+        StatusCode::CONFLICT,
+        "A clip of this player is being measured. Wait until it is done, then delete.",
+    )
+}

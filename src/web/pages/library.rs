@@ -1,0 +1,128 @@
+//! Players and their swings.
+
+use axum::extract::State;
+use axum::http::StatusCode;
+use axum::response::Response;
+use maud::{Markup, PreEscaped, html};
+
+use super::page;
+use crate::report::words;
+use crate::result::{Event, Measure};
+use crate::web::client::segment;
+use crate::web::jobs::Stage;
+use crate::web::library::{Swing, by_player, scan};
+use crate::web::state::Shared;
+
+/// What is shown of each swing in the list.
+const SHOWN: [(Measure, &str); 3] = [
+    (Measure::PelvisTurnFromAddress, "hips"),
+    (Measure::ThoraxTurnFromAddress, "shoulders (rib cage)"),
+    (Measure::Separation, "separation"),
+];
+
+pub async fn library(State(app): State<Shared>) -> Response {
+    let swings = scan(&app.options.results);
+    let all: Vec<String> = swings.iter().map(|s| s.id.clone()).collect();
+    let groups = by_player(swings);
+    let body = html! {
+        (jobs(&app))
+        (phone(&app))
+        @if groups.is_empty() {
+            section { p { "No swing has been measured yet. " a href="/upload" { "Upload one" } " or run quarterturn measure." } }
+        }
+        @for (player, swings) in &groups { (group(player, swings)) }
+        @if all.len() > 1 { (pair(&all)) }
+    };
+    page(StatusCode::OK, "Players and swings", &body, None)
+}
+
+fn group(player: &str, swings: &[Swing]) -> Markup {
+    let name = if player.is_empty() {
+        "No name given"
+    } else {
+        player
+    };
+    html! {
+        section.player {
+            h2 { (name) }
+            ul.swings {
+                @for s in swings {
+                    li {
+                        h3 { a href=(format!("/swing/{}", segment(&s.id))) { (s.result.name) } }
+                        dl.figures {
+                            @for (m, label) in SHOWN {
+                                @if let Some(e) = s.result.at.get(&Event::Top).and_then(|at| at.get(&m)) {
+                                    div { dt { (label) " at the top" } dd { (words::estimate(e)) } }
+                                }
+                            }
+                        }
+                        @if let Some(club) = &s.result.typed_in.club { p.source { (club) } }
+                        @if !s.notes.is_empty() { p.note { (s.notes.lines().next().unwrap_or_default()) } }
+                    }
+                }
+            }
+            p.small { a href=(format!("/player/delete?player={}", segment(player))) { "Delete everything of " (if player.is_empty() { "the players without a name" } else { player }) } }
+        }
+    }
+}
+
+fn jobs(app: &Shared) -> Markup {
+    let open: Vec<_> = app
+        .jobs
+        .list()
+        .into_iter()
+        .filter(|j| j.stage != Stage::Done)
+        .collect();
+    html! {
+        @if !open.is_empty() {
+            section aria-labelledby="h-jobs" {
+                h2 #h-jobs { "Being measured" }
+                ul { @for j in open { li { a href=(format!("/job/{}", segment(&j.id))) { (j.name) } ": " (super::job::stage(j.stage)) } } }
+            }
+        }
+    }
+}
+
+/// The code for a phone, where the page is open to the network.
+fn phone(app: &Shared) -> Markup {
+    let code = app.phone_url.as_ref().and_then(|url| {
+        let code = qrcode::QrCode::new(url.as_bytes()).ok()?;
+        Some(
+            code.render::<qrcode::render::svg::Color>()
+                .min_dimensions(180, 180)
+                .build(),
+        )
+    });
+    // The drawing brings a declaration that only a file of its own may have.
+    let code = code.and_then(|c| c.find("<svg").map(|i| c[i..].to_owned()));
+    html! {
+        section.phone aria-labelledby="h-phone" {
+            h2 #h-phone { "Upload from a phone" }
+            @match (&app.phone_url, code) {
+                (Some(url), Some(code)) => {
+                    p { "Join the same network with the phone and scan the code, or type the address. Whoever has it can see every swing here: show it to your students only." }
+                    div.qr role="img" aria-label="Code that opens this page on a phone" { (PreEscaped(code)) }
+                    p.address { (url) }
+                }
+                _ => p { "This page is open to this computer alone. Start quarterturn show with --lan to let phones on the same network send clips." },
+            }
+        }
+    }
+}
+
+fn pair(ids: &[String]) -> Markup {
+    html! {
+        section aria-labelledby="h-pair" {
+            h2 #h-pair { "Compare any two" }
+            form.stack method="get" action="/compare" {
+                @for (name, label, chosen) in [("first", "First swing", 1), ("second", "Second swing", 0)] {
+                    label for=(name) { (label) }
+                    select id=(name) name=(name) {
+                        @for (i, id) in ids.iter().enumerate() { option value=(id) selected[i == chosen] { (id) } }
+                    }
+                }
+                button type="submit" { "Set side by side" }
+            }
+        }
+    }
+}

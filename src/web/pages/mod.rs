@@ -1,0 +1,104 @@
+//! The local page's own pages. Each is made whole on the server; scripts only help.
+
+mod delete;
+mod job;
+mod library;
+mod swing;
+mod upload;
+
+use axum::extract::{Query, State};
+use axum::http::header::{self, HeaderValue};
+use axum::http::{HeaderName, StatusCode};
+use axum::response::{Html, IntoResponse, Redirect, Response};
+use maud::{Markup, html};
+use serde::Deserialize;
+
+pub use delete::{ask_delete_player, ask_delete_swing, delete_player, delete_swing};
+pub use job::{job, job_state};
+pub use library::library;
+pub use swing::{compare, save_notes, swing};
+pub use upload::upload_form;
+
+use super::guard::{COOKIE, equal};
+use super::state::Shared;
+use crate::report::page::{Home, cautions, content_policy, document};
+
+/// A page of this server, with its policy as a header too.
+fn page(status: StatusCode, title: &str, body: &Markup, script: Option<&str>) -> Response {
+    let body = html! {
+        header.top {
+            nav aria-label="Pages" {
+                a href="/" { "Library" } " "
+                a href="/upload" { "Upload a swing" }
+            }
+            h1 { (title) }
+        }
+        main { (body) (cautions()) }
+        footer { p { "quarterturn " (env!("CARGO_PKG_VERSION")) ", on the coach's own computer. Nothing leaves it." } }
+    };
+    let text = document(Home::Server, title, &body, script);
+    with_policy((status, Html(text)).into_response(), Home::Server, script)
+}
+
+fn with_policy(mut answer: Response, home: Home, script: Option<&str>) -> Response {
+    let policy = format!("{}; frame-ancestors 'none'", content_policy(home, script));
+    if let Ok(value) = HeaderValue::from_str(&policy) {
+        answer
+            .headers_mut()
+            .insert(header::CONTENT_SECURITY_POLICY, value);
+    }
+    answer
+}
+
+/// A request that was refused, told on a page.
+pub fn refused(status: StatusCode, text: &str) -> Response {
+    let body = html! {
+        section.warnings role="alert" { p { (text) } }
+        p { a href="/upload" { "Back to the upload" } }
+    };
+    let mut answer = page(status, "Not done", &body, None);
+    // What is left of a refused upload is not read; the connection ends with the answer.
+    answer
+        .headers_mut()
+        .insert(header::CONNECTION, HeaderValue::from_static("close"));
+    answer
+}
+
+pub async fn not_found() -> Response {
+    let body = html! { p { "There is nothing at this address. " a href="/" { "To the library" } } };
+    page(StatusCode::NOT_FOUND, "Not found", &body, None)
+}
+
+/// A failure on this computer, told with its reason.
+fn failed(text: &str) -> Response {
+    let body = html! {
+        section.warnings role="alert" { p { (text) } }
+        p { a href="/" { "To the library" } }
+    };
+    page(StatusCode::INTERNAL_SERVER_ERROR, "Not done", &body, None)
+}
+
+#[derive(Deserialize)]
+pub struct Key {
+    #[serde(default)]
+    key: String,
+}
+
+/// Trades the address's key for a cookie, so that it is not carried in every address.
+pub async fn enter(State(app): State<Shared>, Query(key): Query<Key>) -> Response {
+    if !equal(&key.key, &app.token) {
+        return (
+            StatusCode::UNAUTHORIZED,
+            "This address is from an earlier run. Open the one that `quarterturn show` printed last.",
+        )
+            .into_response();
+    }
+    let mut answer = Redirect::to("/").into_response();
+    let cookie = format!("{COOKIE}={}; Path=/; HttpOnly; SameSite=Lax", app.token);
+    if let Ok(value) = HeaderValue::from_str(&cookie) {
+        answer
+            .headers_mut()
+            .insert(HeaderName::from_static("set-cookie"), value);
+    }
+    answer
+}

@@ -1,0 +1,162 @@
+//! The server itself: address, routes, connections.
+
+use std::net::{IpAddr, Ipv4Addr, SocketAddr, UdpSocket};
+use std::sync::Arc;
+use std::time::Duration;
+
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::middleware::from_fn_with_state;
+use axum::routing::{get, post};
+use hyper_util::rt::{TokioIo, TokioTimer};
+use hyper_util::service::TowerToHyperService;
+use tokio::net::TcpListener;
+use tokio::sync::Semaphore;
+
+use super::guard::{ENTRY, guard};
+use super::jobs::{self, Jobs};
+use super::state::{App, Options, Shared, random_hex};
+use super::{pages, pick, upload};
+
+/// A request's head must be here within this; a browser needs a moment only.
+const HEAD_WITHIN: Duration = Duration::from_secs(10);
+
+#[derive(Debug, thiserror::Error)]
+pub enum ServeError {
+    #[error("{}: {source}. Name a folder of results, or one that can be made.", path.display())]
+    Folder {
+        path: std::path::PathBuf,
+        source: std::io::Error,
+    },
+    #[error("port {port} can't be used: {source}. Choose another one with --port.")]
+    Port { port: u16, source: std::io::Error },
+    #[error(
+        "this computer has no address on a local network. Connect it to one, or leave out --lan."
+    )]
+    NoNetwork,
+}
+
+/// Addresses to open: on this computer, and for a phone.
+pub struct Addresses {
+    pub here: String,
+    pub phone: Option<String>,
+}
+
+/// Serves until `stop` is done. `ready` is told the addresses once connections are taken.
+pub async fn serve(
+    options: Options,
+    ready: impl FnOnce(&Addresses),
+    stop: impl Future<Output = ()>,
+) -> Result<(), ServeError> {
+    for folder in [&options.results, &options.uploads] {
+        std::fs::create_dir_all(folder).map_err(|source| ServeError::Folder {
+            path: folder.clone(),
+            source,
+        })?;
+    }
+    let network = if options.lan {
+        Some(own_address().ok_or(ServeError::NoNetwork)?)
+    } else {
+        None
+    };
+    let bind = if options.lan {
+        Ipv4Addr::UNSPECIFIED
+    } else {
+        Ipv4Addr::LOCALHOST
+    };
+    let port_error = |source| ServeError::Port {
+        port: options.port,
+        source,
+    };
+    let listener = TcpListener::bind(SocketAddr::from((bind, options.port)))
+        .await
+        .map_err(port_error)?;
+    let port = listener.local_addr().map_err(port_error)?.port();
+    let token = random_hex();
+    let mut hosts = vec![format!("127.0.0.1:{port}"), format!("localhost:{port}")];
+    hosts.extend(network.map(|ip| format!("{ip}:{port}")));
+    let entry = |host: &str| format!("http://{host}{ENTRY}?key={token}");
+    let addresses = Addresses {
+        here: entry(&hosts[0]),
+        phone: network.map(|ip| entry(&format!("{ip}:{port}"))),
+    };
+    let limit = Arc::new(Semaphore::new(options.pipeline.report.show_connections));
+    let app: Shared = Arc::new(App {
+        phone_url: addresses.phone.clone(),
+        options,
+        token,
+        hosts,
+        jobs: Jobs::default(),
+    });
+    jobs::resume(&app);
+    let routes = routes(app);
+    ready(&addresses);
+    tokio::pin!(stop);
+    loop {
+        let permit = tokio::select! {
+            () = &mut stop => return Ok(()),
+            permit = limit.clone().acquire_owned() => permit,
+        };
+        let accepted = tokio::select! {
+            () = &mut stop => return Ok(()),
+            accepted = listener.accept() => accepted,
+        };
+        let Ok((stream, _)) = accepted else {
+            // Out of file handles, most likely: others must end first.
+            tokio::time::sleep(Duration::from_millis(100)).await;
+            continue;
+        };
+        let service = TowerToHyperService::new(routes.clone());
+        tokio::spawn(async move {
+            let served = hyper::server::conn::http1::Builder::new()
+                .timer(TokioTimer::new())
+                .header_read_timeout(HEAD_WITHIN)
+                .serve_connection(TokioIo::new(stream), service)
+                .await;
+            if let Err(e) = served {
+                tracing::debug!("connection: {e}");
+            }
+            drop(permit);
+        });
+    }
+}
+
+fn routes(app: Shared) -> Router {
+    Router::new()
+        .route(ENTRY, get(pages::enter))
+        .route("/", get(pages::library))
+        .route("/upload", get(pages::upload_form))
+        .route(
+            "/upload",
+            // The upload counts its own bytes, against a limit of its own.
+            post(upload::receive).layer(DefaultBodyLimit::disable()),
+        )
+        .route("/job/{id}", get(pages::job))
+        .route("/job/{id}/state", get(pages::job_state))
+        .route("/swing/{id}", get(pages::swing))
+        .route("/swing/{id}/notes", post(pages::save_notes))
+        .route(
+            "/swing/{id}/delete",
+            get(pages::ask_delete_swing).post(pages::delete_swing),
+        )
+        .route("/swing/{id}/{file}", get(pick::file))
+        .route("/swing/{id}/stills/{file}", get(pick::still))
+        .route("/compare", get(pages::compare))
+        .route(
+            "/player/delete",
+            get(pages::ask_delete_player).post(pages::delete_player),
+        )
+        .fallback(pages::not_found)
+        .layer(DefaultBodyLimit::max(64 * 1024))
+        .layer(from_fn_with_state(app.clone(), guard))
+        .with_state(app)
+}
+
+/// This computer's address on the local network. Connecting a datagram socket sends nothing; it
+/// only asks the system which way it would go (192.0.2.1 is reserved for documentation).
+fn own_address() -> Option<IpAddr> {
+    let socket = UdpSocket::bind((Ipv4Addr::UNSPECIFIED, 0)).ok()?;
+    socket.connect((Ipv4Addr::new(192, 0, 2, 1), 9)).ok()?;
+    let ip = socket.local_addr().ok()?.ip();
+    (!ip.is_unspecified() && !ip.is_loopback()).then_some(ip)
+}

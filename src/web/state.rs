@@ -1,0 +1,44 @@
+//! What every request can reach.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use super::jobs::Jobs;
+use crate::config::Pipeline;
+
+/// How the local page is run.
+#[derive(Clone, Debug)]
+pub struct Options {
+    /// Folder of results that is shown.
+    pub results: PathBuf,
+    /// Folder for uploaded clips; never served.
+    pub uploads: PathBuf,
+    /// Reachable from the local network, not from this computer alone.
+    pub lan: bool,
+    /// 0 lets the system choose.
+    pub port: u16,
+    pub pipeline: Pipeline,
+    /// Passed on to the measuring command.
+    pub pipeline_file: Option<PathBuf>,
+}
+
+/// Shared by all requests.
+pub struct App {
+    pub options: Options,
+    /// Secret of this run, hexadecimal.
+    pub token: String,
+    /// Values of the Host header that are this server's own.
+    pub hosts: Vec<String>,
+    /// Address for a phone, with the token, when the page is open to the network.
+    pub phone_url: Option<String>,
+    pub jobs: Jobs,
+}
+
+pub type Shared = Arc<App>;
+
+/// 128 random bits from the system's generator, hexadecimal.
+pub fn random_hex() -> String {
+    use rand::RngExt;
+    let bits: u128 = rand::rng().random();
+    format!("{bits:032x}")
+}

@@ -1,0 +1,326 @@
+//! `quarterturn show` through the built binary and a plain socket.
+
+mod common;
+#[path = "common/http.rs"]
+mod http;
+
+use std::io::{Read, Write};
+use std::net::TcpStream;
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+use http::Show;
+
+const FORM: &str = "application/x-www-form-urlencoded";
+const AGREED: [(&str, &str); 3] = [("consent", "yes"), ("consent", "yes"), ("consent", "yes")];
+
+/// A library of two swings without pictures.
+fn library(folder: &Path) {
+    for name in ["first-lesson", "sixth-lesson"] {
+        let (swing, curves, _) = common::Truth::load(name).swing(name);
+        quarterturn::result::write_result(&folder.join(name), &swing, &curves).expect("writes");
+    }
+}
+
+fn nothing_but(folder: &Path) -> Vec<String> {
+    std::fs::read_dir(folder)
+        .map(|all| {
+            all.flatten()
+                .map(|e| e.file_name().to_string_lossy().into_owned())
+                .collect()
+        })
+        .unwrap_or_default()
+}
+
+#[test]
+fn only_the_one_with_the_key_and_the_right_address_is_let_in() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let results = folder.path().join("results");
+    library(&results);
+    let show = Show::start(&results, &[]);
+    assert!(show.host.starts_with("127.0.0.1:"), "{}", show.host);
+
+    let raw = |head: &str| {
+        show.send(format!("GET / HTTP/1.1\r\n{head}Connection: close\r\n\r\n").as_bytes())
+    };
+    assert_eq!(raw(&format!("Host: {}\r\n", show.host)).status, 401);
+    assert_eq!(
+        raw(&format!(
+            "Host: {}\r\nCookie: quarterturn_key={}\r\n",
+            show.host,
+            "0".repeat(32)
+        ))
+        .status,
+        401
+    );
+    assert_eq!(
+        raw(&format!("Host: rebound.example\r\n{}\r\n", show.cookie())).status,
+        421
+    );
+    assert_eq!(
+        raw(&format!("{}\r\n", show.cookie())).status,
+        421,
+        "no host at all"
+    );
+    assert_eq!(show.get("/enter?key=wrong").status, 401);
+
+    let entered = show.get(&format!("/enter?key={}", show.key));
+    assert_eq!(entered.status, 303);
+    let cookie = entered.header("set-cookie").expect("a cookie");
+    assert!(
+        cookie.contains("httponly") && cookie.contains("samesite=lax"),
+        "{cookie}"
+    );
+
+    let page = show.get("/");
+    assert_eq!(page.status, 200);
+    assert!(page.body.contains("Sam Sample") && page.body.contains("sixth-lesson"));
+    let policy = page.header("content-security-policy").expect("a policy");
+    assert!(
+        policy.contains("default-src 'none'") && policy.contains("frame-ancestors 'none'"),
+        "{policy}"
+    );
+    assert_eq!(page.header("x-content-type-options"), Some("nosniff"));
+    assert!(page.header("access-control-allow-origin").is_none());
+}
+
+#[test]
+fn no_path_leads_out_of_the_library() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let results = folder.path().join("results");
+    library(&results);
+    std::fs::write(folder.path().join("swing.json"), "secret").expect("writes");
+    std::fs::write(results.join("first-lesson/other.txt"), "secret").expect("writes");
+    let show = Show::start(&results, &[]);
+    assert_eq!(show.get("/swing/first-lesson/swing.json").status, 200);
+    for path in [
+        "/swing/../swing.json",
+        "/swing/%2e%2e/swing.json",
+        "/swing/..%2f/swing.json",
+        "/swing/first-lesson/..%2f..%2fswing.json",
+        "/swing/first-lesson/other.txt",
+        "/swing/first-lesson%2f..%2fsixth-lesson/swing.json",
+        "/swing/first-lesson%00/swing.json",
+        "/swing/%2fetc/passwd",
+        "//etc/passwd",
+        "/swing/first-lesson/stills/..%2fswing.json",
+        "/swing/first-lesson%0d%0aSet-Cookie:%20a=b/notes",
+    ] {
+        let answer = show.get(path);
+        assert!(
+            matches!(answer.status, 400 | 404 | 405),
+            "{path}: {}",
+            answer.status
+        );
+        assert!(!answer.body.contains("secret"), "{path}");
+        assert!(!answer.head.contains("a=b"), "{path}: {}", answer.head);
+    }
+}
+
+#[test]
+fn notes_are_kept_from_this_page_and_from_no_other() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let results = folder.path().join("results");
+    library(&results);
+    let show = Show::start(&results, &[]);
+    let notes = results.join("first-lesson/notes.txt");
+    let post = |origin: Option<&str>| {
+        show.post(
+            "/swing/first-lesson/notes",
+            FORM,
+            b"notes=hips+first%0D%0A%3Cb%3E",
+            origin,
+        )
+    };
+    for foreign in [
+        None,
+        Some("null"),
+        Some("http://evil.example"),
+        Some("http://127.0.0.1:1"),
+    ] {
+        assert_eq!(post(foreign).status, 403, "{foreign:?}");
+        assert!(!notes.exists());
+    }
+    let own = show.own_origin();
+    assert_eq!(post(Some(&own)).status, 303);
+    assert_eq!(
+        std::fs::read_to_string(&notes).expect("notes"),
+        "hips first\r\n<b>"
+    );
+    let page = show.get("/swing/first-lesson");
+    assert!(
+        page.body.contains("hips first")
+            && page.body.contains("&lt;b&gt;")
+            && !page.body.contains("<b>\n")
+    );
+    let long = format!("notes={}", "x".repeat(30_000));
+    assert_eq!(
+        show.post(
+            "/swing/first-lesson/notes",
+            FORM,
+            long.as_bytes(),
+            Some(&own)
+        )
+        .status,
+        413
+    );
+    let huge = format!("notes={}", "x".repeat(300_000));
+    assert_eq!(
+        show.post(
+            "/swing/first-lesson/notes",
+            FORM,
+            huge.as_bytes(),
+            Some(&own)
+        )
+        .status,
+        413
+    );
+}
+
+#[test]
+fn uploads_that_are_no_videos_too_large_or_without_consent_leave_nothing() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let results = folder.path().join("results");
+    let uploads = folder.path().join("results-uploads");
+    let pipeline = folder.path().join("small.toml");
+    std::fs::write(
+        &pipeline,
+        "[report]\nupload_max_bytes = 200000\nupload_stall_s = 1.0\n",
+    )
+    .expect("writes");
+    let show = Show::start(&results, &["--pipeline", pipeline.to_str().expect("UTF-8")]);
+    let own = show.own_origin();
+    let clip = std::fs::read(common::samples().join("first-lesson_face_on.mp4")).expect("a clip");
+    let send = |fields: &[(&str, &str)], files: &[(&str, &str, &[u8])]| {
+        let (kind, body) = Show::form(fields, files);
+        show.post("/upload", &kind, &body, Some(&own))
+    };
+    // The name says video, the bytes don't.
+    let answer = send(
+        &AGREED,
+        &[("face_on", "swing.mp4", b"<html>not a video at all</html>")],
+    );
+    assert_eq!(answer.status, 415, "{}", answer.body);
+    assert!(answer.body.contains("not an MP4 or MOV"));
+    assert_eq!(send(&AGREED, &[]).status, 422);
+    assert_eq!(
+        send(&AGREED[..2], &[("face_on", "a.mp4", &clip)]).status,
+        422
+    );
+    let mut large = clip.clone();
+    large.resize(400_000, 0);
+    assert_eq!(send(&AGREED, &[("face_on", "a.mp4", &large)]).status, 413);
+    let long = "x".repeat(2000);
+    assert_eq!(send(&[("player", long.as_str())], &[]).status, 413);
+    let (kind, body) = Show::form(&AGREED, &[("face_on", "a.mp4", &clip)]);
+    assert_eq!(
+        show.post("/upload", &kind, &body, Some("http://evil.example"))
+            .status,
+        403
+    );
+    assert_eq!(
+        show.post("/upload", "text/plain", &body, Some(&own)).status,
+        400
+    );
+
+    // A sender that stops in the middle is let go, and its part is removed.
+    let started = Instant::now();
+    let mut stream = TcpStream::connect(&show.host).expect("connects");
+    let head = format!(
+        "POST /upload HTTP/1.1\r\nHost: {}\r\n{}\r\nOrigin: {own}\r\nContent-Type: {kind}\r\nContent-Length: {}\r\n\r\n",
+        show.host,
+        show.cookie(),
+        body.len()
+    );
+    stream.write_all(head.as_bytes()).expect("writes");
+    stream.write_all(&body[..body.len() / 2]).expect("writes");
+    stream
+        .set_read_timeout(Some(Duration::from_secs(20)))
+        .expect("sets");
+    let mut answer = [0; 64];
+    let n = stream.read(&mut answer).expect("an answer");
+    let answer = String::from_utf8_lossy(&answer[..n]);
+    assert!(answer.starts_with("HTTP/1.1 408"), "{answer}");
+    assert!(started.elapsed() < Duration::from_secs(10));
+    assert_eq!(nothing_but(&uploads), Vec::<String>::new());
+}
+
+#[test]
+fn a_clip_that_cannot_be_measured_is_told_and_then_deleted_for_good() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let results = folder.path().join("results");
+    let uploads = folder.path().join("results-uploads");
+    library(&results);
+    let show = Show::start(&results, &[]);
+    let own = show.own_origin();
+    let mut fields = AGREED.to_vec();
+    fields.push(("player", "Ann\r\nX-Evil: 1"));
+    // The head of a video and nothing behind it.
+    let (kind, body) = Show::form(
+        &fields,
+        &[(
+            "face_on",
+            "../../a.mp4",
+            b"\0\0\0\x18ftypmp42\0\0\0\0mp42isom",
+        )],
+    );
+    let sent = show.post("/upload", &kind, &body, Some(&own));
+    assert_eq!(sent.status, 303, "{}", sent.body);
+    assert!(!sent.head.contains("x-evil"));
+    let id = sent
+        .header("location")
+        .and_then(|l| l.strip_prefix("/job/"))
+        .expect("a job")
+        .to_owned();
+    let state = show.wait_for_job(&id, Duration::from_secs(60));
+    assert_eq!(state["stage"], "failed");
+    let why = state["line"].as_str().expect("a reason");
+    assert!(
+        why.contains("face_on.mp4") && !why.contains("uploads"),
+        "{why}"
+    );
+    assert_eq!(nothing_but(&uploads), [id]);
+    assert!(!folder.path().join("a.mp4").exists());
+
+    let gone = show.post(
+        "/player/delete",
+        FORM,
+        b"player=Ann++X-Evil%3A+1",
+        Some(&own),
+    );
+    assert_eq!(gone.status, 303, "{}", gone.body);
+    assert_eq!(nothing_but(&uploads), Vec::<String>::new());
+    let ask = show.get("/player/delete?player=Sam%20Sample");
+    assert!(ask.body.contains("first-lesson") && ask.body.contains("for good"));
+    assert_eq!(
+        show.post(
+            "/player/delete",
+            FORM,
+            b"player=Sam+Sample",
+            Some("http://evil.example")
+        )
+        .status,
+        403
+    );
+    assert_eq!(
+        show.post("/player/delete", FORM, b"player=Sam+Sample", Some(&own))
+            .status,
+        303
+    );
+    assert_eq!(nothing_but(&results), Vec::<String>::new());
+}
+
+#[test]
+fn any_two_swings_are_compared_and_a_wrong_name_is_not() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let results = folder.path().join("results");
+    library(&results);
+    let show = Show::start(&results, &[]);
+    let page = show.get("/compare?first=first-lesson&second=sixth-lesson");
+    assert_eq!(page.status, 200);
+    assert!(page.body.contains("side by side") && page.body.contains("changed"));
+    assert_eq!(
+        show.get("/compare?first=first-lesson&second=..").status,
+        404
+    );
+}
