@@ -1,1 +1,27 @@
-//! In: measured swings and a sensor session. Out: how far they agree, and a studio calibration.
+//! In: measured swings and a sensor session (CSV or C3D). Out: how far they agree, as a report, a
+//! page and exports; and a studio calibration that re-scales later intervals.
+//! Sensor clocks and zeros are estimated and shown, never corrected silently.
+#![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used))]
+
+pub mod align;
+pub mod c3d;
+mod calibration;
+mod compare;
+mod error;
+pub mod export;
+pub mod interpolate;
+mod learn;
+mod load;
+pub mod page;
+mod pairing;
+pub mod sensor;
+pub mod stats;
+mod summary;
+
+pub use calibration::{Calibration, Evidence, MeasureRule, ViewRule};
+pub use compare::{AtEvent, Comparison, CurveAgreement, MeasureAgreement, ZeroOffset, compare};
+pub use error::AgreementError;
+pub use learn::{Learned, learn};
+pub use load::{MeasuredSwing, load_results};
+pub use pairing::{Pair, SetUp, SwingComparison};
+pub use summary::{full_json, headline_json, written_words};

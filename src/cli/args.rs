@@ -2,6 +2,7 @@
 
 use clap::{Parser, Subcommand};
 
+use super::agree::AgreeArgs;
 use super::check::CheckArgs;
 use super::compare::CompareArgs;
 use super::mark::MarkArgs;
@@ -27,6 +28,8 @@ pub enum Command {
     Compare(CompareArgs),
     /// A local page: library, upload from a phone, comparison
     Show(ShowArgs),
+    /// Set estimates against a sensor session of the same swings
+    Agree(AgreeArgs),
     /// What is installed, what is missing
     Check(CheckArgs),
 }

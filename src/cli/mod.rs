@@ -1,5 +1,6 @@
 //! The command line: arguments in, exit code out. Each command has a file of its own.
 
+mod agree;
 mod args;
 mod check;
 mod compare;
@@ -33,6 +34,7 @@ pub fn run() -> ExitCode {
         Command::Measure(args) => measure::run(&args),
         Command::Mark(args) => mark::run(&args),
         Command::Show(args) => show::run(&args),
+        Command::Agree(args) => agree::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Compare(args) => compare::run(&args),
     };

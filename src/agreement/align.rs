@@ -1,0 +1,329 @@
+//! How far the sensor's clock is ahead of ours, for one swing, and how sure that is.
+//!
+//! Turn speeds of both are compared at every shift on a 5 ms grid (normalised cross-correlation
+//! over the instants where both are known), the best is refined by least squares, and its 95 %
+//! interval comes from the residual's own autocovariance. Time is never stretched: a clock that
+//! runs at another rate is estimated and told.
+
+use super::interpolate::{Samples, turn_speed};
+
+/// Grid of the search, seconds.
+const STEP_S: f64 = 0.005;
+/// Correlation of turn speeds below which the two recordings are not the same swing.
+const MIN_CORRELATION: f64 = 0.8;
+/// A second peak this close to the best, farther than [`RIVAL_S`] from it, makes a shift ambiguous.
+const RIVAL_SHARE: f64 = 0.97;
+const RIVAL_S: f64 = 0.25;
+/// A shift must leave at least this much of the swing known to both, seconds.
+const MIN_OVERLAP_S: f64 = 0.4;
+/// Longest offset that is searched, as a number of grid steps; two minutes.
+const MAX_STEPS: usize = 24_000;
+/// Rates that differ by less than this are not told: the estimate's own smoothing does as much.
+const MIN_RATE_DIFFERENCE: f64 = 0.02;
+/// Half-width that no interval goes below, seconds: half a millisecond of reading of clocks.
+const FLOOR_S: f64 = 0.0005;
+
+/// Two series of one turn, each on its own clock.
+#[derive(Clone, Debug)]
+pub struct TurnPair {
+    pub ours: Samples,
+    pub sensor: Samples,
+}
+
+/// The shift with its 95 % interval: sensor's clock less ours, seconds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Shift {
+    pub s: f64,
+    pub low: f64,
+    pub high: f64,
+    /// Correlation of turn speeds at this shift.
+    pub correlation: f64,
+    /// Rate of the sensor's clock over ours, less 1, with a 95 % half-width, where it could be told.
+    pub rate_error: Option<(f64, f64)>,
+}
+
+impl Shift {
+    pub fn half_width(&self) -> f64 {
+        (self.high - self.low) / 2.0
+    }
+
+    /// The rate error where it is both sure and large enough to matter.
+    pub fn notable_rate_error(&self) -> Option<f64> {
+        self.rate_error
+            .filter(|(e, half)| e.abs() > MIN_RATE_DIFFERENCE && e.abs() > *half)
+            .map(|(e, _)| e)
+    }
+}
+
+/// Why no shift could be found; each a sentence.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum NoShift {
+    #[error("our curve and the sensor's have no turn in common that moves for half a second")]
+    NothingCommon,
+    #[error("the sensor turns the other way. Set sign = -1 for its turn columns in the mapping")]
+    OtherWay,
+    #[error(
+        "the turn speeds don't match at any shift (best correlation {0:.2}). Check that it is the same swing and that its clock runs in real time"
+    )]
+    NoMatch(f64),
+    #[error(
+        "the recording matches about equally well at two shifts ({0:.2} s and {1:.2} s). Cut it to the one swing, or name its events"
+    )]
+    Ambiguous(f64, f64),
+}
+
+/// Estimates the shift from turn speeds. `near`: only shifts within this interval are searched.
+pub fn by_turn_speed(pairs: &[TurnPair], near: Option<(f64, f64)>) -> Result<Shift, NoShift> {
+    let speeds: Vec<Speeds> = pairs.iter().filter_map(|p| Speeds::new(p)).collect();
+    let span = speeds
+        .iter()
+        .map(|s| (s.sensor_t0 - s.ours_end(), s.sensor_end() - s.ours_t0))
+        .reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
+        .ok_or(NoShift::NothingCommon)?;
+    let (from, to) = near.map_or(span, |n| (n.0.max(span.0), n.1.min(span.1)));
+    let steps = ((to - from) / STEP_S).ceil();
+    if !(steps.is_finite() && steps >= 0.0) {
+        return Err(NoShift::NothingCommon);
+    }
+    let steps = (steps as usize).min(MAX_STEPS);
+    let curve: Vec<(f64, Option<f64>)> = (0..=steps)
+        .map(|i| from + i as f64 * STEP_S)
+        .map(|lag| (lag, correlation(&speeds, lag)))
+        .collect();
+    let known = || curve.iter().filter_map(|(l, c)| Some((*l, (*c)?)));
+    let best = known().max_by(|a, b| a.1.total_cmp(&b.1));
+    let (lag, top) = best.ok_or(NoShift::NothingCommon)?;
+    let worst = known().map(|c| c.1).fold(f64::INFINITY, f64::min);
+    if top < MIN_CORRELATION {
+        return Err(if -worst >= MIN_CORRELATION && -worst > top {
+            NoShift::OtherWay
+        } else {
+            NoShift::NoMatch(top)
+        });
+    }
+    let rival = known()
+        .filter(|(l, c)| (l - lag).abs() > RIVAL_S && *c > top * RIVAL_SHARE)
+        .max_by(|a, b| a.1.total_cmp(&b.1));
+    if let Some((other, _)) = rival {
+        return Err(NoShift::Ambiguous(lag.min(other), lag.max(other)));
+    }
+    refine(pairs, lag, top)
+}
+
+/// Speeds of one turn on the search grid.
+struct Speeds {
+    ours_t0: f64,
+    sensor_t0: f64,
+    ours: Vec<Option<f64>>,
+    sensor: Vec<Option<f64>>,
+}
+
+impl Speeds {
+    fn new(pair: &TurnPair) -> Option<Self> {
+        let grid = |s: &Samples| -> Option<Vec<f64>> {
+            let (a, b) = (*s.time_s.first()?, *s.time_s.last()?);
+            // An hour at most: longer recordings are not one swing.
+            let n = ((b - a) / STEP_S).floor().clamp(0.0, 720_000.0) as usize;
+            Some((0..=n).map(|i| a + i as f64 * STEP_S).collect())
+        };
+        let (ours_grid, sensor_grid) = (grid(&pair.ours)?, grid(&pair.sensor)?);
+        Some(Self {
+            ours_t0: *ours_grid.first()?,
+            sensor_t0: *sensor_grid.first()?,
+            ours: turn_speed(&pair.ours, &ours_grid),
+            sensor: turn_speed(&pair.sensor, &sensor_grid),
+        })
+    }
+
+    fn ours_end(&self) -> f64 {
+        self.ours_t0 + self.ours.len() as f64 * STEP_S
+    }
+
+    fn sensor_end(&self) -> f64 {
+        self.sensor_t0 + self.sensor.len() as f64 * STEP_S
+    }
+
+    /// Pairs of speeds at a shift, to the nearest grid step.
+    fn at(&self, lag: f64) -> impl Iterator<Item = (f64, f64)> {
+        let offset = ((self.ours_t0 + lag - self.sensor_t0) / STEP_S).round() as i64;
+        self.ours.iter().enumerate().filter_map(move |(i, a)| {
+            let j = usize::try_from(i as i64 + offset).ok()?;
+            Some(((*a)?, (*self.sensor.get(j)?)?))
+        })
+    }
+}
+
+/// Normalised cross-correlation of all turns together at one shift. The energy that our swing has
+/// outside the overlap counts as unmatched, so that a sliver of overlap can't win.
+fn correlation(speeds: &[Speeds], lag: f64) -> Option<f64> {
+    let (mut ab, mut aa, mut bb, mut n) = (0.0, 0.0, 0.0, 0_usize);
+    let mut whole = 0.0;
+    for s in speeds {
+        whole += s.ours.iter().flatten().map(|v| v * v).sum::<f64>();
+        let mut count = 0;
+        for (a, b) in s.at(lag) {
+            ab += a * b;
+            aa += a * a;
+            bb += b * b;
+            count += 1;
+        }
+        n = n.max(count);
+    }
+    if (n as f64) * STEP_S < MIN_OVERLAP_S || aa <= 0.25 * whole || bb <= 0.0 {
+        return None;
+    }
+    Some(ab / (aa * bb).sqrt())
+}
+
+/// Residuals of one turn at one shift: difference of speeds, our slope of speed, time.
+struct Residuals {
+    r: Vec<f64>,
+    j: Vec<f64>,
+    t: Vec<f64>,
+}
+
+fn residuals(pair: &TurnPair, shift: f64) -> Option<Residuals> {
+    let (a, b) = (*pair.ours.time_s.first()?, *pair.ours.time_s.last()?);
+    let n = ((b - a) / STEP_S).floor().clamp(0.0, 720_000.0) as usize;
+    let mut out = Residuals {
+        r: Vec::new(),
+        j: Vec::new(),
+        t: Vec::new(),
+    };
+    for i in 0..=n {
+        let t = a + i as f64 * STEP_S;
+        let speed = |s: &Samples, t: f64| s.slope(t);
+        if let (Some(ours), Some(sensor), Some(before), Some(after)) = (
+            speed(&pair.ours, t),
+            speed(&pair.sensor, t + shift),
+            speed(&pair.ours, t - STEP_S),
+            speed(&pair.ours, t + STEP_S),
+        ) {
+            out.r.push(sensor - ours);
+            out.j.push((after - before) / (2.0 * STEP_S));
+            out.t.push(t);
+        }
+    }
+    (!out.r.is_empty()).then_some(out)
+}
+
+/// Gauss–Newton on the shift: with the sensor read `e` too late its speed differs by `slope · e`.
+fn refine(pairs: &[TurnPair], start: f64, correlation: f64) -> Result<Shift, NoShift> {
+    let mut shift = start;
+    let mut all: Vec<Residuals> = Vec::new();
+    for _ in 0..12 {
+        all = pairs.iter().filter_map(|p| residuals(p, shift)).collect();
+        let jj: f64 = all.iter().flat_map(|r| &r.j).map(|j| j * j).sum();
+        let jr: f64 = all
+            .iter()
+            .flat_map(|r| r.j.iter().zip(&r.r))
+            .map(|(j, r)| j * r)
+            .sum();
+        if jj <= 0.0 {
+            return Err(NoShift::NothingCommon);
+        }
+        let step = (jr / jj).clamp(-2.0 * STEP_S, 2.0 * STEP_S);
+        shift -= step;
+        if step.abs() < 1e-6 {
+            break;
+        }
+    }
+    let half = (1.96 * variance(&all, |r| r.j.clone()).unwrap_or(0.0).sqrt()).hypot(FLOOR_S);
+    Ok(Shift {
+        s: shift,
+        low: shift - half,
+        high: shift + half,
+        correlation,
+        rate_error: rate_error(&all),
+    })
+}
+
+/// Variance of a least-squares coefficient whose regressor is `x`, with the residual's
+/// autocovariance (tapered to 0.2 s) in the middle of the sandwich.
+fn variance(all: &[Residuals], x: impl Fn(&Residuals) -> Vec<f64>) -> Option<f64> {
+    let lags = (0.2 / STEP_S) as usize;
+    let (mut bread, mut meat, mut diagonal) = (0.0, 0.0, 0.0);
+    for r in all {
+        let x = x(r);
+        let score: Vec<f64> = x.iter().zip(&r.r).map(|(x, r)| x * r).collect();
+        bread += x.iter().map(|x| x * x).sum::<f64>();
+        let own: f64 = score.iter().map(|s| s * s).sum();
+        meat += own;
+        diagonal += own;
+        for lag in 1..=lags {
+            let w = 1.0 - lag as f64 / (lags + 1) as f64;
+            let pairs = score.iter().zip(score.iter().skip(lag));
+            meat += 2.0 * w * pairs.map(|(a, b)| a * b).sum::<f64>();
+        }
+    }
+    (bread > 0.0).then(|| meat.max(diagonal) / (bread * bread))
+}
+
+/// Slope of the residual shift over time: the share by which the sensor's clock runs faster.
+fn rate_error(all: &[Residuals]) -> Option<(f64, f64)> {
+    // Weighted by slope², where shift can be seen; centred so that shift and rate separate.
+    let (w, wt) = all
+        .iter()
+        .flat_map(|r| r.j.iter().zip(&r.t))
+        .fold((0.0, 0.0), |(w, wt), (j, t)| (w + j * j, wt + j * j * t));
+    if w <= 0.0 {
+        return None;
+    }
+    let centre = wt / w;
+    let x = |r: &Residuals| -> Vec<f64> {
+        r.j.iter()
+            .zip(&r.t)
+            .map(|(j, t)| j * (t - centre))
+            .collect()
+    };
+    let (mut xx, mut xr) = (0.0, 0.0);
+    for r in all {
+        for (x, r) in x(r).iter().zip(&r.r) {
+            xx += x * x;
+            xr += x * r;
+        }
+    }
+    // The sensor read at t + shift is late by e·(t − centre) where its clock runs e faster.
+    (xx > 0.0).then(|| (-xr / xx, 1.96 * variance(all, x).unwrap_or(0.0).sqrt()))
+}
+
+/// A moment on our clock with its interval, and the same on the sensor's.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct EventPair {
+    pub ours: f64,
+    pub half_width: f64,
+    pub sensor: f64,
+}
+
+/// Shift from named events, weighted by how sure ours are. `None` without any.
+pub fn by_events(pairs: &[EventPair]) -> Option<Shift> {
+    let weights: Vec<f64> = pairs
+        .iter()
+        .map(|p| 1.0 / p.half_width.max(0.002).powi(2))
+        .collect();
+    let total: f64 = weights.iter().sum();
+    if total <= 0.0 {
+        return None;
+    }
+    let differences = || {
+        pairs
+            .iter()
+            .zip(&weights)
+            .map(|(p, w)| (p.sensor - p.ours, w))
+    };
+    let s = differences().map(|(d, w)| d * w).sum::<f64>() / total;
+    // Scatter beyond the stated intervals widens the result.
+    let chi2: f64 = differences()
+        .map(|(d, w)| (d - s).powi(2) * w * 1.96_f64.powi(2))
+        .sum();
+    let spare = pairs.len().saturating_sub(1).max(1) as f64;
+    let half = (1.0 / total).sqrt() * (chi2 / spare).max(1.0).sqrt();
+    let half = half.hypot(FLOOR_S);
+    Some(Shift {
+        s,
+        low: s - half,
+        high: s + half,
+        correlation: f64::NAN,
+        rate_error: None,
+    })
+}

@@ -1,0 +1,55 @@
+//! In: bytes of a C3D file, or tracks to store. Out: tracks, rate and events, or bytes.
+//!
+//! The C3D file format user guide (2021 edition, c3d.org) is followed for Intel, DEC and MIPS
+//! files, integer and float. The reader is pure over bytes and never allocates more than a small
+//! multiple of their number.
+
+mod number;
+mod parameters;
+mod read;
+mod write;
+
+pub use number::Processor;
+pub use parameters::{Group, Value};
+pub use read::read;
+pub use write::{C3dWriter, TooLarge};
+
+/// A moment that the file names.
+#[derive(Clone, Debug, PartialEq)]
+pub struct C3dEvent {
+    pub label: String,
+    /// Seconds; frame 1 is at 0 s.
+    pub time_s: f64,
+}
+
+/// One marker, joint or angle triple over time, in the file's units.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Track {
+    pub label: String,
+    pub description: String,
+    /// `None` where the file says the point was not seen.
+    pub points: Vec<Option<[f32; 3]>>,
+}
+
+/// What is kept of a C3D file: no analogue channels.
+#[derive(Clone, Debug, PartialEq)]
+pub struct C3dFile {
+    pub processor: Processor,
+    pub rate_hz: f64,
+    /// Number of the first stored frame; frame 1 is at 0 s.
+    pub first_frame: u32,
+    pub units: String,
+    pub tracks: Vec<Track>,
+    pub events: Vec<C3dEvent>,
+    pub groups: Vec<Group>,
+}
+
+impl C3dFile {
+    pub fn time_s(&self, index: usize) -> f64 {
+        (f64::from(self.first_frame.max(1) - 1) + index as f64) / self.rate_hz
+    }
+
+    pub fn parameter(&self, group: &str, name: &str) -> Option<&Value> {
+        parameters::find(&self.groups, group, name)
+    }
+}

@@ -1,0 +1,69 @@
+//! The three ways in which C3D files store numbers.
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Processor {
+    Intel,
+    Dec,
+    Mips,
+}
+
+impl Processor {
+    pub fn from_code(code: u8) -> Option<Self> {
+        match code {
+            84 => Some(Self::Intel),
+            85 => Some(Self::Dec),
+            86 => Some(Self::Mips),
+            _ => None,
+        }
+    }
+
+    pub fn code(self) -> u8 {
+        match self {
+            Self::Intel => 84,
+            Self::Dec => 85,
+            Self::Mips => 86,
+        }
+    }
+
+    pub fn u16(self, b: [u8; 2]) -> u16 {
+        match self {
+            Self::Intel | Self::Dec => u16::from_le_bytes(b),
+            Self::Mips => u16::from_be_bytes(b),
+        }
+    }
+
+    pub fn f32(self, b: [u8; 4]) -> f32 {
+        let [b0, b1, b2, b3] = b;
+        match self {
+            Self::Intel => f32::from_le_bytes(b),
+            // The words are swapped and the exponent is two higher.
+            Self::Dec => f32::from_le_bytes([b2, b3, b0, b1]) / 4.0,
+            Self::Mips => f32::from_be_bytes(b),
+        }
+    }
+
+    pub fn put_u16(self, v: u16) -> [u8; 2] {
+        match self {
+            Self::Intel | Self::Dec => v.to_le_bytes(),
+            Self::Mips => v.to_be_bytes(),
+        }
+    }
+
+    pub fn put_f32(self, v: f32) -> [u8; 4] {
+        match self {
+            Self::Intel => v.to_le_bytes(),
+            Self::Dec => {
+                let [b0, b1, b2, b3] = (v * 4.0).to_le_bytes();
+                [b2, b3, b0, b1]
+            }
+            Self::Mips => v.to_be_bytes(),
+        }
+    }
+}
+
+/// Bytes at an offset, `None` past the end.
+pub fn at<const N: usize>(bytes: &[u8], offset: usize) -> Option<[u8; N]> {
+    bytes
+        .get(offset..offset.checked_add(N)?)
+        .and_then(|s| s.try_into().ok())
+}

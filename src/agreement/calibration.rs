@@ -1,0 +1,194 @@
+//! The studio calibration: what a sensor day taught, stored as TOML and applied to later results.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use serde::{Deserialize, Serialize};
+
+use super::error::{AgreementError, read_bounded};
+use super::pairing::SetUp;
+use crate::result::{Curves, Estimate, Measure, SwingResult, write_by_rename};
+use crate::warning::Warning;
+
+pub const SCHEMA: &str = "quarterturn.calibration/1";
+const MAX_BYTES: u64 = 1 << 20;
+
+/// How one measure is corrected.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct MeasureRule {
+    /// Taken off the estimate, degrees; 0 where no bias was significant.
+    pub bias_deg: f64,
+    /// Factor on the distance from the estimate to each end of its interval.
+    pub interval_scale: f64,
+    /// 95 % interval of the bias that was seen, degrees, over players.
+    pub bias_low: f64,
+    pub bias_high: f64,
+    /// Share of sensor readings inside our intervals, each player left out in turn, 0..1.
+    pub coverage_before: f64,
+    pub coverage_after: f64,
+}
+
+/// What the rules of one set-up rest on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Evidence {
+    pub players: usize,
+    pub swings: usize,
+    /// Over all measures, each player left out in turn.
+    pub coverage_before: f64,
+    pub coverage_after: f64,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ViewRule {
+    pub set_up: SetUp,
+    pub evidence: Evidence,
+    pub measures: BTreeMap<Measure, MeasureRule>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Calibration {
+    pub schema: String,
+    pub tool_version: String,
+    /// What the result calls it.
+    pub name: String,
+    /// Names of the sensor files.
+    pub sensor_files: Vec<String>,
+    pub views: Vec<ViewRule>,
+}
+
+impl Calibration {
+    pub fn read(path: &Path) -> Result<Self, AgreementError> {
+        Self::from_bytes(&read_bounded(path, MAX_BYTES)?, path)
+    }
+
+    /// Parses the bytes of a calibration file; `path` is for messages only.
+    pub fn from_bytes(bytes: &[u8], path: &Path) -> Result<Self, AgreementError> {
+        let bad = |detail: String| {
+            AgreementError::bad(
+                path,
+                format!(
+                    "not a usable calibration ({detail}). Learn it again with `quarterturn agree --learn`."
+                ),
+            )
+        };
+        let text = std::str::from_utf8(bytes).map_err(|_| bad("not UTF-8".into()))?;
+        let c: Self = toml::from_str(text).map_err(|e| bad(e.message().to_owned()))?;
+        if c.schema != SCHEMA {
+            return Err(bad(format!(
+                "schema \"{:.60}\" is not \"{SCHEMA}\"",
+                c.schema
+            )));
+        }
+        for (m, r) in c.views.iter().flat_map(|v| &v.measures) {
+            let sane = r.bias_deg.abs() <= 90.0 && (0.1..=50.0).contains(&r.interval_scale);
+            if !sane {
+                return Err(bad(format!("{m}: bias or interval_scale is out of range")));
+            }
+        }
+        Ok(c)
+    }
+
+    pub fn write(&self, path: &Path) -> Result<(), AgreementError> {
+        let text =
+            toml::to_string_pretty(self).map_err(|e| AgreementError::bad(path, e.to_string()))?;
+        let head = "# Studio calibration: bias (estimate − sensor) taken off, and interval scale, by set-up of phones.\n# Degrees. Apply with `quarterturn measure --calibration FILE`.\n\n";
+        write_by_rename(path, format!("{head}{text}").as_bytes()).map_err(|source| {
+            AgreementError::Io {
+                path: path.to_owned(),
+                source,
+            }
+        })
+    }
+
+    /// Corrects a result and its curves in place, and says so in it. A result that already
+    /// carries a calibration, or a set-up of phones that was never learnt, is left as it is, with
+    /// a warning.
+    pub fn apply(&self, swing: &mut SwingResult, curves: &mut Curves) {
+        let warn = |swing: &mut SwingResult, code: &str, text: String| {
+            swing.warnings.push(Warning::new(code, text));
+        };
+        if swing.calibration.is_some() {
+            return warn(
+                swing,
+                "calibration_not_applied",
+                format!(
+                    "The studio calibration \"{}\" was not applied: one was applied before.",
+                    self.name
+                ),
+            );
+        }
+        let set_up = SetUp::of(swing);
+        let Some(view) = self.views.iter().find(|v| v.set_up == set_up) else {
+            return warn(
+                swing,
+                "calibration_not_applied",
+                format!(
+                    "The studio calibration \"{}\" was not applied: it has nothing for {}.",
+                    self.name,
+                    set_up.words()
+                ),
+            );
+        };
+        for (measure, rule) in &view.measures {
+            for at in swing.at.values_mut() {
+                if let Some(e) = at.get_mut(measure) {
+                    *e = rule.correct(*e);
+                }
+            }
+            if let Some(series) = curves.series.get_mut(measure) {
+                series.iter_mut().for_each(|e| *e = rule.correct(*e));
+            }
+            if *measure == Measure::Separation {
+                swing.peak_separation = swing.peak_separation.map(|e| rule.correct(e));
+            }
+        }
+        let shifted: Vec<String> = view
+            .measures
+            .iter()
+            .filter(|(_, r)| r.bias_deg != 0.0)
+            .map(|(m, r)| format!("{} {:+.1}°", m.key().replace('_', " "), -r.bias_deg))
+            .collect();
+        let told = format!(
+            "{}: {}, learnt from {} swings of {} players against sensors; {}; intervals of {} measures re-scaled",
+            self.name,
+            set_up.words(),
+            view.evidence.swings,
+            view.evidence.players,
+            if shifted.is_empty() {
+                "no value moved".to_owned()
+            } else {
+                format!("moved: {}", shifted.join(", "))
+            },
+            view.measures
+                .values()
+                .filter(|r| r.interval_scale != 1.0)
+                .count(),
+        );
+        warn(
+            swing,
+            "studio_calibration",
+            format!("A studio calibration was applied ({told})."),
+        );
+        swing.calibration = Some(told);
+    }
+}
+
+impl MeasureRule {
+    pub fn correct(&self, e: Estimate) -> Estimate {
+        let Some(deg) = e.deg else {
+            return e;
+        };
+        let moved = deg - self.bias_deg;
+        Estimate {
+            deg: Some(moved),
+            low: e.low.map(|low| moved - (deg - low) * self.interval_scale),
+            high: e
+                .high
+                .map(|high| moved + (high - deg) * self.interval_scale),
+        }
+    }
+}

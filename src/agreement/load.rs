@@ -1,0 +1,58 @@
+//! Finds the measured swings under a folder.
+
+use std::path::{Path, PathBuf};
+
+use super::error::AgreementError;
+use crate::result::{Curves, SwingResult, read_curves, read_swing};
+
+/// A measured swing with where it came from.
+#[derive(Clone, Debug)]
+pub struct MeasuredSwing {
+    pub folder: PathBuf,
+    pub name: String,
+    pub result: SwingResult,
+    pub curves: Curves,
+}
+
+/// `folder` is one measured swing or holds several. Folders without a `swing.json` are passed over.
+pub fn load_results(folder: &Path) -> Result<Vec<MeasuredSwing>, AgreementError> {
+    let io = |source| AgreementError::Io {
+        path: folder.to_owned(),
+        source,
+    };
+    let mut folders = Vec::new();
+    if folder.join("swing.json").is_file() {
+        folders.push(folder.to_owned());
+    } else {
+        for entry in std::fs::read_dir(folder).map_err(io)? {
+            let path = entry.map_err(io)?.path();
+            if path.join("swing.json").is_file() {
+                folders.push(path);
+            }
+        }
+        folders.sort();
+    }
+    if folders.is_empty() {
+        return Err(AgreementError::Nothing(format!(
+            "{}: no measured swing (a folder with swing.json) is here. Measure the clips first with `quarterturn measure` or `quarterturn folder`.",
+            folder.display()
+        )));
+    }
+    folders
+        .into_iter()
+        .map(|folder| {
+            let result = read_swing(&folder.join("swing.json"))?;
+            let curves = read_curves(&folder.join("curves.csv"))?;
+            let stem = folder.canonicalize().ok();
+            let stem = stem.as_deref().unwrap_or(&folder).file_name();
+            let name =
+                stem.map_or_else(|| result.name.clone(), |n| n.to_string_lossy().into_owned());
+            Ok(MeasuredSwing {
+                folder,
+                name,
+                result,
+                curves,
+            })
+        })
+        .collect()
+}

@@ -1,0 +1,264 @@
+//! Bland–Altman plots and overlaid curves, inline SVG. Shapes tell events apart, not colours.
+
+use maud::{Markup, html};
+
+use super::measure_words;
+use crate::agreement::compare::Comparison;
+use crate::agreement::pairing::{Pair, SwingComparison};
+use crate::result::{Event, Measure};
+
+const W: f64 = 640.0;
+const H: f64 = 300.0;
+const LEFT: f64 = 56.0;
+const RIGHT: f64 = 96.0;
+const TOP: f64 = 14.0;
+const BOTTOM: f64 = 44.0;
+
+/// The scale of one plot.
+struct Frame {
+    x: (f64, f64),
+    y: (f64, f64),
+}
+
+impl Frame {
+    fn new(x: impl Iterator<Item = f64>, y: impl Iterator<Item = f64>) -> Option<Self> {
+        Some(Self {
+            x: padded(x, 0.02)?,
+            y: padded(y, 0.1)?,
+        })
+    }
+
+    fn px(&self, x: f64) -> f64 {
+        LEFT + (x - self.x.0) / (self.x.1 - self.x.0) * (W - LEFT - RIGHT)
+    }
+
+    fn py(&self, y: f64) -> f64 {
+        H - BOTTOM - (y - self.y.0) / (self.y.1 - self.y.0) * (H - TOP - BOTTOM)
+    }
+
+    fn axes(&self, x_label: &str, y_label: &str) -> Markup {
+        let (right, bottom) = (W - RIGHT, H - BOTTOM);
+        html! {
+            line.axis x1=(LEFT) y1=(bottom) x2=(right) y2=(bottom) {}
+            line.axis x1=(LEFT) y1=(TOP) x2=(LEFT) y2=(bottom) {}
+            @for v in ticks(self.x) {
+                line.axis x1=(r(self.px(v))) x2=(r(self.px(v))) y1=(bottom) y2=(bottom + 5.0) {}
+                text x=(r(self.px(v))) y=(bottom + 19.0) text-anchor="middle" { (tick(v)) }
+            }
+            @for v in ticks(self.y) {
+                line.axis x1=(LEFT - 5.0) x2=(LEFT) y1=(r(self.py(v))) y2=(r(self.py(v))) {}
+                text x=(LEFT - 8.0) y=(r(self.py(v) + 4.0)) text-anchor="end" { (tick(v)) }
+            }
+            text x=(f64::midpoint(LEFT, right)) y=(H - 6.0) text-anchor="middle" { (x_label) }
+            text transform=(format!("translate(13 {}) rotate(-90)", f64::midpoint(TOP, bottom))) text-anchor="middle" { (y_label) }
+        }
+    }
+}
+
+fn padded(values: impl Iterator<Item = f64>, pad: f64) -> Option<(f64, f64)> {
+    let (low, high) = values
+        .filter(|v| v.is_finite())
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
+            (a.min(v), b.max(v))
+        });
+    if low > high {
+        return None;
+    }
+    let room = ((high - low) * pad).max(1e-3_f64.max(low.abs() * 1e-6));
+    Some((low - room, high + room))
+}
+
+/// Four to eight round numbers.
+fn ticks((low, high): (f64, f64)) -> Vec<f64> {
+    let rough = (high - low) / 6.0;
+    let magnitude = 10_f64.powf(rough.log10().floor());
+    let step = [1.0, 2.0, 5.0, 10.0]
+        .into_iter()
+        .map(|m| m * magnitude)
+        .find(|s| *s >= rough)
+        .unwrap_or(magnitude * 10.0);
+    let first = (low / step).ceil() as i64;
+    let last = (high / step).floor() as i64;
+    (first..=last.min(first + 12))
+        .map(|i| i as f64 * step)
+        .collect()
+}
+
+fn tick(v: f64) -> String {
+    let text = format!("{v:.2}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" {
+        "0".into()
+    } else {
+        text.replace('-', "−")
+    }
+}
+
+/// A tenth of a pixel is enough.
+fn r(v: f64) -> f64 {
+    (v * 10.0).round() / 10.0
+}
+
+/// A shape for each event.
+fn mark(event: Event, x: f64, y: f64) -> Markup {
+    let (x, y) = (r(x), r(y));
+    match event {
+        Event::Address => html! { rect.mark x=(x - 4.0) y=(y - 4.0) width="8" height="8" {} },
+        Event::Top => html! { circle.mark cx=(x) cy=(y) r="4.5" {} },
+        Event::Impact => {
+            html! { path.mark d=(format!("M{} {}l8 8m0 -8l-8 8", x - 4.0, y - 4.0)) {} }
+        }
+        Event::Finish => {
+            html! { path.mark d=(format!("M{x} {}l5 9h-10z", y - 5.0)) {} }
+        }
+    }
+}
+
+pub fn bland_altman(c: &Comparison) -> Markup {
+    html! {
+        section aria-labelledby="ba" {
+            h2 #ba { "Difference against size" }
+            p { "One mark a swing and event. Square: address. Circle: top. Cross: impact. Triangle: finish. Solid line: bias over the swing. Dashed: limits of agreement; the brackets beside them are their 95 % intervals." }
+            @for (m, a) in &c.measures {
+                @let marks: Vec<(Event, &Pair, &str)> = c.swings.iter().flat_map(|s| s.at.iter().filter_map(move |(e, at)| Some((*e, at.get(m)?, s.name.as_str())))).collect();
+                @if let (Some(curve), false) = (&a.curve, marks.is_empty()) { (one_bland_altman(*m, &marks, &curve.limits)) }
+            }
+        }
+    }
+}
+
+fn one_bland_altman(
+    m: Measure,
+    marks: &[(Event, &Pair, &str)],
+    limits: &crate::agreement::stats::Limits,
+) -> Markup {
+    let mean = |p: &Pair| f64::midpoint(p.deg, p.sensor);
+    let lines = [Some(limits.bias), limits.low, limits.high, Some(0.0)];
+    let ys = marks
+        .iter()
+        .map(|(_, p, _)| p.difference())
+        .chain(lines.into_iter().flatten());
+    let Some(f) = Frame::new(marks.iter().map(|(_, p, _)| mean(p)), ys) else {
+        return html! {};
+    };
+    let right = W - RIGHT;
+    let title = format!(
+        "{}: difference against mean, {} readings, bias {:+.1} degrees",
+        measure_words(m),
+        marks.len(),
+        limits.bias
+    );
+    html! {
+        figure {
+            h3 { (measure_words(m)) }
+            svg viewBox=(format!("0 0 {W} {H}")) role="img" aria-label=(title) {
+                (f.axes("mean of both, degrees", "estimate − sensor, degrees"))
+                line.axis x1=(LEFT) x2=(right) y1=(r(f.py(0.0))) y2=(r(f.py(0.0))) {}
+                line.bias x1=(LEFT) x2=(right) y1=(r(f.py(limits.bias))) y2=(r(f.py(limits.bias))) {}
+                text x=(right + 16.0) y=(r(f.py(limits.bias) + 4.0)) { (format!("bias {:+.1}", limits.bias)) }
+                @for (v, i) in [(limits.low, limits.low_interval), (limits.high, limits.high_interval)] {
+                    @if let Some(v) = v {
+                        line.limit x1=(LEFT) x2=(right) y1=(r(f.py(v))) y2=(r(f.py(v))) {}
+                        text x=(right + 16.0) y=(r(f.py(v) + 4.0)) { (format!("{v:+.1}")) }
+                    }
+                    @if let Some(i) = i {
+                        // Drawn no farther than the plot: the table has the numbers.
+                        @let (a, b) = (f.py(i.low).min(H - BOTTOM), f.py(i.high).max(TOP));
+                        @if a > b { path.ci d=(format!("M{} {}h5V{}h-5", right + 4.0, r(a), r(b))) {} }
+                    }
+                }
+                @for (e, p, name) in marks {
+                    g { title { (format!("{name}, {e}: ours {:.1}, sensor {:.1}", p.deg, p.sensor)) } (mark(*e, f.px(mean(p)), f.py(p.difference()))) }
+                }
+            }
+        }
+    }
+}
+
+pub fn overlays(c: &Comparison) -> Markup {
+    let shown = [
+        Measure::ThoraxTurn,
+        Measure::PelvisTurn,
+        Measure::Separation,
+        Measure::ThoraxTurnFromAddress,
+        Measure::PelvisTurnFromAddress,
+    ];
+    html! {
+        section aria-labelledby="over" {
+            h2 #over { "Curves, one over the other" }
+            p { "Solid line with a band: our estimate and its 95 % interval. Dotted: the sensor, on our clock, as recorded (its zero is not moved). Vertical lines: address, top, impact, finish." }
+            @for s in &c.swings {
+                details open[c.swings.len() <= 3] {
+                    summary { strong { (s.name) } " (" (s.set_up.words()) ")" }
+                    @for m in shown { @if let Some(pairs) = s.curve.get(&m) {
+                        // "From address" is drawn only where there is nothing to the target line.
+                        @if !(m == Measure::ThoraxTurnFromAddress && s.curve.contains_key(&Measure::ThoraxTurn)
+                            || m == Measure::PelvisTurnFromAddress && s.curve.contains_key(&Measure::PelvisTurn)) {
+                            (one_overlay(s, m, pairs))
+                        }
+                    } }
+                }
+            }
+        }
+    }
+}
+
+fn one_overlay(s: &SwingComparison, m: Measure, pairs: &[Pair]) -> Markup {
+    let ys = pairs.iter().flat_map(|p| {
+        [Some(p.deg), Some(p.sensor), p.ours.low, p.ours.high]
+            .into_iter()
+            .flatten()
+    });
+    let Some(f) = Frame::new(pairs.iter().map(|p| p.time_s), ys) else {
+        return html! {};
+    };
+    let line = |get: &dyn Fn(&Pair) -> f64| {
+        let mut d = String::new();
+        let mut last = f64::NEG_INFINITY;
+        for p in pairs {
+            // A gap stays a gap.
+            let pen = if p.time_s - last > 0.1 { 'M' } else { 'L' };
+            last = p.time_s;
+            d.push_str(&format!("{pen}{:.1} {:.1}", f.px(p.time_s), f.py(get(p))));
+        }
+        d
+    };
+    let mut bands = String::new();
+    let banded: Vec<&Pair> = pairs
+        .iter()
+        .filter(|p| p.ours.low.is_some() && p.ours.high.is_some())
+        .collect();
+    for run in banded.chunk_by(|a, b| b.time_s - a.time_s <= 0.1) {
+        let edge = |p: &&Pair, v: Option<f64>| {
+            format!("{:.1} {:.1}", f.px(p.time_s), f.py(v.unwrap_or(p.deg)))
+        };
+        let up: Vec<String> = run.iter().map(|p| edge(p, p.ours.high)).collect();
+        let down: Vec<String> = run.iter().rev().map(|p| edge(p, p.ours.low)).collect();
+        bands.push_str(&format!("M{}L{}Z", up.join("L"), down.join("L")));
+    }
+    let title = format!(
+        "{}, {}: our curve and the sensor's",
+        s.name,
+        measure_words(m)
+    );
+    html! {
+        figure {
+            figcaption { (measure_words(m)) }
+            svg viewBox=(format!("0 0 {W} {H}")) role="img" aria-label=(title) {
+                (f.axes("seconds on our clock", "degrees"))
+                @for t in s.events_s.values() {
+                    @if f.x.0 <= *t && *t <= f.x.1 { line.event x1=(r(f.px(*t))) x2=(r(f.px(*t))) y1=(TOP) y2=(H - BOTTOM) {} }
+                }
+                path.band d=(bands) {}
+                path.ours d=(line(&|p| p.deg)) {}
+                path.theirs d=(line(&|p| p.sensor)) {}
+                @if let Some(p) = pairs.last() {
+                    @let (a, b) = (f.py(p.deg), f.py(p.sensor));
+                    @let (a, b) = if (a - b).abs() < 14.0 { if a <= b { (f64::midpoint(a, b) - 7.0, f64::midpoint(a, b) + 7.0) } else { (f64::midpoint(a, b) + 7.0, f64::midpoint(a, b) - 7.0) } } else { (a, b) };
+                    text x=(W - RIGHT + 6.0) y=(r(a + 4.0)) { "estimate" }
+                    text x=(W - RIGHT + 6.0) y=(r(b + 4.0)) { "sensor" }
+                }
+            }
+        }
+    }
+}

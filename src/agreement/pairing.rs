@@ -1,0 +1,352 @@
+//! One measured swing beside its sensor swing: clocks aligned, readings paired.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use super::align::{EventPair, NoShift, Shift, TurnPair, by_events, by_turn_speed};
+use super::interpolate::Samples;
+use super::load::MeasuredSwing;
+use super::sensor::SensorSwing;
+use crate::result::{Curves, Estimate, Event, Handedness, Measure, Role, SwingResult};
+
+/// Which phones saw a swing: intervals and biases differ between these.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SetUp {
+    TwoView,
+    FaceOn,
+    DownTheLine,
+}
+
+impl SetUp {
+    pub fn of(result: &SwingResult) -> Self {
+        let has = |role| result.views.iter().any(|v| v.role == role);
+        match (has(Role::FaceOn), has(Role::DownTheLine)) {
+            (true, true) => Self::TwoView,
+            (false, true) => Self::DownTheLine,
+            _ => Self::FaceOn,
+        }
+    }
+
+    /// The name in files.
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::TwoView => "two_view",
+            Self::FaceOn => "face_on",
+            Self::DownTheLine => "down_the_line",
+        }
+    }
+
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::TwoView => "two views",
+            Self::FaceOn => "face-on only",
+            Self::DownTheLine => "down-the-line only",
+        }
+    }
+}
+
+/// Our reading and the sensor's at one instant, degrees.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pair {
+    /// Seconds on our clock.
+    pub time_s: f64,
+    pub ours: Estimate,
+    pub deg: f64,
+    pub sensor: f64,
+}
+
+impl Pair {
+    /// Estimate less sensor.
+    pub fn difference(&self) -> f64 {
+        self.deg - self.sensor
+    }
+
+    /// Whether the sensor's reading lies in our interval; `None` where we gave none.
+    pub fn inside(&self) -> Option<bool> {
+        let (low, high) = (self.ours.low?, self.ours.high?);
+        Some((low..=high).contains(&self.sensor))
+    }
+}
+
+#[derive(Clone, Debug)]
+pub struct SwingComparison {
+    pub name: String,
+    /// Who swung, where anyone said.
+    pub player: Option<String>,
+    pub set_up: SetUp,
+    pub shift: Shift,
+    /// How the shift was found, in words.
+    pub shift_from: String,
+    pub notes: Vec<String>,
+    /// From address to finish, at our frame times.
+    pub curve: BTreeMap<Measure, Vec<Pair>>,
+    pub at: BTreeMap<Event, BTreeMap<Measure, Pair>>,
+    /// Mean difference while standing still at address, degrees: where the two zeros differ.
+    pub zero_deg: BTreeMap<Measure, f64>,
+    pub events_s: BTreeMap<Event, f64>,
+    pub already_calibrated: bool,
+}
+
+/// The still stretch at address, seconds before and after the event.
+const STILL_S: (f64, f64) = (0.15, 0.02);
+
+/// Pairs a swing. The error is a sentence for the coach.
+pub fn pair(
+    measured: &MeasuredSwing,
+    sensor: &SensorSwing,
+    player: Option<String>,
+) -> Result<SwingComparison, String> {
+    let result = &measured.result;
+    let events_s: BTreeMap<Event, f64> = result
+        .events
+        .iter()
+        .filter_map(|(e, m)| Some((*e, m.s?)))
+        .collect();
+    let mut notes = sensor.notes.clone();
+    let given = match (&sensor.left_handed_series, result.handedness) {
+        (Some(left), Handedness::Left) => left,
+        _ => &sensor.series,
+    };
+    let (shift, shift_from) = find_shift(&measured.curves, given, sensor, result, &mut notes)?;
+    if let Some(e) = shift.notable_rate_error() {
+        notes.push(format!(
+            "The sensor's clock seems to run {:.1} % {} than ours. Time was not stretched: check its rate, or the clip's --time-scale.",
+            100.0 * e.abs(),
+            if e > 0.0 { "faster" } else { "slower" }
+        ));
+    }
+    let still = events_s
+        .get(&Event::Address)
+        .map(|a| (a - STILL_S.0, a + STILL_S.1));
+    let series = with_derived(
+        &sensor.time_s,
+        given,
+        still.map(|(a, b)| (a + shift.s, b + shift.s)),
+        &mut notes,
+    );
+    let from = events_s.get(&Event::Address).copied().unwrap_or(f64::MIN);
+    let to = events_s.get(&Event::Finish).copied().unwrap_or(f64::MAX);
+
+    let mut out = SwingComparison {
+        name: measured.name.clone(),
+        player,
+        set_up: SetUp::of(result),
+        shift,
+        shift_from,
+        notes,
+        curve: BTreeMap::new(),
+        at: BTreeMap::new(),
+        zero_deg: BTreeMap::new(),
+        events_s: events_s.clone(),
+        already_calibrated: result.calibration.is_some(),
+    };
+    for (measure, samples) in &series {
+        let Some(points) = measured.curves.series.get(measure) else {
+            continue;
+        };
+        let mut all: Vec<Pair> = measured
+            .curves
+            .time_s
+            .iter()
+            .zip(points)
+            .filter_map(|(t, ours)| make(*t, *ours, samples.at(t + shift.s)?))
+            .collect();
+        // An azimuth may be told a whole turn off.
+        let turns = whole_turns(&all);
+        all.iter_mut().for_each(|p| p.sensor += turns);
+        if let (Some((a, b)), true) = (still, has_own_zero(*measure)) {
+            let d: Vec<f64> = all
+                .iter()
+                .filter(|p| (a..=b).contains(&p.time_s))
+                .map(Pair::difference)
+                .collect();
+            if let Some(zero) = super::stats::mean(&d) {
+                out.zero_deg.insert(*measure, zero);
+            }
+        }
+        for (event, t) in &events_s {
+            let ours = result.at.get(event).and_then(|m| m.get(measure));
+            if let Some(ours) = ours
+                && let Some(sensor) = samples.at(t + shift.s)
+                && let Some(p) = make(*t, *ours, sensor + turns)
+            {
+                out.at.entry(*event).or_default().insert(*measure, p);
+            }
+        }
+        all.retain(|p| (from..=to).contains(&p.time_s));
+        if !all.is_empty() {
+            out.curve.insert(*measure, all);
+        }
+    }
+    if out.curve.is_empty() && out.at.is_empty() {
+        return Err(
+            "no measure is known to both at the same instants. Check the columns and the gaps of the sensor file"
+                .into(),
+        );
+    }
+    Ok(out)
+}
+
+fn make(time_s: f64, ours: Estimate, sensor: f64) -> Option<Pair> {
+    Some(Pair {
+        time_s,
+        ours,
+        deg: ours.deg?,
+        sensor,
+    })
+}
+
+fn whole_turns(pairs: &[Pair]) -> f64 {
+    let mut d: Vec<f64> = pairs.iter().map(Pair::difference).collect();
+    d.sort_by(f64::total_cmp);
+    d.get(d.len() / 2)
+        .map_or(0.0, |m| 360.0 * (m / 360.0).round())
+}
+
+/// Measures whose zero is set by the system; those "from address" are zero there by definition.
+fn has_own_zero(m: Measure) -> bool {
+    !matches!(
+        m,
+        Measure::PelvisTurnFromAddress
+            | Measure::ThoraxTurnFromAddress
+            | Measure::SeparationFromAddress
+            | Measure::ShoulderLineTurnFromAddress
+    )
+}
+
+type Series = BTreeMap<Measure, Vec<Option<f64>>>;
+
+/// The sensor's measures with separation and "from address" added where they follow from others.
+fn with_derived(
+    time_s: &[f64],
+    given: &Series,
+    still: Option<(f64, f64)>,
+    notes: &mut Vec<String>,
+) -> BTreeMap<Measure, Samples> {
+    use Measure as M;
+    let mut all = given.clone();
+    let difference = |all: &Series, a: M, b: M| -> Option<Vec<Option<f64>>> {
+        let (a, b) = (all.get(&a)?, all.get(&b)?);
+        Some(a.iter().zip(b).map(|(a, b)| Some((*a)? - (*b)?)).collect())
+    };
+    if !all.contains_key(&M::Separation)
+        && let Some(s) = difference(&all, M::ThoraxTurn, M::PelvisTurn)
+    {
+        all.insert(M::Separation, s);
+    }
+    for (from, to) in [
+        (M::PelvisTurn, M::PelvisTurnFromAddress),
+        (M::ThoraxTurn, M::ThoraxTurnFromAddress),
+        (M::Separation, M::SeparationFromAddress),
+    ] {
+        if all.contains_key(&to) {
+            continue;
+        }
+        let Some(series) = all.get(&from) else {
+            continue;
+        };
+        let zero = still.and_then(|(a, b)| {
+            let at: Vec<f64> = time_s
+                .iter()
+                .zip(series)
+                .filter(|(t, _)| (a..=b).contains(*t))
+                .filter_map(|(_, v)| *v)
+                .collect();
+            super::stats::mean(&at)
+        });
+        match zero {
+            Some(zero) => {
+                let s = series.iter().map(|v| v.map(|v| v - zero)).collect();
+                all.insert(to, s);
+            }
+            None => notes.push(format!(
+                "The sensor holds nothing at address, so {to} could not be compared."
+            )),
+        }
+    }
+    if !all.contains_key(&M::SeparationFromAddress)
+        && let Some(s) = difference(&all, M::ThoraxTurnFromAddress, M::PelvisTurnFromAddress)
+    {
+        all.insert(M::SeparationFromAddress, s);
+    }
+    all.iter()
+        .map(|(m, s)| (*m, Samples::new(time_s, s)))
+        .collect()
+}
+
+/// The shift of the sensor's clock and how it was found.
+fn find_shift(
+    curves: &Curves,
+    given: &Series,
+    sensor: &SensorSwing,
+    result: &SwingResult,
+    notes: &mut Vec<String>,
+) -> Result<(Shift, String), String> {
+    let pairs = turn_pairs(curves, given, &sensor.time_s);
+    let shared: Vec<EventPair> = sensor
+        .events
+        .iter()
+        .filter_map(|(event, sensor)| {
+            let m = result.events.get(event)?;
+            let ours = m.s?;
+            let half_width = match (m.low, m.high) {
+                (Some(low), Some(high)) if high > low => (high - low) / 2.0,
+                // Without an interval of its own a moment is known to a frame at 60 fps or so.
+                _ => 1.0 / 60.0,
+            };
+            Some(EventPair {
+                ours,
+                half_width,
+                sensor: *sensor,
+            })
+        })
+        .collect();
+    let Some(named) = by_events(&shared) else {
+        let shift = by_turn_speed(&pairs, None).map_err(|e| e.to_string())?;
+        return Ok((shift, "turn speed".into()));
+    };
+    // Our events are known to a frame or two, turn speed to a few milliseconds: within what the
+    // events allow, turn speed places the shift.
+    let reach = named.half_width().max(0.02);
+    let near = (named.s - 3.0 * reach, named.s + 3.0 * reach);
+    match by_turn_speed(&pairs, Some(near)) {
+        Ok(fine) if (fine.s - named.s).abs() <= fine.half_width() + reach => {
+            Ok((fine, "events, placed finely by turn speed".into()))
+        }
+        Ok(fine) => {
+            notes.push(format!(
+                "The named events put the sensor's clock {:+.3} s from ours, turn speed {:+.3} s: they disagree. The events were followed.",
+                named.s, fine.s
+            ));
+            Ok((named, "events".into()))
+        }
+        Err(NoShift::NothingCommon) => Ok((named, "events".into())),
+        Err(e) => {
+            notes.push(format!(
+                "The clocks were aligned by the named events alone: {e}."
+            ));
+            Ok((named, "events".into()))
+        }
+    }
+}
+
+fn turn_pairs(curves: &Curves, given: &Series, time_s: &[f64]) -> Vec<TurnPair> {
+    use Measure as M;
+    [
+        [M::PelvisTurn, M::PelvisTurnFromAddress],
+        [M::ThoraxTurn, M::ThoraxTurnFromAddress],
+    ]
+    .into_iter()
+    .filter_map(|names| {
+        let ours = names.iter().find_map(|m| curves.series.get(m))?;
+        let theirs = names.iter().find_map(|m| given.get(m))?;
+        let ours: Vec<Option<f64>> = ours.iter().map(|e| e.deg).collect();
+        Some(TurnPair {
+            ours: Samples::new(&curves.time_s, &ours),
+            sensor: Samples::new(time_s, theirs),
+        })
+    })
+    .collect()
+}

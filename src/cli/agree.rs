@@ -1,0 +1,247 @@
+//! `quarterturn agree`: estimates against a sensor session.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use serde_json::json;
+
+use super::Exit;
+use crate::agreement::sensor::{Mapping, load_sensor};
+use crate::agreement::{
+    AgreementError, Comparison, Learned, MeasuredSwing, compare, export, full_json, headline_json,
+    learn, load_results, page, written_words,
+};
+use crate::result::write_by_rename;
+
+#[derive(Debug, Args)]
+pub struct AgreeArgs {
+    /// Folder of measured swings, or one measured swing
+    pub results: PathBuf,
+    /// Sensor recordings of the same swings (CSV or C3D)
+    #[arg(required_unless_present = "c3d")]
+    pub sensor: Vec<PathBuf>,
+    /// New folder for the page, figures and exports
+    #[arg(long)]
+    pub out: PathBuf,
+    /// TOML file that tells the sensor file's names, signs, units, rates and marker labels
+    #[arg(long, value_name = "FILE")]
+    pub mapping: Option<PathBuf>,
+    /// Write a studio calibration for `measure --calibration`
+    #[arg(long, value_name = "FILE", requires = "sensor")]
+    pub learn: Option<PathBuf>,
+    /// Also write every measured swing as C3D: segment axes, angles, events
+    #[arg(long)]
+    pub c3d: bool,
+    /// Print one JSON object on standard output, nothing else
+    #[arg(long)]
+    pub json: bool,
+    /// Say nothing but errors
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+pub fn run(args: &AgreeArgs) -> Exit {
+    match work(args) {
+        Ok(exit) => exit,
+        Err(Failure { exit, text }) => {
+            eprintln!("{text}");
+            exit
+        }
+    }
+}
+
+struct Failure {
+    exit: Exit,
+    text: String,
+}
+
+impl From<AgreementError> for Failure {
+    fn from(e: AgreementError) -> Self {
+        let exit = match e {
+            AgreementError::TooLittle(_) | AgreementError::Nothing(_) => Exit::Nothing,
+            _ => Exit::Usage,
+        };
+        Self {
+            exit,
+            text: e.to_string(),
+        }
+    }
+}
+
+fn usage(text: String) -> Failure {
+    Failure {
+        exit: Exit::Usage,
+        text,
+    }
+}
+
+fn work(args: &AgreeArgs) -> Result<Exit, Failure> {
+    for path in [Some(&args.out), args.learn.as_ref()].into_iter().flatten() {
+        let taken = if path.is_dir() {
+            std::fs::read_dir(path).is_ok_and(|mut d| d.next().is_some())
+        } else {
+            path.exists()
+        };
+        if taken {
+            return Err(usage(format!(
+                "{}: exists already and is never overwritten. Give another name, or remove it.",
+                path.display()
+            )));
+        }
+    }
+    let mapping = match &args.mapping {
+        Some(path) => Mapping::read(path)?,
+        None => Mapping::default(),
+    };
+    let measured = load_results(&args.results)?;
+    let mut sensor = Vec::new();
+    for path in &args.sensor {
+        sensor.extend(load_sensor(path, &mapping)?);
+    }
+    let comparison = (!args.sensor.is_empty()).then(|| compare(&measured, &sensor, &mapping));
+    std::fs::create_dir_all(&args.out).map_err(|source| AgreementError::Io {
+        path: args.out.clone(),
+        source,
+    })?;
+    if args.c3d {
+        write_c3d(args, &measured)?;
+    }
+    let Some(c) = comparison else {
+        if args.json {
+            println!("{}", json!({"measures": {}, "swings": {}}));
+        } else if !args.quiet {
+            println!(
+                "{} swings written as C3D to {}",
+                measured.len(),
+                args.out.display()
+            );
+        }
+        return Ok(Exit::Done);
+    };
+    let learned = args.learn.as_ref().map(|path| teach(path, args, &c));
+    let shown = learned.as_ref().map(|l| match l {
+        Ok(l) => Ok(l.clone()),
+        Err(e) => Err(e.to_string()),
+    });
+    write(
+        &args.out.join("agreement.html"),
+        page::page(&c, shown.as_ref()).as_bytes(),
+    )?;
+    write(
+        &args.out.join("readings.csv"),
+        export::long_csv(&c).as_bytes(),
+    )?;
+    let full = serde_json::to_vec_pretty(&full_json(&c)).map_err(|e| usage(e.to_string()))?;
+    write(&args.out.join("agreement.json"), &full)?;
+    if args.json {
+        println!("{}", headline_json(&c));
+    } else if !args.quiet {
+        tell(args, &c, learned.as_ref());
+    }
+    for (name, why) in &c.left_out {
+        eprintln!("{name}: left out: {why}.");
+    }
+    if let Some(Err(e)) = learned {
+        return Err(e.into());
+    }
+    Ok(if c.swings.is_empty() {
+        eprintln!(
+            "No swing could be compared. The page says why: {}",
+            args.out.join("agreement.html").display()
+        );
+        Exit::Nothing
+    } else if c.left_out.is_empty() {
+        Exit::Done
+    } else {
+        Exit::SomeFailed
+    })
+}
+
+fn teach(path: &Path, args: &AgreeArgs, c: &Comparison) -> Result<Learned, AgreementError> {
+    let stem = |p: &Path| {
+        p.file_stem()
+            .map_or_else(String::new, |s| s.to_string_lossy().into_owned())
+    };
+    let files: Vec<String> = args
+        .sensor
+        .iter()
+        .filter_map(|p| Some(p.file_name()?.to_string_lossy().into_owned()))
+        .collect();
+    let learned = learn(c, &stem(path), &files)?;
+    learned.calibration.write(path)?;
+    Ok(learned)
+}
+
+fn write_c3d(args: &AgreeArgs, measured: &[MeasuredSwing]) -> Result<(), Failure> {
+    for m in measured {
+        let path = args.out.join(format!("{}.c3d", m.name));
+        let bytes = export::to_c3d(&m.result, &m.curves, None)
+            .map_err(|e| usage(format!("{}: {e}", m.folder.display())))?;
+        write(&path, &bytes)?;
+    }
+    Ok(())
+}
+
+fn write(path: &Path, bytes: &[u8]) -> Result<(), AgreementError> {
+    write_by_rename(path, bytes).map_err(|source| AgreementError::Io {
+        path: path.to_owned(),
+        source,
+    })
+}
+
+fn tell(args: &AgreeArgs, c: &Comparison, learned: Option<&Result<Learned, AgreementError>>) {
+    println!(
+        "{} swings compared; estimate less sensor, degrees, address to finish:",
+        c.swings.len()
+    );
+    for (m, a) in &c.measures {
+        let Some(curve) = &a.curve else { continue };
+        let l = &curve.limits;
+        let range = |low: Option<f64>, high: Option<f64>| match (low, high) {
+            (Some(a), Some(b)) => format!("{a:+.1} to {b:+.1}"),
+            _ => "none".to_owned(),
+        };
+        let i = l.bias_interval;
+        println!(
+            "  {:<32} bias {:+.1} (95 %: {})  limits {}  sensor inside our interval {}",
+            m.key(),
+            l.bias,
+            range(i.map(|i| i.low), i.map(|i| i.high)),
+            range(l.low, l.high),
+            curve.coverage.map_or("not known".to_owned(), |c| format!(
+                "{:.0} %",
+                100.0 * c.share
+            )),
+        );
+    }
+    for s in &c.swings {
+        println!(
+            "  {}: sensor's clock {:+.4} s from ours ({:+.4} to {:+.4}), by {}",
+            s.name, s.shift.s, s.shift.low, s.shift.high, s.shift_from
+        );
+        for n in &s.notes {
+            println!("    {n}");
+        }
+    }
+    for w in written_words(c) {
+        println!("{w}");
+    }
+    if let (Some(Ok(l)), Some(path)) = (learned, &args.learn) {
+        for v in &l.calibration.views {
+            println!(
+                "Learnt for {}: {} measures from {} swings of {} players; readings inside, each player left out in turn: {:.0} % before, {:.0} % after.",
+                v.set_up.words(),
+                v.measures.len(),
+                v.evidence.swings,
+                v.evidence.players,
+                100.0 * v.evidence.coverage_before,
+                100.0 * v.evidence.coverage_after
+            );
+        }
+        for w in &l.left_out {
+            println!("Not learnt: {w}.");
+        }
+        println!("Calibration: {}", path.display());
+    }
+    println!("Page: {}", args.out.join("agreement.html").display());
+}
