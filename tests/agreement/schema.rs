@@ -1,0 +1,105 @@
+//! docs/swing.schema.json describes what is written, and refuses what the reader would.
+
+use std::collections::BTreeMap;
+
+use quarterturn::result::{
+    CameraEntry, Estimate, Event, Handedness, Moment, Quantity, Tempo, TurnSpeed,
+};
+use quarterturn::warning::Warning;
+use serde_json::{Value, json};
+
+use crate::fixture::{Error, Truth, measured};
+
+fn validator() -> jsonschema::Validator {
+    let schema: Value = serde_json::from_str(include_str!("../../docs/swing.schema.json")).expect("JSON");
+    jsonschema::validator_for(&schema).expect("a valid schema")
+}
+
+fn full() -> Value {
+    let (mut swing, _) = measured(&Truth::load("first-lesson"), &Error::default());
+    let q = |unit: &str| Quantity {
+        value: Some(1.0),
+        low: Some(0.5),
+        high: None,
+        unit: unit.into(),
+    };
+    swing.handedness = Handedness::Left;
+    swing.sway = BTreeMap::from([(Event::Top, vec![q("% of stance width"), q("cm")])]);
+    swing.tempo = Some(Tempo {
+        backswing: q("s"),
+        downswing: q("s"),
+        ratio: q("1"),
+    });
+    swing.turn_speed = Some(TurnSpeed {
+        pelvis: q("°/s"),
+        thorax: q("°/s"),
+        pelvis_before_thorax: q("s"),
+        first: "pelvis".into(),
+    });
+    swing.peak_separation = Some(Estimate::new(40.0, 35.0, 45.0));
+    swing.peak_separation_at = Some(Moment::default());
+    swing.pelvis_top = Some(Moment { s: Some(1.0), low: None, high: None });
+    swing.thorax_top = Some(Moment::default());
+    swing.typed_in.player = Some("A".into());
+    swing.typed_in.stature_cm = Some(180.0);
+    swing.calibration = Some("bay".into());
+    swing.warnings = vec![Warning::new("single_view", "One view.")];
+    swing.views[1].offset_half_width_s = Some(0.01);
+    swing.views[0].camera = Some(CameraEntry {
+        focal_px: 1000.0,
+        focal_from: "metadata".into(),
+        azimuth_off_role: Estimate::new(1.0, -3.0, 5.0),
+        pitch: Estimate::default(),
+        roll: Estimate::default(),
+        distance_m: None,
+        camera_from_world: [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]],
+    });
+    serde_json::to_value(swing).expect("JSON")
+}
+
+fn errors(v: &Value) -> Vec<String> {
+    validator().iter_errors(v).map(|e| format!("{}: {e}", e.instance_path)).collect()
+}
+
+#[test]
+fn a_small_and_a_full_result_are_valid() {
+    let (swing, _) = measured(&Truth::load("sixth-lesson"), &Error::default());
+    let small = serde_json::to_value(swing).expect("JSON");
+    assert_eq!(errors(&small), Vec::<String>::new());
+    assert_eq!(errors(&full()), Vec::<String>::new());
+}
+
+/// Every name that a full result holds is described: nothing is written that the schema is
+/// silent about.
+#[test]
+fn the_schema_allows_no_unknown_names() {
+    for pointer in ["", "/views/0", "/events/top", "/at/top/separation", "/tempo/ratio", "/views/0/camera", "/typed_in"] {
+        let mut v = full();
+        let at = v.pointer_mut(pointer).expect(pointer);
+        at["something_else"] = json!(1);
+        assert!(!errors(&v).is_empty(), "{pointer}");
+    }
+}
+
+#[test]
+fn what_the_reader_refuses_is_invalid() {
+    for (pointer, wrong) in [
+        ("/schema", json!("quarterturn.swing/2")),
+        ("/handedness", json!("both")),
+        ("/views", json!([])),
+        ("/views/0/role", json!("above")),
+        ("/views/0/fps", json!("60")),
+        ("/events/top/s", json!("1.2")),
+        ("/at/top/separation/deg", json!([1])),
+        ("/warnings", json!(null)),
+    ] {
+        let mut v = full();
+        *v.pointer_mut(pointer).expect(pointer) = wrong.clone();
+        assert!(!errors(&v).is_empty(), "{pointer} = {wrong}");
+        let read = quarterturn::result::read_swing_bytes(v.to_string().as_bytes(), "x".as_ref());
+        assert!(read.is_err(), "{pointer} = {wrong}");
+    }
+    let mut v = full();
+    v["at"]["top"]["hip_wiggle"] = json!({"deg": 1.0, "low": 0.0, "high": 2.0});
+    assert!(!errors(&v).is_empty());
+}
