@@ -2,10 +2,13 @@
 //!
 //! Turn speeds of both are compared at every shift on a 5 ms grid (normalised cross-correlation
 //! over the instants where both are known), the best is refined by least squares, and its 95 %
-//! interval comes from the residual's own autocovariance. Time is never stretched: a clock that
+//! interval comes from how the residuals scatter from one block of time to the next. Time is never stretched: a clock that
 //! runs at another rate is estimated and told.
 
+use std::collections::BTreeMap;
+
 use super::interpolate::{Samples, turn_speed};
+use super::stats::t_quantile;
 
 /// Grid of the search, seconds.
 const STEP_S: f64 = 0.005;
@@ -74,7 +77,7 @@ pub enum NoShift {
 
 /// Estimates the shift from turn speeds. `near`: only shifts within this interval are searched.
 pub fn by_turn_speed(pairs: &[TurnPair], near: Option<(f64, f64)>) -> Result<Shift, NoShift> {
-    let speeds: Vec<Speeds> = pairs.iter().filter_map(|p| Speeds::new(p)).collect();
+    let speeds: Vec<Speeds> = pairs.iter().filter_map(Speeds::new).collect();
     let span = speeds
         .iter()
         .map(|s| (s.sensor_t0 - s.ours_end(), s.sensor_end() - s.ours_t0))
@@ -182,7 +185,7 @@ struct Residuals {
     t: Vec<f64>,
 }
 
-fn residuals(pair: &TurnPair, shift: f64) -> Option<Residuals> {
+fn residuals(pair: &TurnPair, clock: Clock) -> Option<Residuals> {
     let (a, b) = (*pair.ours.time_s.first()?, *pair.ours.time_s.last()?);
     let n = ((b - a) / STEP_S).floor().clamp(0.0, 720_000.0) as usize;
     let mut out = Residuals {
@@ -195,7 +198,7 @@ fn residuals(pair: &TurnPair, shift: f64) -> Option<Residuals> {
         let speed = |s: &Samples, t: f64| s.slope(t);
         if let (Some(ours), Some(sensor), Some(before), Some(after)) = (
             speed(&pair.ours, t),
-            speed(&pair.sensor, t + shift),
+            speed(&pair.sensor, clock.sensor(t)).map(|v| v * (1.0 + clock.rate)),
             speed(&pair.ours, t - STEP_S),
             speed(&pair.ours, t + STEP_S),
         ) {
@@ -207,75 +210,83 @@ fn residuals(pair: &TurnPair, shift: f64) -> Option<Residuals> {
     (!out.r.is_empty()).then_some(out)
 }
 
-/// Gauss–Newton on the shift: with the sensor read `e` too late its speed differs by `slope · e`.
+/// The sensor's clock as a function of ours.
+#[derive(Clone, Copy)]
+struct Clock {
+    shift: f64,
+    /// Its rate over ours, less 1.
+    rate: f64,
+    /// Where on our clock the shift holds.
+    centre: f64,
+}
+
+impl Clock {
+    fn sensor(self, t: f64) -> f64 {
+        t + self.shift + self.rate * (t - self.centre)
+    }
+}
+
+/// Gauss–Newton on the shift: read `e` too late, the sensor's speed differs by `slope · e`.
 fn refine(pairs: &[TurnPair], start: f64, correlation: f64) -> Result<Shift, NoShift> {
-    let mut shift = start;
+    let mut clock = Clock {
+        shift: start,
+        rate: 0.0,
+        centre: 0.0,
+    };
     let mut all: Vec<Residuals> = Vec::new();
     for _ in 0..12 {
-        all = pairs.iter().filter_map(|p| residuals(p, shift)).collect();
-        let jj: f64 = all.iter().flat_map(|r| &r.j).map(|j| j * j).sum();
-        let jr: f64 = all
-            .iter()
-            .flat_map(|r| r.j.iter().zip(&r.r))
-            .map(|(j, r)| j * r)
-            .sum();
-        if jj <= 0.0 {
-            return Err(NoShift::NothingCommon);
-        }
-        let step = (jr / jj).clamp(-2.0 * STEP_S, 2.0 * STEP_S);
-        shift -= step;
+        all = pairs.iter().filter_map(|p| residuals(p, clock)).collect();
+        let (step, _) = fit(&all, |_| 1.0).ok_or(NoShift::NothingCommon)?;
+        clock.shift -= step.clamp(-2.0 * STEP_S, 2.0 * STEP_S);
         if step.abs() < 1e-6 {
             break;
         }
     }
-    let half = (1.96 * variance(&all, |r| r.j.clone()).unwrap_or(0.0).sqrt()).hypot(FLOOR_S);
+    let half = fit(&all, |_| 1.0).map_or(0.0, |f| f.1).hypot(FLOOR_S);
     Ok(Shift {
-        s: shift,
-        low: shift - half,
-        high: shift + half,
+        s: clock.shift,
+        low: clock.shift - half,
+        high: clock.shift + half,
         correlation,
-        rate_error: rate_error(&all),
+        rate_error: rate_error(pairs, clock, &all),
     })
 }
 
-/// Variance of a least-squares coefficient whose regressor is `x`, with the residual's
-/// autocovariance (tapered to 0.2 s) in the middle of the sandwich.
-fn variance(all: &[Residuals], x: impl Fn(&Residuals) -> Vec<f64>) -> Option<f64> {
-    let lags = (0.2 / STEP_S) as usize;
-    let (mut bread, mut meat, mut diagonal) = (0.0, 0.0, 0.0);
-    for r in all {
-        let x = x(r);
-        let score: Vec<f64> = x.iter().zip(&r.r).map(|(x, r)| x * r).collect();
-        bread += x.iter().map(|x| x * x).sum::<f64>();
-        let own: f64 = score.iter().map(|s| s * s).sum();
-        meat += own;
-        diagonal += own;
-        for lag in 1..=lags {
-            let w = 1.0 - lag as f64 / (lags + 1) as f64;
-            let pairs = score.iter().zip(score.iter().skip(lag));
-            meat += 2.0 * w * pairs.map(|(a, b)| a * b).sum::<f64>();
-        }
-    }
-    (bread > 0.0).then(|| meat.max(diagonal) / (bread * bread))
-}
-
-/// Slope of the residual shift over time: the share by which the sensor's clock runs faster.
-fn rate_error(all: &[Residuals]) -> Option<(f64, f64)> {
-    // Weighted by slope², where shift can be seen; centred so that shift and rate separate.
+/// The rate of the sensor's clock, fitted together with the shift about the middle of the
+/// movement, where the two are least entangled.
+fn rate_error(pairs: &[TurnPair], at: Clock, all: &[Residuals]) -> Option<(f64, f64)> {
     let (w, wt) = all
         .iter()
         .flat_map(|r| r.j.iter().zip(&r.t))
         .fold((0.0, 0.0), |(w, wt), (j, t)| (w + j * j, wt + j * j * t));
-    if w <= 0.0 {
-        return None;
-    }
-    let centre = wt / w;
-    let x = |r: &Residuals| -> Vec<f64> {
-        r.j.iter()
-            .zip(&r.t)
-            .map(|(j, t)| j * (t - centre))
-            .collect()
+    let mut clock = Clock {
+        centre: wt / w,
+        ..at
     };
+    let mut half = 0.0;
+    for _ in 0..25 {
+        let all: Vec<Residuals> = pairs.iter().filter_map(|p| residuals(p, clock)).collect();
+        clock.shift -= fit(&all, |_| 1.0)?.0.clamp(-2.0 * STEP_S, 2.0 * STEP_S);
+        let (step, step_half) = fit(&all, |t| t - clock.centre)?;
+        // Beyond a quarter it is another kind of recording, not a clock that runs a little fast.
+        clock.rate = (clock.rate - step.clamp(-0.02, 0.02)).clamp(-0.25, 0.25);
+        half = step_half;
+        if step.abs() < 1e-5 {
+            break;
+        }
+    }
+    Some((clock.rate, half))
+}
+
+/// Length of a block whose residuals may hang together, seconds.
+const BLOCK_S: f64 = 0.05;
+
+/// Least-squares coefficient of the residuals on `slope · factor(t)`, and the half-width of its
+/// 95 % interval: cluster-robust over blocks of time, with Student's t for as many blocks as carry
+/// the information.
+fn fit(all: &[Residuals], factor: impl Fn(f64) -> f64) -> Option<(f64, f64)> {
+    let x =
+        |r: &Residuals| -> Vec<f64> { r.j.iter().zip(&r.t).map(|(j, t)| j * factor(*t)).collect() };
     let (mut xx, mut xr) = (0.0, 0.0);
     for r in all {
         for (x, r) in x(r).iter().zip(&r.r) {
@@ -283,8 +294,26 @@ fn rate_error(all: &[Residuals]) -> Option<(f64, f64)> {
             xr += x * r;
         }
     }
-    // The sensor read at t + shift is late by e·(t − centre) where its clock runs e faster.
-    (xx > 0.0).then(|| (-xr / xx, 1.96 * variance(all, x).unwrap_or(0.0).sqrt()))
+    if xx <= 0.0 {
+        return None;
+    }
+    let coefficient = xr / xx;
+    // Both turns of one instant stay in one block.
+    let mut blocks: BTreeMap<i64, (f64, f64)> = BTreeMap::new();
+    for r in all {
+        for ((x, v), t) in x(r).iter().zip(&r.r).zip(&r.t) {
+            let block = blocks.entry((t / BLOCK_S).floor() as i64).or_default();
+            block.0 += x * (v - coefficient * x);
+            block.1 += x * x;
+        }
+    }
+    let meat: f64 = blocks.values().map(|b| b.0 * b.0).sum();
+    let squares: f64 = blocks.values().map(|b| b.1 * b.1).sum();
+    // As many blocks as carry the information, were they all alike.
+    let count = (xx * xx / squares.max(f64::MIN_POSITIVE)).max(1.5);
+    let t = t_quantile(0.975, count - 1.0)?;
+    let spread = (meat * count / (count - 1.0)).sqrt() / xx;
+    Some((coefficient, t * spread))
 }
 
 /// A moment on our clock with its interval, and the same on the sensor's.

@@ -22,8 +22,14 @@ fn writer(processor: Processor) -> C3dWriter {
         units: "mm".into(),
         tracks: vec![track("A", 1.0), track("LONGER_LABEL", 1234.5)],
         events: vec![
-            C3dEvent { label: "top".into(), time_s: 0.25 },
-            C3dEvent { label: "impact".into(), time_s: 61.5 },
+            C3dEvent {
+                label: "top".into(),
+                time_s: 0.25,
+            },
+            C3dEvent {
+                label: "impact".into(),
+                time_s: 61.5,
+            },
         ],
         angles: vec!["A".into()],
         texts: ("NOTE".into(), vec![("FRAME".into(), "as told".into())]),
@@ -84,20 +90,67 @@ fn files_of_other_packages_are_read() {
         assert_eq!(file.tracks[0].points.len(), 40);
         assert_eq!(file.rate_hz, 100.0);
         assert_eq!(file.units, "mm");
-        let c7 = file.tracks.iter().find(|t| t.label.ends_with("C7")).expect("C7");
+        let c7 = file
+            .tracks
+            .iter()
+            .find(|t| t.label.ends_with("C7"))
+            .expect("C7");
         assert_eq!(c7.points.iter().filter(|p| p.is_none()).count(), 1);
     }
 }
 
+/// A piece of a laboratory's file (PyPI package biomdp, MIT), against what ezc3d reads in it.
+#[test]
+fn a_laboratory_file_is_read_as_ezc3d_reads_it() {
+    let expect: serde_json::Value =
+        serde_json::from_str(include_str!("../reference/c3d_sample.json")).expect("JSON");
+    let file = c3d::read(include_bytes!("../reference/c3d_sample.c3d")).expect("read");
+    assert_eq!(file.rate_hz, expect["rate"].as_f64().expect("rate"));
+    assert_eq!(file.units, expect["units"].as_str().expect("units"));
+    let labels = expect["labels"].as_array().expect("labels");
+    let tracks = expect["points"].as_array().expect("tracks");
+    assert_eq!(file.tracks.len(), tracks.len());
+    let mut compared = 0;
+    for ((track, label), rows) in file.tracks.iter().zip(labels).zip(tracks) {
+        assert_eq!(track.label, label.as_str().expect("label"));
+        let rows = rows.as_array().expect("rows");
+        assert_eq!(track.points.len(), rows.len());
+        for (p, row) in track.points.iter().zip(rows) {
+            let Some(p) = p else {
+                // Not seen: ezc3d gives nothing, or the zeros that stand in the file.
+                assert!(row[0].is_null() || row[0] == 0.0, "{label} {row}");
+                continue;
+            };
+            for (v, e) in p.iter().zip(row.as_array().expect("xyz")) {
+                assert!(
+                    (f64::from(*v) - e.as_f64().expect("number")).abs() < 1e-3,
+                    "{label}"
+                );
+                compared += 1;
+            }
+        }
+    }
+    assert!(compared > 100, "{compared}");
+}
+
 #[test]
 fn nonsense_is_refused_with_a_sentence() {
-    for bytes in [&b""[..], b"\x02\x50", b"PK\x03\x04 not a C3D", &[2, 0x50, 0, 0]] {
+    for bytes in [
+        &b""[..],
+        b"\x02\x50",
+        b"PK\x03\x04 not a C3D",
+        &[2, 0x50, 0, 0],
+    ] {
         let e = c3d::read(bytes).expect_err("nonsense");
         assert!(e.ends_with('.'), "{e}");
     }
     let mut wrong = BY_C3D.to_vec();
     wrong[515] = 90;
-    assert!(c3d::read(&wrong).expect_err("processor").contains("processor type 90"));
+    assert!(
+        c3d::read(&wrong)
+            .expect_err("processor")
+            .contains("processor type 90")
+    );
 }
 
 #[test]
@@ -132,40 +185,74 @@ fn an_exported_swing_holds_axes_angles_joints_and_events() {
         time_s: curves.time_s.clone(),
         ..Joints::default()
     };
-    for (name, x) in [("hip_lead", 0.1), ("hip_trail", -0.1), ("shoulder_lead", 0.2), ("shoulder_trail", -0.2)] {
+    for (name, x) in [
+        ("hip_lead", 0.1),
+        ("hip_trail", -0.1),
+        ("shoulder_lead", 0.2),
+        ("shoulder_trail", -0.2),
+    ] {
         let row = vec![Some([x, 0.02, 0.9]); curves.time_s.len()];
         joints.position_m.insert(name.into(), row);
     }
     let bytes = to_c3d(&swing, &curves, Some(&joints)).expect("bytes");
     let file = c3d::read(&bytes).expect("read");
-    let track = |l: &str| file.tracks.iter().find(|t| t.label == l).unwrap_or_else(|| panic!("{l}"));
+    let track = |l: &str| {
+        file.tracks
+            .iter()
+            .find(|t| t.label == l)
+            .unwrap_or_else(|| panic!("{l}"))
+    };
     assert!((file.rate_hz - 60.0).abs() < 1e-6);
     let top = swing.events[&Event::Top].s.expect("top");
-    let event = file.events.iter().find(|e| e.label == "top").expect("event");
+    let event = file
+        .events
+        .iter()
+        .find(|e| e.label == "top")
+        .expect("event");
     assert!((event.time_s - top).abs() < 1e-5);
     for (i, p) in track("THORAX_ANGLES").points.iter().enumerate() {
         let t = file.time_s(i);
         let expect = truth.at(Measure::ThoraxTurn, t + truth.starts_at_s);
         let [turn, ..] = p.expect("known");
-        assert!((f64::from(turn) - expect).abs() < 0.05, "{t}: {turn} {expect}");
+        assert!(
+            (f64::from(turn) - expect).abs() < 0.05,
+            "{t}: {turn} {expect}"
+        );
     }
     // The x axis in the world is the azimuth of the turn: closed by 90° it points to −Y.
     let i = (top * 60.0).round() as usize;
-    let (o, x) = (track("THORAX_O").points[i].expect("o"), track("THORAX_X").points[i].expect("x"));
-    let azimuth = f64::from(x[1] - o[1]).atan2(f64::from(x[0] - o[0])).to_degrees();
+    let (o, x) = (
+        track("THORAX_O").points[i].expect("o"),
+        track("THORAX_X").points[i].expect("x"),
+    );
+    let azimuth = f64::from(x[1] - o[1])
+        .atan2(f64::from(x[0] - o[0]))
+        .to_degrees();
     let turn = track("THORAX_ANGLES").points[i].expect("angles")[0];
     assert!((azimuth + f64::from(turn)).abs() < 0.1, "{azimuth} {turn}");
     assert_eq!(o, [0.0, 20.0, 900.0]);
     assert_eq!(track("HIP_LEAD").points[3], Some([100.0, 20.0, 900.0]));
-    for (name, part) in [("FRAME", "X along the target line"), ("SEQUENCE", "Rz(-turn)"), ("CAUTION", "no clinical")] {
-        let text = file.parameter("QUARTERTURN", name).expect(name).texts().join("");
+    for (name, part) in [
+        ("FRAME", "X along the target line"),
+        ("SEQUENCE", "Rz(-turn)"),
+        ("CAUTION", "no clinical"),
+    ] {
+        let text = file
+            .parameter("QUARTERTURN", name)
+            .expect(name)
+            .texts()
+            .join("");
         assert!(text.contains(part), "{text}");
     }
     if let Some(folder) = std::env::var_os("QUARTERTURN_WRITE_C3D") {
         std::fs::create_dir_all(&folder).expect("folder");
         let path = std::path::Path::new(&folder);
         std::fs::write(path.join("exported.c3d"), &bytes).expect("written");
-        for (p, n) in [(Processor::Intel, "intel"), (Processor::Dec, "dec"), (Processor::Mips, "mips")] {
+        for (p, n) in [
+            (Processor::Intel, "intel"),
+            (Processor::Dec, "dec"),
+            (Processor::Mips, "mips"),
+        ] {
             let bytes = writer(p).to_bytes().expect("bytes");
             std::fs::write(path.join(format!("{n}.c3d")), bytes).expect("written");
         }

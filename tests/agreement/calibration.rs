@@ -34,7 +34,9 @@ fn day(players: usize, swings_each: usize, half_width: f64, sensor_bias: f64) ->
             };
             let (result, curves) = measured(&truth, &error);
             csv += &sensor.csv(&truth, &truth.name);
-            mapping.players.insert(truth.name.clone(), format!("player {p}"));
+            mapping
+                .players
+                .insert(truth.name.clone(), format!("player {p}"));
             all.push(MeasuredSwing {
                 folder: "x".into(),
                 name: truth.name.clone(),
@@ -50,17 +52,29 @@ fn day(players: usize, swings_each: usize, half_width: f64, sensor_bias: f64) ->
 #[test]
 fn bias_of_the_sensor_is_recovered_within_the_reported_interval() {
     let c = day(2, 2, 4.0, 4.0);
-    let curve = c.measures[&Measure::ThoraxTurn].curve.as_ref().expect("curve");
+    let curve = c.measures[&Measure::ThoraxTurn]
+        .curve
+        .as_ref()
+        .expect("curve");
     let i = curve.limits.bias_interval.expect("interval");
-    println!("thorax bias {:+.2} ({:+.2} to {:+.2})", curve.limits.bias, i.low, i.high);
+    println!(
+        "thorax bias {:+.2} ({:+.2} to {:+.2})",
+        curve.limits.bias, i.low, i.high
+    );
     assert!(i.low <= -4.0 && -4.0 <= i.high, "{i:?}");
     assert!((curve.limits.bias + 4.0).abs() < 1.5);
     // The zero is told apart: it takes the constant, and little is left.
-    let zero = c.measures[&Measure::ThoraxTurn].zero.as_ref().expect("zero");
+    let zero = c.measures[&Measure::ThoraxTurn]
+        .zero
+        .as_ref()
+        .expect("zero");
     assert!((zero.at_address.bias + 4.0).abs() < 2.0, "{zero:?}");
     assert!(zero.bias_after_deg.expect("left").abs() < 2.0);
     // Turn from address is free of it.
-    let free = c.measures[&Measure::ThoraxTurnFromAddress].curve.as_ref().expect("curve");
+    let free = c.measures[&Measure::ThoraxTurnFromAddress]
+        .curve
+        .as_ref()
+        .expect("curve");
     assert!(free.limits.bias.abs() < 2.0);
 }
 
@@ -69,9 +83,17 @@ fn without_errors_of_its_own_the_bias_is_recovered_to_a_fifth_of_a_degree() {
     for name in SAMPLES {
         let truth = Truth::load(name);
         let c = compare_one(&truth, &Error::default(), &Sensor::default());
-        let l = &c.measures[&Measure::ThoraxTurn].curve.as_ref().expect("curve").limits;
+        let l = &c.measures[&Measure::ThoraxTurn]
+            .curve
+            .as_ref()
+            .expect("curve")
+            .limits;
         assert!((l.bias + 4.0).abs() < 0.2, "{name}: {}", l.bias);
-        let l = &c.measures[&Measure::PelvisTurn].curve.as_ref().expect("curve").limits;
+        let l = &c.measures[&Measure::PelvisTurn]
+            .curve
+            .as_ref()
+            .expect("curve")
+            .limits;
         assert!(l.bias.abs() < 0.2, "{name}: {}", l.bias);
     }
 }
@@ -81,7 +103,11 @@ fn one_swing_gives_no_limits_and_says_so() {
     let truth = Truth::load("first-lesson");
     let c = compare_one(&truth, &Error::default(), &Sensor::default());
     for a in c.measures.values() {
-        for l in a.at.values().map(|e| &e.limits).chain(a.curve.iter().map(|c| &c.limits)) {
+        for l in
+            a.at.values()
+                .map(|e| &e.limits)
+                .chain(a.curve.iter().map(|c| &c.limits))
+        {
             assert_eq!((l.low, l.high, l.sd), (None, None, None));
             assert_eq!(l.bias_interval, None);
         }
@@ -114,11 +140,28 @@ fn learning_brings_coverage_to_90_to_99_where_it_was_below() {
     let (mut before, mut after, mut n) = (0, 0, 0);
     for seed in 900..910 {
         let truth = Truth::load(SAMPLES[seed as usize % 2]);
-        let made = measured(&truth, &Error { wander: 1.5, seed, ..Error::default() });
+        let made = measured(
+            &truth,
+            &Error {
+                wander: 1.5,
+                seed,
+                ..Error::default()
+            },
+        );
         let (mut swing, mut curves) = made.clone();
         learned.calibration.apply(&mut swing, &mut curves);
-        assert!(swing.calibration.as_deref().is_some_and(|t| t.contains("bay")));
-        assert!(swing.warnings.iter().any(|w| w.code == "studio_calibration"));
+        assert!(
+            swing
+                .calibration
+                .as_deref()
+                .is_some_and(|t| t.contains("bay"))
+        );
+        assert!(
+            swing
+                .warnings
+                .iter()
+                .any(|w| w.code == "studio_calibration")
+        );
         let m = Measure::ThoraxTurn;
         for (i, t) in curves.time_s.iter().enumerate() {
             let sensor = truth.at(m, t + truth.starts_at_s) + 4.0;
@@ -182,10 +225,17 @@ fn it_is_applied_once_and_only_to_the_set_up_it_was_learnt_for() {
     learned.calibration.apply(&mut swing, &mut curves);
     assert_eq!((swing.at.clone(), curves.clone()), before);
     assert!(swing.calibration.is_none());
-    assert!(swing.warnings.iter().any(|w| w.code == "calibration_not_applied"));
+    assert!(
+        swing
+            .warnings
+            .iter()
+            .any(|w| w.code == "calibration_not_applied")
+    );
 
     let (mut swing, mut curves) = measured(&truth, &Error::default());
-    let top = swing.at[&Event::Top][&Measure::ThoraxTurn].deg.expect("deg");
+    let top = swing.at[&Event::Top][&Measure::ThoraxTurn]
+        .deg
+        .expect("deg");
     learned.calibration.apply(&mut swing, &mut curves);
     let moved = swing.at[&Event::Top][&Measure::ThoraxTurn];
     let rule = learned.calibration.views[0].measures[&Measure::ThoraxTurn];

@@ -39,7 +39,10 @@ impl Truth {
         let v: Value = serde_json::from_slice(&std::fs::read(path).expect("truth")).expect("JSON");
         let samples = v["samples"].as_array().expect("samples");
         let column = |k: &str| -> Vec<f64> {
-            samples.iter().map(|s| s[k].as_f64().expect("number")).collect()
+            samples
+                .iter()
+                .map(|s| s[k].as_f64().expect("number"))
+                .collect()
         };
         let mut series: BTreeMap<Measure, Vec<f64>> =
             KEYS.iter().map(|(m, k)| (*m, column(k))).collect();
@@ -50,7 +53,9 @@ impl Truth {
             .collect();
         series.insert(Measure::Separation, separation);
         let event = |k: &str| v["events"][k].as_f64().expect("event");
-        let starts_at_s = v["views"]["face_on"]["starts_at_s"].as_f64().expect("start");
+        let starts_at_s = v["views"]["face_on"]["starts_at_s"]
+            .as_f64()
+            .expect("start");
         Self {
             name: name.to_owned(),
             t: column("t"),
@@ -68,7 +73,10 @@ impl Truth {
 
     /// Straight line between the truth's 240 samples a second.
     pub fn at(&self, m: Measure, t: f64) -> f64 {
-        let i = self.t.partition_point(|s| *s < t).clamp(1, self.t.len() - 1);
+        let i = self
+            .t
+            .partition_point(|s| *s < t)
+            .clamp(1, self.t.len() - 1);
         let (a, b) = (self.t[i - 1], self.t[i]);
         let s = &self.series[&m];
         let w = ((t - a) / (b - a)).clamp(0.0, 1.0);
@@ -120,7 +128,10 @@ pub fn measured(truth: &Truth, error: &Error) -> (SwingResult, Curves) {
         let [a, b, c, d] = errors[&m];
         let bias = error.bias.get(&m).copied().unwrap_or(0.0);
         let wander = error.wander
-            * (a * (2.1 * t).sin() + b * (2.1 * t).cos() + c * (5.3 * t).sin() + d * (5.3 * t).cos())
+            * (a * (2.1 * t).sin()
+                + b * (2.1 * t).cos()
+                + c * (5.3 * t).sin()
+                + d * (5.3 * t).cos())
             / 2.0_f64.sqrt();
         truth.at(m, t) + bias + wander
     };
@@ -182,7 +193,10 @@ pub fn measured(truth: &Truth, error: &Error) -> (SwingResult, Curves) {
         handedness_from: "given".into(),
         clock: "seconds from the first frame of the first view".into(),
         angle_order: "turn, side bend, forward bend".into(),
-        views: vec![view(Role::FaceOn, "a.mp4"), view(Role::DownTheLine, "b.mp4")],
+        views: vec![
+            view(Role::FaceOn, "a.mp4"),
+            view(Role::DownTheLine, "b.mp4"),
+        ],
         events,
         at,
         sway: BTreeMap::new(),
@@ -247,7 +261,11 @@ impl Sensor {
                 let pelvis = truth.at(Measure::PelvisTurn, t) + noise.sample(&mut rng);
                 let thorax =
                     truth.at(Measure::ThoraxTurn, t) + self.thorax_bias + noise.sample(&mut rng);
-                ((t - truth.starts_at_s) * self.stretch + self.shift_s, pelvis, thorax)
+                (
+                    (t - truth.starts_at_s) * self.stretch + self.shift_s,
+                    pelvis,
+                    thorax,
+                )
             })
             .collect()
     }

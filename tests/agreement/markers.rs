@@ -25,10 +25,29 @@ fn angles_are_those_the_landmarks_were_made_with() {
     for bytes in [BY_C3D, BY_EZC3D] {
         let swing = read(bytes, "").expect("landmarks");
         for (segment, names) in [
-            ("pelvis", [Measure::PelvisTurn, Measure::PelvisSideBend, Measure::PelvisForwardBend]),
-            ("thorax", [Measure::ThoraxTurn, Measure::ThoraxSideBend, Measure::ThoraxForwardBend]),
+            (
+                "pelvis",
+                [
+                    Measure::PelvisTurn,
+                    Measure::PelvisSideBend,
+                    Measure::PelvisForwardBend,
+                ],
+            ),
+            (
+                "thorax",
+                [
+                    Measure::ThoraxTurn,
+                    Measure::ThoraxSideBend,
+                    Measure::ThoraxForwardBend,
+                ],
+            ),
         ] {
-            for (i, row) in r["markers"]["angles"][segment].as_array().expect("rows").iter().enumerate() {
+            for (i, row) in r["markers"]["angles"][segment]
+                .as_array()
+                .expect("rows")
+                .iter()
+                .enumerate()
+            {
                 for (m, expect) in names.iter().zip(numbers(row)) {
                     match swing.series[m][i] {
                         None => assert!(i == hidden && segment == "thorax", "{m} {i}"),
@@ -93,7 +112,10 @@ fn another_laboratory_frame_gives_the_same_angles() {
     let turned = read(&bytes, "target_axis = \"-z\"\nup_axis = \"+y\"\n").expect("landmarks");
     for (m, series) in &plain.series {
         for (a, b) in series.iter().zip(&turned.series[m]) {
-            assert!((a.unwrap_or(0.0) - b.unwrap_or(0.0)).abs() < 1e-3, "{m}: {a:?} {b:?}");
+            assert!(
+                (a.unwrap_or(0.0) - b.unwrap_or(0.0)).abs() < 1e-3,
+                "{m}: {a:?} {b:?}"
+            );
         }
     }
 }
@@ -124,7 +146,11 @@ fn unknown_labels_are_named_and_a_mapping_finds_them() {
     let swing = read(&bytes, half).expect("pelvis");
     assert!(swing.series.contains_key(&Measure::PelvisTurn));
     assert!(!swing.series.contains_key(&Measure::ThoraxTurn));
-    assert!(swing.notes.iter().any(|n| n.contains("IJ, PX, C7, T8")), "{:?}", swing.notes);
+    assert!(
+        swing.notes.iter().any(|n| n.contains("IJ, PX, C7, T8")),
+        "{:?}",
+        swing.notes
+    );
     let e = read(&bytes, "[labels]\nRASIS = \"R.ASIS\"\n").expect_err("unknown");
     assert!(e.contains("RASIS (looked for \"R.ASIS\")"), "{e}");
 }

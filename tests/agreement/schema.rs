@@ -11,7 +11,8 @@ use serde_json::{Value, json};
 use crate::fixture::{Error, Truth, measured};
 
 fn validator() -> jsonschema::Validator {
-    let schema: Value = serde_json::from_str(include_str!("../../docs/swing.schema.json")).expect("JSON");
+    let schema: Value =
+        serde_json::from_str(include_str!("../../docs/swing.schema.json")).expect("JSON");
     jsonschema::validator_for(&schema).expect("a valid schema")
 }
 
@@ -38,7 +39,11 @@ fn full() -> Value {
     });
     swing.peak_separation = Some(Estimate::new(40.0, 35.0, 45.0));
     swing.peak_separation_at = Some(Moment::default());
-    swing.pelvis_top = Some(Moment { s: Some(1.0), low: None, high: None });
+    swing.pelvis_top = Some(Moment {
+        s: Some(1.0),
+        low: None,
+        high: None,
+    });
     swing.thorax_top = Some(Moment::default());
     swing.typed_in.player = Some("A".into());
     swing.typed_in.stature_cm = Some(180.0);
@@ -58,7 +63,10 @@ fn full() -> Value {
 }
 
 fn errors(v: &Value) -> Vec<String> {
-    validator().iter_errors(v).map(|e| format!("{}: {e}", e.instance_path)).collect()
+    validator()
+        .iter_errors(v)
+        .map(|e| format!("{}: {e}", e.instance_path))
+        .collect()
 }
 
 #[test]
@@ -73,7 +81,15 @@ fn a_small_and_a_full_result_are_valid() {
 /// silent about.
 #[test]
 fn the_schema_allows_no_unknown_names() {
-    for pointer in ["", "/views/0", "/events/top", "/at/top/separation", "/tempo/ratio", "/views/0/camera", "/typed_in"] {
+    for pointer in [
+        "",
+        "/views/0",
+        "/events/top",
+        "/at/top/separation",
+        "/tempo/ratio",
+        "/views/0/camera",
+        "/typed_in",
+    ] {
         let mut v = full();
         let at = v.pointer_mut(pointer).expect(pointer);
         at["something_else"] = json!(1);

@@ -4,7 +4,8 @@ use quarterturn::agreement::sensor::{Mapping, SensorSwing, read_csv_bytes};
 use quarterturn::result::{Event, Measure};
 
 fn read(text: &str, mapping: &str) -> Result<Vec<SensorSwing>, String> {
-    let map = Mapping::from_bytes(mapping.as_bytes(), "map.toml".as_ref()).map_err(|e| e.to_string())?;
+    let map =
+        Mapping::from_bytes(mapping.as_bytes(), "map.toml".as_ref()).map_err(|e| e.to_string())?;
     read_csv_bytes(text.as_bytes(), &map, "day.csv".as_ref()).map_err(|e| e.to_string())
 }
 
@@ -12,7 +13,10 @@ fn read(text: &str, mapping: &str) -> Result<Vec<SensorSwing>, String> {
 fn several_swings_by_line_and_by_column() {
     let by_line = "\u{feff}# made by hand\n# swing: one\ntime_s,thorax_turn_deg\n0,1\n0.01,2\n# swing: two\ntime_s,pelvis_turn_deg\n0,5\n0.01,\n";
     let s = read(by_line, "").expect("CSV");
-    assert_eq!(s.iter().map(|s| s.name.as_str()).collect::<Vec<_>>(), ["one", "two"]);
+    assert_eq!(
+        s.iter().map(|s| s.name.as_str()).collect::<Vec<_>>(),
+        ["one", "two"]
+    );
     assert_eq!(s[0].series[&Measure::ThoraxTurn], [Some(1.0), Some(2.0)]);
     assert_eq!(s[1].series[&Measure::PelvisTurn], [Some(5.0), None]);
     assert!(!s[1].series.contains_key(&Measure::ThoraxTurn));
@@ -43,7 +47,11 @@ fn a_mapping_renames_flips_converts_and_counts_samples() {
 
 #[test]
 fn turns_that_jump_at_180_are_made_continuous() {
-    let s = read("time_s,thorax_turn_deg\n0,175\n0.1,\n0.2,-175\n0.3,-170\n", "").expect("CSV");
+    let s = read(
+        "time_s,thorax_turn_deg\n0,175\n0.1,\n0.2,-175\n0.3,-170\n",
+        "",
+    )
+    .expect("CSV");
     assert_eq!(
         s[0].series[&Measure::ThoraxTurn],
         [Some(175.0), None, Some(185.0), Some(190.0)]
@@ -56,16 +64,28 @@ fn every_refusal_names_the_line_and_what_to_do() {
         ("", "", "no samples"),
         ("time_s,hips\n0,1\n", "", "mapping file"),
         ("t,thorax_turn_deg\n0,1\n", "", "time column"),
-        ("time_s,thorax_turn_deg\n0,1\n0,2\n", "", "line 3: time 0 s doesn't come after"),
+        (
+            "time_s,thorax_turn_deg\n0,1\n0,2\n",
+            "",
+            "line 3: time 0 s doesn't come after",
+        ),
         ("time_s,thorax_turn_deg\n0,x\n", "", "line 2: \"x\""),
         ("time_s,thorax_turn_deg\n0,inf\n", "", "not a number"),
         ("time_s,thorax_turn_deg\nlater,1\n", "", "not a time"),
         ("# event: peak 1.0\n", "", "unknown"),
         ("# event: top soon\n", "", "reads `# event: top 1.234`"),
         ("time_s,event,thorax_turn_deg\n0,peak,1\n", "", "[events]"),
-        ("time_s,a\n0,1\n", "[columns.thorax_turn]\ncolumn = \"b\"\n", "The header has: time_s, a"),
+        (
+            "time_s,a\n0,1\n",
+            "[columns.thorax_turn]\ncolumn = \"b\"\n",
+            "The header has: time_s, a",
+        ),
         ("", "sign = 2", "unknown field"),
-        ("", "[columns.thorax_turn]\ncolumn = \"b\"\nsign = 2\n", "1 or -1"),
+        (
+            "",
+            "[columns.thorax_turn]\ncolumn = \"b\"\nsign = 2\n",
+            "1 or -1",
+        ),
         ("", "[columns.torso_twist]\ncolumn = \"b\"\n", "torso_twist"),
         ("", "[time]\nunit = \"frames\"\n", "rate_hz"),
         ("", "[time]\nrate_hz = 0\n", "rate"),

@@ -1,5 +1,7 @@
 //! In: bytes of a C3D file, or tracks to store. Out: tracks, rate and events, or bytes.
 //!
+//! Own code because the crate c3dio (0.8) takes event times from the header alone, so that those
+//! of present-day files come out as 0 s, writes no rate, and panics on damaged bytes.
 //! The C3D file format user guide (2021 edition, c3d.org) is followed for Intel, DEC and MIPS
 //! files, integer and float. The reader is pure over bytes and never allocates more than a small
 //! multiple of their number.

@@ -53,7 +53,9 @@ impl Processor {
         match self {
             Self::Intel => v.to_le_bytes(),
             Self::Dec => {
-                let [b0, b1, b2, b3] = (v * 4.0).to_le_bytes();
+                // A negative zero is no number there.
+                let v = if v == 0.0 { 0.0 } else { v * 4.0 };
+                let [b0, b1, b2, b3] = v.to_le_bytes();
                 [b2, b3, b0, b1]
             }
             Self::Mips => v.to_be_bytes(),
