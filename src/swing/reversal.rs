@@ -110,7 +110,7 @@ mod tests {
         before_s: 0.22,
         after_s: 0.11,
         guess_early_s: 0.0,
-        guess_sigma_s: 0.1,
+        guess_sigma_s: 10.0,
         model_sigma_s: 0.004,
     };
 

@@ -1,0 +1,37 @@
+#!/usr/bin/env bash
+# Installs what building and measuring need on Debian 12 (root or sudo), and Rust where there is
+# none. Asks before it changes anything; --yes doesn't ask.
+set -euo pipefail
+cd "$(dirname "$0")/.."
+
+yes=false
+[ "${1:-}" = --yes ] && yes=true
+packages=(libavcodec-dev libavformat-dev libavutil-dev libswscale-dev libswresample-dev
+          libavfilter-dev libavdevice-dev libclang-dev clang pkg-config gcc ca-certificates curl
+          python3 python3-pip python3-venv unzip)
+
+ask() {
+  $yes && return 0
+  read -r -p "$1 [y/N] " answer
+  [ "$answer" = y ] || [ "$answer" = Y ]
+}
+
+missing=()
+for p in "${packages[@]}"; do
+  dpkg-query -W -f='${Status}' "$p" 2>/dev/null | grep -q 'install ok installed' || missing+=("$p")
+done
+if [ ${#missing[@]} -gt 0 ]; then
+  echo "Missing packages: ${missing[*]}"
+  ask "Install them?" || { echo "Nothing was installed. Install them yourself and run this again." >&2; exit 1; }
+  root=()
+  [ "$(id -u)" = 0 ] || root=(sudo)
+  "${root[@]}" apt-get update -q
+  "${root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends "${missing[@]}"
+fi
+
+if ! command -v cargo >/dev/null && [ -f "$HOME/.cargo/env" ]; then . "$HOME/.cargo/env"; fi
+if ! command -v cargo >/dev/null; then
+  echo "Rust is not installed."
+  ask "Install it by its official installer (into your home folder)?" || { echo "Install Rust yourself and run this again." >&2; exit 1; }
+  curl --proto '=https' --tlsv1.2 -sSf https://sh.rustup.rs | sh -s -- -y --profile minimal --default-toolchain none
+fi

@@ -1,0 +1,21 @@
+#!/usr/bin/env bash
+# Passes all quick tests. `bash tests/run.sh --long` adds the long ones (see DEVELOPERS.md).
+set -euo pipefail
+cd "$(dirname "$0")/.."
+
+long=false
+[ "${1:-}" = --long ] && long=true
+bash pipelines/install-packages.sh --yes
+if ! command -v cargo >/dev/null; then . "$HOME/.cargo/env"; fi
+bash pipelines/fetch-runtime.sh
+
+cargo fmt --check
+cargo clippy --locked --all-targets -- -D warnings
+if $long; then
+  cargo test --locked -- --include-ignored
+else
+  cargo test --locked
+fi
+python3 -m unittest discover -s tests/scripts -p 'test_*.py'
+if [ -x tests/browser/run.sh ] || [ -f tests/browser/run.sh ]; then bash tests/browser/run.sh; fi
+echo "all tests passed"

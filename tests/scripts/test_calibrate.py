@@ -1,0 +1,39 @@
+"""The statistics of tests/bench/calibrate.py against published values."""
+import importlib.util
+import random
+import unittest
+from pathlib import Path
+
+path = Path(__file__).parents[1] / "bench" / "calibrate.py"
+spec = importlib.util.spec_from_file_location("calibrate", path)
+calibrate = importlib.util.module_from_spec(spec)
+spec.loader.exec_module(calibrate)
+
+
+class Statistics(unittest.TestCase):
+    def test_clopper_pearson_matches_the_rule_of_three_and_a_textbook_case(self):
+        # None of n: the upper limit is 1 - 0.025^(1/n), exactly.
+        low, high = calibrate.clopper_pearson(0, 30)
+        self.assertEqual(low, 0.0)
+        self.assertAlmostEqual(high, 1 - 0.025 ** (1 / 30), places=6)
+        # 10 of 10: by symmetry.
+        low, high = calibrate.clopper_pearson(10, 10)
+        self.assertAlmostEqual(low, 0.025 ** (1 / 10), places=6)
+        self.assertEqual(high, 1.0)
+
+    def test_conformal_factors_cover_new_scores(self):
+        draw = random.Random(3)
+        covered = total = 0
+        for _ in range(300):
+            factor = calibrate.conformal([abs(draw.gauss(0, 1)) for _ in range(99)])
+            covered += sum(abs(draw.gauss(0, 1)) <= factor for _ in range(20))
+            total += 20
+        self.assertGreater(covered / total, 0.93)
+        self.assertLess(covered / total, 0.97)
+
+    def test_wrap(self):
+        self.assertEqual(calibrate.wrap(359.0), -1.0)
+
+
+if __name__ == "__main__":
+    unittest.main()
