@@ -64,6 +64,8 @@ pub struct PairConfig {
     /// The two levels of movement, golfer heights, from which a movement's start is extrapolated.
     pub onset_low: f64,
     pub onset_high: f64,
+    /// Smallest movement between a still pose and the swing's far end, golfer heights.
+    pub onset_min_travel: f64,
     /// Farthest extrapolation, seconds.
     pub onset_reach_s: f64,
     /// Standard deviation of an onset's time at least, seconds.

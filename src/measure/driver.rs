@@ -18,6 +18,7 @@ use crate::pose::{ModelFiles, ViewTrack, observe};
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, Role, SwingResult};
 use crate::swing::{Clues, Coordinate, EventTime, Events, Window, find_events};
+use crate::warning::Warning;
 
 /// A measured swing and what is needed to draw it.
 #[derive(Clone, Debug)]
@@ -73,7 +74,7 @@ fn load_pipeline(options: &Options, roles: &[Role]) -> Result<Pipeline, MeasureE
 /// Measures a swing from what the networks saw.
 pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measured, MeasureError> {
     let first = load_pipeline(options, &[])?;
-    let mut prepared = prepare(tracks, options, &first)?;
+    let mut prepared = prepare_on_the_clock(tracks, options, &first)?;
     let roles: Vec<Role> = prepared.views.iter().map(|v| v.role).collect();
     let pipeline = load_pipeline(options, &roles)?;
     let mut warnings = std::mem::take(&mut prepared.warnings);
@@ -97,6 +98,41 @@ pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measure
         curves,
         overlays,
     })
+}
+
+/// Prepares on the clock that the files tell; where no swing fits that clock and the user said
+/// nothing, tries the factors by which phones stretch slow motion, and says so.
+fn prepare_on_the_clock(
+    tracks: &[ViewTrack],
+    options: &Options,
+    pipeline: &Pipeline,
+) -> Result<Prepared, MeasureError> {
+    let as_told = prepare(tracks, options, pipeline);
+    let c = &pipeline.swing;
+    let fast_enough = |p: &Prepared| {
+        p.rough
+            .iter()
+            .all(|r| r.fast_s - r.top_s <= c.downswing_max_s)
+    };
+    if options.time_scale.is_some() || as_told.as_ref().is_ok_and(fast_enough) {
+        return as_told;
+    }
+    for scale in [2.0, 4.0, 8.0] {
+        let stretched = Options {
+            time_scale: Some(scale),
+            ..options.clone()
+        };
+        if let Ok(mut prepared) = prepare(tracks, &stretched, pipeline)
+            && fast_enough(&prepared)
+        {
+            prepared.warnings.push(Warning::new(
+                "odd_downswing",
+                format!("On the clip's own clock the downswing is too slow for a swing: the clip is likely slow motion, stretched {scale:.0} times for playback. It was measured so; give --time-scale {scale:.0} if that is right, or --time-scale 1 if it is not."),
+            ));
+            return Ok(prepared);
+        }
+    }
+    as_told
 }
 
 fn events_of(

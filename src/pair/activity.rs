@@ -145,9 +145,13 @@ fn onset(s: &Signals, from: usize, forward: bool, config: &PairConfig) -> Option
     if limit > config.still_stray_most {
         return None;
     }
+    // A pause at the top is still too, but it is where the hands are already.
+    let far = |pose: &(Vector2<f64>, f64)| {
+        distance(s, from, &pose.0, pose.1, config) >= config.onset_min_travel
+    };
     let still = stretches
         .into_iter()
-        .find(|x| x.1 <= limit)
+        .find(|x| x.1 <= limit && far(&x.2))
         .map(|(k, _, pose)| (k, pose));
     let (k, (hands, turn)) = still?;
     let d: Vec<f64> = order[..=k]

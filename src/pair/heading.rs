@@ -46,14 +46,19 @@ impl Heading {
     }
 }
 
-/// Slope of a least-squares line through the samples within ±`half_s` of each; 0 where fewer than
-/// two lie there.
+/// Slope of a least-squares line through the samples within ±`half_s` of each, and at least through
+/// its neighbours: at 24 frames a second none may lie within.
 pub fn local_slope(times: &[f64], values: &[f64], half_s: f64) -> Vec<f64> {
     times
         .iter()
-        .map(|t| {
-            let a = times.partition_point(|x| *x < t - half_s);
-            let b = times.partition_point(|x| *x <= t + half_s);
+        .enumerate()
+        .map(|(i, t)| {
+            let a = times
+                .partition_point(|x| *x < t - half_s)
+                .min(i.saturating_sub(1));
+            let b = times
+                .partition_point(|x| *x <= t + half_s)
+                .max((i + 2).min(times.len()));
             let n = (b - a) as f64;
             let (ts, vs) = (&times[a..b], &values[a..b]);
             let (mt, mv) = (ts.iter().sum::<f64>() / n, vs.iter().sum::<f64>() / n);
