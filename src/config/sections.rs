@@ -146,6 +146,8 @@ pub struct SwingConfig {
     /// A downswing shorter or longer than this, seconds, raises a warning.
     pub downswing_min_s: f64,
     pub downswing_max_s: f64,
+    /// Usual time from the top to the thorax's fastest opening, seconds.
+    pub usual_half_downswing_s: f64,
     /// Standard deviation of an impact from hands alone, seconds.
     pub impact_by_hands_sigma_s: f64,
     /// Standard deviation of an impact from sound at least, seconds.

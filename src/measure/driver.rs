@@ -117,22 +117,31 @@ fn prepare_on_the_clock(
     if options.time_scale.is_some() || as_told.as_ref().is_ok_and(fast_enough) {
         return as_told;
     }
-    for scale in [2.0, 4.0, 8.0] {
-        let stretched = Options {
-            time_scale: Some(scale),
-            ..options.clone()
-        };
-        if let Ok(mut prepared) = prepare(tracks, &stretched, pipeline)
-            && fast_enough(&prepared)
-        {
-            prepared.warnings.push(Warning::new(
-                "odd_downswing",
-                format!("On the clip's own clock the downswing is too slow for a swing: the clip is likely slow motion, stretched {scale:.0} times for playback. It was measured so; give --time-scale {scale:.0} if that is right, or --time-scale 1 if it is not."),
-            ));
-            return Ok(prepared);
-        }
-    }
-    as_told
+    // Of the factors that give a swing, the one whose downswing is nearest to a usual one.
+    let oddness = |p: &Prepared| {
+        let half: f64 =
+            p.rough.iter().map(|r| r.fast_s - r.top_s).sum::<f64>() / p.rough.len().max(1) as f64;
+        (half.max(1e-3) / c.usual_half_downswing_s).ln().abs()
+    };
+    let found = [2.0, 4.0, 8.0]
+        .into_iter()
+        .filter_map(|scale| {
+            let stretched = Options {
+                time_scale: Some(scale),
+                ..options.clone()
+            };
+            Some((scale, prepare(tracks, &stretched, pipeline).ok()?))
+        })
+        .filter(|(_, p)| fast_enough(p))
+        .min_by(|a, b| oddness(&a.1).total_cmp(&oddness(&b.1)));
+    let Some((scale, mut prepared)) = found else {
+        return as_told;
+    };
+    prepared.warnings.push(Warning::new(
+        "odd_downswing",
+        format!("On the clip's own clock the downswing is too slow for a swing: the clip is likely slow motion, stretched {scale:.0} times for playback. It was measured so; give --time-scale {scale:.0} if that is right, or --time-scale 1 if it is not."),
+    ));
+    Ok(prepared)
 }
 
 fn events_of(
