@@ -95,8 +95,10 @@ impl Truth {
             low: Some(t - 0.02),
             high: Some(t + 0.02),
         };
-        let mut curves = Curves::default();
-        curves.time_s = (0..150).map(|i| f64::from(i) / 60.0).collect();
+        let mut curves = Curves {
+            time_s: (0..150).map(|i| f64::from(i) / 60.0).collect(),
+            ..Curves::default()
+        };
         for m in Measure::ALL {
             let points = curves
                 .time_s

@@ -1,0 +1,164 @@
+// The pages that are files: a report and a comparison.
+import assert from "node:assert/strict";
+import { readFileSync, statSync } from "node:fs";
+import path from "node:path";
+import { pathToFileURL } from "node:url";
+import { accessible, clean, narrow, pdfPages, picture, watch } from "./browser.mjs";
+
+function file(folder, name) {
+  const full = path.join(folder, name);
+  return { full, url: pathToFileURL(full).href, bytes: statSync(full).size };
+}
+
+async function firstPaint(page) {
+  return page.evaluate(() => performance.getEntriesByName("first-contentful-paint")[0]?.startTime);
+}
+
+export async function testReport(browser, folder, pictures) {
+  const told = [];
+  const report = file(folder, "report.html");
+  assert.ok(report.bytes < 3_000_000, `${report.bytes} bytes`);
+  told.push(`report.html is ${report.bytes} bytes`);
+  const { context, page, seen } = await watch(browser, (u) => u === report.url,
+    { viewport: { width: 1100, height: 900 } });
+  await page.goto(report.url);
+  await page.waitForTimeout(300);
+  const paint = await firstPaint(page);
+  assert.ok(paint < 1000, `first paint after ${paint} ms`);
+  told.push(`first paint after ${Math.round(paint)} ms`);
+
+  // Every number of the result stands in the page, and nothing else does.
+  const swing = JSON.parse(readFileSync(path.join(folder, "swing.json"), "utf8"));
+  const shown = await page.$$eval(".measures data.number", (all) => all.map((e) => ({
+    key: `${e.dataset.event} ${e.dataset.measure}`, value: e.getAttribute("value"),
+    low: e.dataset.low, high: e.dataset.high, text: e.textContent.trim(),
+  })));
+  const number = (text) => (text === "" ? null : Number(text));
+  const whole = (v) => (Math.round(v) < 0 ? `−${-Math.round(v)}` : `${Math.abs(Math.round(v))}`);
+  let count = 0;
+  for (const [event, at] of Object.entries(swing.at)) {
+    for (const [measure, e] of Object.entries(at)) {
+      const row = shown.find((s) => s.key === `${event} ${measure}`);
+      assert.ok(row, `${event} ${measure} is not shown`);
+      assert.deepEqual([number(row.value), number(row.low), number(row.high)], [e.deg, e.low, e.high], row.key);
+      // Halves may be rounded either way.
+      if (e.deg !== null && [e.deg, e.low, e.high].every((v) => Math.abs((Math.abs(v) % 1) - 0.5) > 1e-6)) {
+        assert.equal(row.text, `${whole(e.deg)}° (${whole(e.low)} to ${whole(e.high)})`, row.key);
+      }
+      count += 1;
+    }
+  }
+  assert.equal(shown.length, count);
+  told.push(`${count} measures equal swing.json`);
+
+  // Every ruler carries its number for those who can't see it, and every picture a text.
+  assert.equal(await page.$$eval("svg.ruler", (all) => all.filter((s) => !/°|not observable/.test(s.getAttribute("aria-label"))).length), 0);
+  assert.equal(await page.$$eval(".moments img", (all) => all.filter((i) => i.alt.length < 20 || !i.naturalWidth).length), 0);
+  assert.equal(await page.$$eval(".moments img", (all) => all.length), 8);
+
+  // The scrubber by keyboard, by button and by pointing at the chart.
+  const state = () => page.evaluate(() => ({
+    images: [...document.querySelectorAll("img.frame")].map((i) => i.src.length + i.src.slice(-200)),
+    cursor: document.querySelector("#turn-chart .cursor").getAttribute("transform"),
+    time: document.querySelector("[data-now=time]").textContent,
+    hips: document.querySelector("[data-now=pelvis]").textContent,
+  }));
+  const top = await state();
+  assert.match(top.time, /Top/);
+  assert.match(top.hips, /°.*\(.* to .*\)/);
+  await page.focus("#scrub");
+  for (let i = 0; i < 6; i += 1) await page.keyboard.press("ArrowRight");
+  const later = await state();
+  assert.notEqual(later.cursor, top.cursor);
+  assert.notEqual(later.time, top.time);
+  assert.equal(later.images.length, 2);
+  later.images.forEach((src, i) => assert.notEqual(src, top.images[i], "the picture moves along"));
+  await page.click("button:has-text('Finish')");
+  const finish = await state();
+  assert.match(finish.time, /Finish/);
+  const box = await page.locator("#turn-chart").boundingBox();
+  await page.mouse.click(box.x + box.width * 0.3, box.y + box.height / 2);
+  assert.notEqual((await state()).cursor, finish.cursor);
+
+  told.push(`axe: ${await accessible(page, "report")} checks passed, none serious`);
+  await page.click("button:has-text('Top')");
+  await picture(page, pictures, "report-desktop", { fullPage: false });
+  await page.locator("section.through").scrollIntoViewIfNeeded();
+  await picture(page, pictures, "report-through");
+  await narrow(page, "report");
+  await phone(page, pictures, "report");
+  const pdf = await page.pdf({ preferCSSPageSize: true, printBackground: true });
+  assert.equal(pdfPages(pdf), 2, "printed pages");
+  clean(seen);
+  await context.close();
+  await withoutScript(browser, report.url);
+  return told;
+}
+
+// Screenshots of a small phone, light and dark.
+async function phone(page, pictures, name) {
+  if (!pictures) return;
+  const before = page.viewportSize();
+  await page.setViewportSize({ width: 360, height: 740 });
+  for (const colorScheme of ["light", "dark"]) {
+    await page.emulateMedia({ colorScheme });
+    await page.evaluate(() => scrollTo(0, 0));
+    await picture(page, pictures, `${name}-phone-${colorScheme}`);
+  }
+  await page.emulateMedia({ colorScheme: "light" });
+  await page.setViewportSize(before);
+}
+
+// The page is whole without its script.
+async function withoutScript(browser, url) {
+  const { context, page } = await watch(browser, (u) => u === url, { javaScriptEnabled: false });
+  await page.goto(url);
+  assert.equal(await page.locator(".scrubber").isVisible(), false);
+  assert.ok(await page.locator("#turn-chart .line").first().isVisible());
+  assert.ok(await page.locator(".moments img").first().isVisible());
+  await context.close();
+}
+
+export async function testComparison(browser, folder, pictures) {
+  const told = [];
+  const compared = file(folder, "comparison.html");
+  assert.ok(compared.bytes < 3_000_000, `${compared.bytes} bytes`);
+  told.push(`comparison.html is ${compared.bytes} bytes`);
+  const { context, page, seen } = await watch(browser, (u) => u === compared.url,
+    { viewport: { width: 1100, height: 900 } });
+  await page.goto(compared.url);
+  await page.waitForTimeout(300);
+  const json = JSON.parse(readFileSync(path.join(folder, "comparison.json"), "utf8"));
+  const rows = await page.$$eval(".measures li.row", (all) => all.map((r) => {
+    const d = r.querySelector("data.number");
+    return { key: `${d.dataset.event} ${d.dataset.measure}`, value: d.getAttribute("value"), word: r.querySelector(".word").textContent };
+  }));
+  assert.equal(rows.length, json.differences.length);
+  for (const d of json.differences) {
+    const row = rows.find((r) => r.key === `${d.event} ${d.measure}`);
+    assert.equal(row.word, d.word, row.key);
+    assert.equal(row.value === "" ? null : Number(row.value), d.difference.deg, row.key);
+  }
+  assert.ok((await page.textContent("table.typed")).includes("44 m/s"));
+  const state = () => page.evaluate(() => ({
+    images: [...document.querySelectorAll("img.frame")].map((i) => i.src.length + i.src.slice(-200)),
+    cursors: [...document.querySelectorAll(".cursor")].map((c) => c.getAttribute("transform")),
+    hips: document.querySelector("[data-now=second-pelvis]").textContent,
+  }));
+  const top = await state();
+  assert.equal(top.images.length, 4);
+  assert.equal(top.cursors.length, 3);
+  await page.click("button:has-text('Impact')");
+  const impact = await state();
+  top.images.forEach((src, i) => assert.notEqual(src, impact.images[i]));
+  assert.equal(new Set(impact.cursors).size, 1, "all charts move together");
+  assert.notEqual(impact.hips, top.hips);
+  told.push(`axe: ${await accessible(page, "comparison")} checks passed, none serious`);
+  await page.click("button:has-text('Top')");
+  await picture(page, pictures, "comparison-desktop", { fullPage: false });
+  await narrow(page, "comparison");
+  await phone(page, pictures, "comparison");
+  clean(seen);
+  await context.close();
+  return told;
+}

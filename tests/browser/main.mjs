@@ -1,0 +1,41 @@
+// Measures two sample swings and drives every page in a real browser.
+import { spawnSync } from "node:child_process";
+import path from "node:path";
+import { open } from "./browser.mjs";
+import { testComparison, testReport } from "./files.mjs";
+import { testServer } from "./server.mjs";
+
+const [program, clips, work, pictures] = process.argv.slice(2);
+
+function run(...args) {
+  const end = spawnSync(program, args, { encoding: "utf8" });
+  if (end.status !== 0) throw new Error(`${args[0]} ended with ${end.status}: ${end.stderr}`);
+}
+
+const results = path.join(work, "results");
+for (const [name, speed] of [["first-lesson", "38 m/s"], ["sixth-lesson", "44 m/s"]]) {
+  run("measure", "--quiet", "--face-on", path.join(clips, `${name}_face_on.mp4`),
+    "--down-the-line", path.join(clips, `${name}_down_the_line.mp4`),
+    "--player", "Sam Sample", "--club", "7 iron", "--ball-speed", speed, "--out", results);
+}
+run("compare", "--quiet", path.join(results, "first-lesson"), path.join(results, "sixth-lesson"),
+  "--out", path.join(work, "compared"));
+
+const browser = await open();
+let failed = 0;
+const tests = [
+  ["the report", () => testReport(browser, path.join(results, "first-lesson"), pictures)],
+  ["the comparison", () => testComparison(browser, path.join(work, "compared"), pictures)],
+  ["the local page", () => testServer(browser, program, results, clips, pictures)],
+];
+for (const [name, test] of tests) {
+  try {
+    for (const line of await test()) console.log(`  ${line}`);
+    console.log(`ok: ${name}`);
+  } catch (error) {
+    failed += 1;
+    console.error(`FAILED: ${name}: ${error.stack}`);
+  }
+}
+await browser.close();
+process.exit(failed ? 1 : 0);
