@@ -18,13 +18,13 @@ use crate::body::{Overlay, OverlayFrame};
 use crate::clip::Frame;
 use crate::config::ReportConfig;
 use crate::progress::{Cancel, Progress};
-use crate::result::{Curves, Event, Handedness, Measure, Role};
+use crate::result::{Curves, Event, Measure, Role, SwingResult};
 
 /// What every view of a swing shares.
 pub struct Scene<'a> {
+    pub swing: &'a SwingResult,
     pub curves: &'a Curves,
     pub events: &'a BTreeMap<Event, f64>,
-    pub handedness: Handedness,
     /// Moments that the scrubber shows, seconds on the result's clock, growing.
     pub scrub_s: &'a [f64],
     pub config: &'a ReportConfig,
@@ -287,16 +287,16 @@ impl Hand {
                 out.stills.insert(*event, self.canvas.to_rgb());
             }
         }
-        let readings = readings_at(scene.curves, frame.time_s);
+        let event = plan
+            .events
+            .get(&frame.index)
+            .and_then(|e| e.first().copied());
+        let readings = readings(scene.swing, scene.curves, event, frame.time_s);
         draw_readings(&mut self.canvas, &readings);
-        draw_plan(&mut self.canvas, &readings, scene.handedness);
+        draw_plan(&mut self.canvas, &readings, scene.swing.handedness);
         draw_timeline(&mut self.canvas, &plan.timeline, frame.time_s);
-        let hold = self.config.caption_hold_s;
-        let near =
-            plan.timeline.events.iter().find(|(t, _)| {
-                frame.time_s >= t - 0.5 / plan.fps.max(1.0) && frame.time_s < t + hold
-            });
-        if let Some((t, name)) = near {
+        let hold_s = self.config.caption_hold_s;
+        if let Some((t, name)) = caption(&plan.timeline.events, frame.time_s, plan.fps, hold_s) {
             draw_caption(&mut self.canvas, &format!("{name}  {t:.2} s"));
         }
         let video_s = frame.time_s - plan.from_s;
@@ -330,8 +330,44 @@ impl Hand {
     }
 }
 
+/// The event to name at `now`: from its own frame on for a while, but never past half the way to
+/// the next event.
+fn caption(
+    events: &[(f64, &'static str)],
+    now: f64,
+    fps: f64,
+    hold_s: f64,
+) -> Option<(f64, &'static str)> {
+    events.iter().enumerate().find_map(|(i, (t, name))| {
+        let next = events.get(i + 1).map_or(f64::INFINITY, |e| e.0);
+        let end = (t + hold_s).min(f64::midpoint(*t, next));
+        (now >= t - 0.5 / fps.max(1.0) && now < end).then_some((*t, *name))
+    })
+}
+
+/// The turns at an event exactly as the result gives them, so that a page never shows two numbers
+/// for one thing; at other times those of the curves.
+pub fn readings(
+    swing: &SwingResult,
+    curves: &Curves,
+    event: Option<Event>,
+    time_s: f64,
+) -> Readings {
+    match event.and_then(|e| swing.at.get(&e)) {
+        Some(at) => {
+            let get = |m: Measure| at.get(&m).copied().unwrap_or_default();
+            Readings {
+                pelvis: get(Measure::PelvisTurnFromAddress),
+                thorax: get(Measure::ThoraxTurnFromAddress),
+                separation: get(Measure::Separation),
+            }
+        }
+        None => readings_at(curves, time_s),
+    }
+}
+
 /// The running turns nearest to `time_s`; empty where no curve point is near.
-pub fn readings_at(curves: &Curves, time_s: f64) -> Readings {
+fn readings_at(curves: &Curves, time_s: f64) -> Readings {
     let i = curves.time_s.partition_point(|t| *t < time_s);
     let nearest = [i.checked_sub(1), Some(i)]
         .into_iter()
@@ -350,7 +386,7 @@ pub fn readings_at(curves: &Curves, time_s: f64) -> Readings {
     Readings {
         pelvis: get(Measure::PelvisTurnFromAddress),
         thorax: get(Measure::ThoraxTurnFromAddress),
-        separation: get(Measure::SeparationFromAddress),
+        separation: get(Measure::Separation),
     }
 }
 
@@ -418,6 +454,18 @@ mod tests {
         assert!((d.time_s - 1.0 - 4.0 / 60.0).abs() < 1e-9);
         assert!(shown(30, 0.5).expect("in a gap").points_px.is_empty());
         assert_eq!(shown(61, 1.1), None);
+    }
+
+    #[test]
+    fn a_caption_never_reaches_into_the_next_part_of_the_swing() {
+        let events = [(1.0, "Top"), (1.2, "Impact")];
+        let at = |t: f64| caption(&events, t, 60.0, 0.25).map(|c| c.1);
+        assert_eq!(at(0.9), None);
+        assert_eq!(at(0.995), Some("Top"));
+        assert_eq!(at(1.09), Some("Top"));
+        assert_eq!(at(1.11), None);
+        assert_eq!(at(1.2), Some("Impact"));
+        assert_eq!(at(1.46), None);
     }
 
     #[test]

@@ -113,9 +113,9 @@ fn pictures(
     let span = span_of(overlays);
     let scrub_s = scrub_moments(&events, span, settings.report.scrub_frames);
     let scene = Scene {
+        swing,
         curves,
         events: &events,
-        handedness: swing.handedness,
         scrub_s: &scrub_s,
         config: settings.report,
     };

@@ -138,7 +138,7 @@ impl Range {
     pub fn words(&self) -> String {
         use super::words::degrees;
         match (self.mean_deg.zip(self.sd_deg), self.extent()) {
-            (Some((mean, sd)), _) => format!("{} ± {}", degrees(mean), degrees(sd)),
+            (Some((mean, sd)), _) => format!("{}\u{a0}±\u{a0}{}", degrees(mean), degrees(sd)),
             (None, Extent::Strip { low, high }) => {
                 format!("{} to {}", degrees(low), degrees(high))
             }

@@ -6,7 +6,7 @@ use super::pictures::{Film, in_events, moments, seconds};
 use super::{Comparison, Difference, Measured};
 use crate::config::ReportConfig;
 use crate::report::cautions::SEPARATION_STORY;
-use crate::report::film::readings_at;
+use crate::report::film::readings;
 use crate::report::page::{Home, cautions, document, event_times};
 use crate::report::plot::{self, CurveChart, Line, Ruler, curve_chart, ruler, ruler_span};
 use crate::report::{ReportError, jpeg, words};
@@ -29,7 +29,7 @@ const CHARTS: [(Measure, &str, &str); 3] = [
         "Shoulder turn (rib cage)",
         "thorax",
     ),
-    (Measure::SeparationFromAddress, "Separation", "separation"),
+    (Measure::Separation, "Separation", "separation"),
 ];
 
 pub fn page(
@@ -90,12 +90,12 @@ fn typed(c: &Comparison) -> Markup {
     html! {
         @if !c.typed_in.is_empty() {
             table.typed {
-                caption.unseen { "Typed in by the coach" }
+                caption { "Typed in by the coach" }
                 thead { tr { td {} th scope="col" { (c.first) } th scope="col" { (c.second) } } }
                 tbody {
                     @for t in &c.typed_in {
                         tr {
-                            th scope="row" { (t.name) " (typed in)" }
+                            th scope="row" { (t.name) }
                             td { (t.first.as_deref().unwrap_or("not given")) }
                             td { (t.second.as_deref().unwrap_or("not given")) }
                         }
@@ -195,7 +195,7 @@ fn chart(measure: Measure, title: &str, id: &str, both: [&Measured; 2]) -> Marku
         })
         .collect();
     let told = format!(
-        "{title} from address in both swings, in degrees, against time counted in events, each with its interval as a band"
+        "{title} in both swings, in degrees, against time counted in events, each with its interval as a band"
     );
     let drawn = curve_chart(&CurveChart {
         id: &format!("chart-{id}"),
@@ -290,10 +290,14 @@ fn scrub_data(
         .map(|m| {
             let mut row = serde_json::Map::new();
             row.insert("t".into(), (*m).into());
+            // Whole moments are events.
+            let event = (m.fract() == 0.0)
+                .then(|| Event::ALL.get(*m as usize).copied())
+                .flatten();
             for (who, measured) in [("first", first), ("second", second)] {
                 let t = seconds(&event_times(&measured.swing), *m);
                 let r = t
-                    .map(|t| readings_at(&measured.curves, t))
+                    .map(|t| readings(&measured.swing, &measured.curves, event, t))
                     .unwrap_or_default();
                 let time = t.map_or("not found".to_owned(), |t| {
                     format!("{} s", words::decimal(t, 2))

@@ -4,7 +4,7 @@ use maud::{Markup, PreEscaped, html};
 
 use super::{PageInput, event_times};
 use crate::report::ReportError;
-use crate::report::film::readings_at;
+use crate::report::film::readings;
 use crate::report::jpeg;
 use crate::report::plot::{CurveChart, Line, curve_chart};
 use crate::report::words;
@@ -18,7 +18,7 @@ pub const CURVES: [(Measure, &str, &str); 3] = [
         "shoulders (rib cage)",
         "thorax",
     ),
-    (Measure::SeparationFromAddress, "separation", "separation"),
+    (Measure::Separation, "separation", "separation"),
 ];
 
 pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
@@ -113,8 +113,9 @@ fn scrub_data(input: &PageInput) -> Result<String, ReportError> {
         .scrub_s
         .iter()
         .map(|t| {
-            let r = readings_at(input.curves, *t);
-            let name = events.iter().find(|(_, s)| *s == t).map(|(e, _)| words::event(*e));
+            let event = events.iter().find(|(_, s)| *s == t).map(|(e, _)| *e);
+            let r = readings(input.swing, input.curves, event, *t);
+            let name = event.map(words::event);
             serde_json::json!({
                 "t": t,
                 "time": format!("{} s{}", words::decimal(*t, 2), name.map(|n| format!(", {n}")).unwrap_or_default()),

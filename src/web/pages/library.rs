@@ -49,10 +49,11 @@ fn group(player: &str, swings: &[Swing]) -> Markup {
                 @for s in swings {
                     li {
                         h3 { a href=(format!("/swing/{}", segment(&s.id))) { (s.result.name) } }
+                        p.when { "At the top of the backswing" }
                         dl.figures {
                             @for (m, label) in SHOWN {
                                 @if let Some(e) = s.result.at.get(&Event::Top).and_then(|at| at.get(&m)) {
-                                    div { dt { (label) " at the top" } dd { (words::estimate(e)) } }
+                                    div { dt { (label) } dd { (words::estimate(e)) } }
                                 }
                             }
                         }

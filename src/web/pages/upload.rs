@@ -28,7 +28,7 @@ pub async fn upload_form(State(app): State<Shared>) -> Response {
             fieldset {
                 legend { "Who and what" }
                 @for (name, label, hint) in [
-                    ("player", "Player", "as the coach lists the player; may be left out"),
+                    ("player", "Player", "may be left out"),
                     ("club", "Club", "7 iron"),
                     ("ball_speed", "Ball speed, with its unit", "52 m/s"),
                     ("carry", "Carry, with its unit", "142 m"),
