@@ -82,8 +82,9 @@ export async function testReport(browser, folder, pictures) {
 
   told.push(`axe: ${await accessible(page, "report")} checks passed, none serious`);
   await page.click("button:has-text('Top')");
-  await picture(page, pictures, "report-desktop", { fullPage: false });
-  await page.locator("section.through").scrollIntoViewIfNeeded();
+  await page.evaluate(() => scrollTo(0, 0));
+  await picture(page, pictures, "report-desktop");
+  await page.evaluate(() => document.querySelector("section.through").scrollIntoView());
   await picture(page, pictures, "report-through");
   await narrow(page, "report");
   await phone(page, pictures, "report");
@@ -155,7 +156,10 @@ export async function testComparison(browser, folder, pictures) {
   assert.notEqual(impact.hips, top.hips);
   told.push(`axe: ${await accessible(page, "comparison")} checks passed, none serious`);
   await page.click("button:has-text('Top')");
-  await picture(page, pictures, "comparison-desktop", { fullPage: false });
+  await page.evaluate(() => scrollTo(0, 0));
+  await picture(page, pictures, "comparison-desktop");
+  await page.evaluate(() => document.querySelector("section.through").scrollIntoView());
+  await picture(page, pictures, "comparison-through");
   await narrow(page, "comparison");
   await phone(page, pictures, "comparison");
   clean(seen);

@@ -226,7 +226,7 @@ fn through(
     Ok(html! {
         section.through aria-labelledby="h-through" {
             h2 #h-through { "Through both swings" }
-            @for role in Role::ALL {
+            div.films { @for role in Role::ALL {
                 @let shown = pair(role);
                 @if !shown.is_empty() {
                     div.film.screen {
@@ -240,7 +240,7 @@ fn through(
                         }
                     }
                 }
-            }
+            } }
             div.scrubber.screen hidden {
                 label for="scrub" { "Move through both swings" }
                 input #scrub type="range" min="0" max=(moments().len() - 1) value="10" step="1";

@@ -29,10 +29,10 @@ pub struct CurveChart<'a> {
 }
 
 const WIDTH: f64 = 640.0;
-const HEIGHT: f64 = 330.0;
-const LEFT: f64 = 46.0;
+const HEIGHT: f64 = 340.0;
+const LEFT: f64 = 58.0;
 const RIGHT: f64 = 12.0;
-const TOP: f64 = 26.0;
+const TOP: f64 = 38.0;
 const BOTTOM: f64 = 34.0;
 
 /// The chart as SVG. A cursor line with class `cursor` is hidden until a script moves it; the data
@@ -97,7 +97,7 @@ pub fn curve_chart(c: &CurveChart) -> String {
     );
     for (i, (t, name)) in c.events.iter().enumerate() {
         // Names of neighbouring events would run into each other on one line.
-        let row = if i % 2 == 0 { 11.0 } else { 22.0 };
+        let row = if i % 2 == 0 { 15.0 } else { 32.0 };
         let _ = write!(
             out,
             "<path class=\"event\" d=\"M{x} {TOP}V{}\"/><text class=\"event-name\" x=\"{x}\" y=\"{row}\">{}</text>",
