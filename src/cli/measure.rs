@@ -7,6 +7,7 @@ use clap::{Args, ValueEnum};
 use super::naming::swing_name;
 use super::progress_bars::Bars;
 use super::{Exit, place, stop};
+use crate::agreement::Calibration;
 use crate::clip::ClipError;
 use crate::config::{BuiltIn, Pipeline};
 use crate::measure::{MeasureError, Measured, Options, measure_swing};
@@ -52,6 +53,9 @@ pub struct MeasureArgs {
     /// File of reference ranges in place of the built-in ones
     #[arg(long, value_name = "FILE")]
     pub ranges: Option<PathBuf>,
+    /// A studio calibration written by `quarterturn agree --learn`
+    #[arg(long, value_name = "FILE")]
+    pub calibration: Option<PathBuf>,
     #[command(flatten)]
     pub common: CommonArgs,
     /// Print one JSON object on standard output, nothing else
@@ -201,12 +205,21 @@ fn measure(args: &MeasureArgs) -> Result<(), (Exit, String)> {
     let references = References::load(args.ranges.as_deref()).map_err(|e| usage(e.to_string()))?;
     let pipeline = Pipeline::load(BuiltIn::TwoView, args.common.pipeline.as_deref())
         .map_err(|e| usage(e.to_string()))?;
+    let calibration = args
+        .calibration
+        .as_deref()
+        .map(Calibration::read)
+        .transpose()
+        .map_err(|e| usage(e.to_string()))?;
     let files = ModelFiles::find().map_err(|e| (Exit::Nothing, e.to_string()))?;
     let options = args.common.options(name, clips);
     let progress = Bars::new(args.common.quiet || args.json);
     let cancel = stop::on_ctrl_c();
-    let measured = measure_swing(&options, &files, &progress, &cancel)
+    let mut measured = measure_swing(&options, &files, &progress, &cancel)
         .map_err(|e| (exit_of(&e), e.to_string()))?;
+    if let Some(calibration) = &calibration {
+        calibration.apply(&mut measured.result, &mut measured.curves);
+    }
     place::put(&args.out, &folder, |part| {
         write_result(part, &measured.result, &measured.curves)
             .map_err(|e| (Exit::Nothing, e.to_string()))?;

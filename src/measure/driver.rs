@@ -7,7 +7,7 @@ use super::estimate::Estimator;
 use super::geometry::{find_cameras, travel_s};
 use super::options::{MeasureError, Options};
 use super::overlay::overlays;
-use super::prepare::{Prepared, prepare};
+use super::prepare::{Prepared, file_name, prepare};
 use crate::body::Overlay;
 use crate::camera::CameraFit;
 use crate::config::{BuiltIn, Pipeline};
@@ -73,6 +73,15 @@ fn load_pipeline(options: &Options, roles: &[Role]) -> Result<Pipeline, MeasureE
 
 /// Measures a swing from what the networks saw.
 pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measured, MeasureError> {
+    if let [a, b] = tracks
+        && a.sha256 == b.sha256
+    {
+        return Err(MeasureError::SameClip(format!(
+            "{} and {}",
+            file_name(a),
+            file_name(b)
+        )));
+    }
     let first = load_pipeline(options, &[])?;
     let mut prepared = prepare_on_the_clock(tracks, options, &first)?;
     let roles: Vec<Role> = prepared.views.iter().map(|v| v.role).collect();

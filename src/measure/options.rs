@@ -43,6 +43,10 @@ pub enum MeasureError {
         "{file}: the golfer stood still nowhere before the swing, so there is no address to measure from. Start filming a second before the takeaway."
     )]
     NoAddress { file: String },
+    #[error(
+        "{0}: the same clip was given twice under two names. Give the other view, or this one alone."
+    )]
+    SameClip(String),
     #[error("give one or two clips, not {0}.")]
     Clips(usize),
     #[error("stopped by the user.")]
