@@ -185,7 +185,7 @@ fn uploads_that_are_no_videos_too_large_or_without_consent_leave_nothing() {
     let pipeline = folder.path().join("small.toml");
     std::fs::write(
         &pipeline,
-        "[report]\nupload_max_bytes = 200000\nupload_stall_s = 1.0\n",
+        "[report]\nupload_max_bytes = 200000\nupload_stall_s = 1.0\nshow_head_s = 1.0\n",
     )
     .expect("writes");
     let show = Show::start(&results, &["--pipeline", pipeline.to_str().expect("UTF-8")]);
@@ -243,6 +243,37 @@ fn uploads_that_are_no_videos_too_large_or_without_consent_leave_nothing() {
     assert!(answer.starts_with("HTTP/1.1 408"), "{answer}");
     assert!(started.elapsed() < Duration::from_secs(10));
     assert_eq!(nothing_but(&uploads), Vec::<String>::new());
+
+    // So is one that never ends its head.
+    let started = Instant::now();
+    let mut stream = TcpStream::connect(&show.host).expect("connects");
+    stream
+        .write_all(b"GET / HTTP/1.1\r\nHost: ")
+        .expect("writes");
+    stream
+        .set_read_timeout(Some(Duration::from_secs(20)))
+        .expect("sets");
+    let mut rest = Vec::new();
+    let _ = stream.read_to_end(&mut rest);
+    assert!(started.elapsed() < Duration::from_secs(10));
+    assert!(!String::from_utf8_lossy(&rest).contains("200 OK"));
+}
+
+#[test]
+fn what_an_earlier_run_left_is_swept_or_measured() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let results = folder.path().join("results");
+    let uploads = folder.path().join("results-uploads");
+    std::fs::create_dir_all(uploads.join(".part-cut")).expect("makes");
+    let left = uploads.join("0123abcd");
+    std::fs::create_dir_all(&left).expect("makes");
+    std::fs::write(left.join("face_on.mp4"), b"no video").expect("writes");
+    let ticket = r#"{"id": "0123abcd", "name": "ann-1", "player": "Ann", "clips": [["face_on", "face_on.mp4"]]}"#;
+    std::fs::write(left.join("upload.json"), ticket).expect("writes");
+    let show = Show::start(&results, &[]);
+    let state = show.wait_for_job("0123abcd", Duration::from_secs(60));
+    assert_eq!(state["stage"], "failed");
+    assert_eq!(nothing_but(&uploads), ["0123abcd"]);
 }
 
 #[test]

@@ -110,3 +110,30 @@ fn beside(results: &Path) -> PathBuf {
     name.push("-uploads");
     absolute.with_file_name(name)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_phone_gets_an_address_and_a_code() {
+        let a = Addresses {
+            here: "http://127.0.0.1:8/enter?key=0f".into(),
+            phone: Some("http://192.0.2.7:8/enter?key=0f".into()),
+        };
+        let text = greeting(&a);
+        assert!(text.contains("http://192.0.2.7:8/enter?key=0f"));
+        let drawn = text.lines().filter(|l| l.contains('█')).count();
+        assert!(drawn >= 10, "{text}");
+        let alone = greeting(&Addresses { phone: None, ..a });
+        assert!(!alone.contains('█') && !alone.contains("phone"));
+    }
+
+    #[test]
+    fn uploads_lie_beside_the_results() {
+        assert_eq!(
+            beside(Path::new("/a/results")),
+            Path::new("/a/results-uploads")
+        );
+    }
+}

@@ -223,6 +223,8 @@ pub struct ReportConfig {
     pub upload_stall_s: f64,
     /// Longest upload, seconds.
     pub upload_total_s: f64,
+    /// Longest wait for a request's head, seconds.
+    pub show_head_s: f64,
     /// Connections that the local page serves at once.
     pub show_connections: usize,
 }

@@ -15,11 +15,9 @@ use tokio::sync::Semaphore;
 
 use super::guard::{ENTRY, guard};
 use super::jobs::{self, Jobs};
-use super::state::{App, Options, Shared, random_hex};
+use super::state::{App, Options, Shared, random_hex, seconds};
+use super::upload::PART;
 use super::{pages, pick, upload};
-
-/// A request's head must be here within this; a browser needs a moment only.
-const HEAD_WITHIN: Duration = Duration::from_secs(10);
 
 #[derive(Debug, thiserror::Error)]
 pub enum ServeError {
@@ -54,6 +52,7 @@ pub async fn serve(
             source,
         })?;
     }
+    sweep(&options.uploads);
     let network = if options.lan {
         Some(own_address().ok_or(ServeError::NoNetwork)?)
     } else {
@@ -80,6 +79,7 @@ pub async fn serve(
         here: entry(&hosts[0]),
         phone: network.map(|ip| entry(&format!("{ip}:{port}"))),
     };
+    let head_within = seconds(options.pipeline.report.show_head_s);
     let limit = Arc::new(Semaphore::new(options.pipeline.report.show_connections));
     let app: Shared = Arc::new(App {
         phone_url: addresses.phone.clone(),
@@ -87,6 +87,7 @@ pub async fn serve(
         token,
         hosts,
         jobs: Jobs::default(),
+        drawing: Semaphore::new(1),
     });
     jobs::resume(&app);
     let routes = routes(app);
@@ -110,7 +111,7 @@ pub async fn serve(
         tokio::spawn(async move {
             let served = hyper::server::conn::http1::Builder::new()
                 .timer(TokioTimer::new())
-                .header_read_timeout(HEAD_WITHIN)
+                .header_read_timeout(head_within)
                 .serve_connection(TokioIo::new(stream), service)
                 .await;
             if let Err(e) = served {
@@ -118,6 +119,16 @@ pub async fn serve(
             }
             drop(permit);
         });
+    }
+}
+
+/// Removes uploads that were cut off when an earlier run ended.
+fn sweep(uploads: &std::path::Path) {
+    for entry in std::fs::read_dir(uploads).into_iter().flatten().flatten() {
+        let cut_off = entry.file_name().to_string_lossy().starts_with(PART);
+        if cut_off && let Err(e) = std::fs::remove_dir_all(entry.path()) {
+            tracing::warn!("{}: {e}", entry.path().display());
+        }
     }
 }
 

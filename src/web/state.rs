@@ -32,6 +32,8 @@ pub struct App {
     /// Address for a phone, with the token, when the page is open to the network.
     pub phone_url: Option<String>,
     pub jobs: Jobs,
+    /// Comparisons are drawn one at a time: each decodes up to four videos.
+    pub drawing: tokio::sync::Semaphore,
 }
 
 pub type Shared = Arc<App>;
@@ -41,4 +43,9 @@ pub fn random_hex() -> String {
     use rand::RngExt;
     let bits: u128 = rand::rng().random();
     format!("{bits:032x}")
+}
+
+/// A duration from a configured number of seconds; a minute where it makes none.
+pub fn seconds(s: f64) -> std::time::Duration {
+    std::time::Duration::try_from_secs_f64(s).unwrap_or(std::time::Duration::from_secs(60))
 }

@@ -12,13 +12,16 @@ use tokio::time::{Instant, timeout, timeout_at};
 
 use super::jobs::{self, Ticket};
 use super::sniff::{LOOK, is_video};
-use super::state::{Shared, random_hex};
+use super::state::{Shared, random_hex, seconds};
 use super::{client, pages};
 use crate::config::ReportConfig;
 use crate::result::Role;
 
 /// Longest typed text, letters.
 const TEXT_MAX: usize = 80;
+
+/// How the folder of an upload that is still coming begins.
+pub const PART: &str = ".part-";
 
 type Refusal = (StatusCode, String);
 
@@ -35,10 +38,6 @@ pub async fn receive(State(app): State<Shared>, form: Multipart) -> Response {
     }
 }
 
-fn seconds(s: f64) -> Duration {
-    Duration::try_from_secs_f64(s).unwrap_or(Duration::from_secs(60))
-}
-
 /// Reads the whole form. A refused upload leaves nothing on disk.
 async fn take(
     app: &Shared,
@@ -48,7 +47,7 @@ async fn take(
     let uploads = &app.options.uploads;
     std::fs::create_dir_all(uploads).map_err(|e| disk(uploads, &e))?;
     let part = tempfile::Builder::new()
-        .prefix(".part-")
+        .prefix(PART)
         .tempdir_in(uploads)
         .map_err(|e| disk(uploads, &e))?;
     let config = &app.options.pipeline.report;

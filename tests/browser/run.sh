@@ -1,14 +1,16 @@
 #!/usr/bin/env bash
 # Drives the pages with Debian's Chromium: needs chromium, node and npm.
 # usage: tests/browser/run.sh [PROGRAM]     PROGRAM: the built quarterturn, built here if not given
+# Without them the tests are skipped and say so; BROWSER_TESTS=required makes that a failure.
 # PICTURES=DIR also writes screenshots there.
 set -euo pipefail
 here=$(cd "$(dirname "$0")" && pwd)
 root=$(cd "$here/../.." && pwd)
 for tool in chromium node npm; do
     if ! command -v "$tool" >/dev/null; then
-        echo "tests/browser: $tool is missing. Install it with: apt-get install chromium nodejs npm" >&2
-        exit 1
+        echo "tests/browser: SKIPPED, $tool is missing. Install it with: apt-get install chromium nodejs npm" >&2
+        [ "${BROWSER_TESTS:-}" = required ] && exit 1
+        exit 0
     fi
 done
 program=${1:-}

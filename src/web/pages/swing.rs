@@ -112,9 +112,12 @@ pub async fn compare(State(app): State<Shared>, Query(pair): Query<Pair>) -> Res
     else {
         return not_found().await;
     };
-    let app = app.clone();
+    let Ok(_turn) = app.drawing.acquire().await else {
+        return failed("The local page is ending.");
+    };
+    let shared = app.clone();
     let made = tokio::task::spawn_blocking(move || -> Result<String, String> {
-        let pipeline = &app.options.pipeline;
+        let pipeline = &shared.options.pipeline;
         let settings = Settings {
             report: &pipeline.report,
             clip: &pipeline.clip,
