@@ -26,8 +26,8 @@
     }
     for (const cell of cells) cell.textContent = m[cell.dataset.now];
     range.setAttribute("aria-valuetext",
-      `first: hips ${m["first-pelvis"]}, shoulders ${m["first-thorax"]}; ` +
-      `second: hips ${m["second-pelvis"]}, shoulders ${m["second-thorax"]}`);
+      `first: hips ${m["first-pelvis"]}, shoulders (rib cage) ${m["first-thorax"]}; ` +
+      `second: hips ${m["second-pelvis"]}, shoulders (rib cage) ${m["second-thorax"]}`);
   }
   range.addEventListener("input", () => show(Number(range.value)));
   for (const button of document.querySelectorAll("[data-to]")) {

@@ -28,7 +28,7 @@
     }
     for (const key of Object.keys(now)) now[key].textContent = m[key];
     range.setAttribute("aria-valuetext",
-      `${m.time}; hips ${m.pelvis}; shoulders ${m.thorax}; separation ${m.separation}`);
+      `${m.time}; hips ${m.pelvis}; shoulders (rib cage) ${m.thorax}; separation ${m.separation}`);
   }
 
   range.addEventListener("input", () => show(Number(range.value)));

@@ -25,6 +25,7 @@ pub fn reading(swing: &SwingResult) -> Markup {
             ul {
                 li { "A dot is the best estimate. The whisker is its 95 % interval: in about 95 of 100 such cases the true angle lies on it. It is always written with the number: 41° (37 to 45)." }
                 li { "A hatched strip is what others were measured at. The word beside it says where the whole whisker lies: inside, above or below. Where the whisker crosses an edge the word is \"can't tell\"." }
+                li { "A range written as 42° ± 7° is the mean and one standard deviation: about two thirds of those measured lie in it. It says what they did, not what is right for a student." }
                 li { "\"Shoulders (rib cage)\" means the rib cage, not the line between the two shoulder joints, which slides further." }
                 li { "Plus turns are closed, away from the target; minus turns are open, towards it. The order of the angles is " (swing.angle_order) "." }
                 li { "In the pictures the solid bar is the hips and the bar with a slit is the shoulders (rib cage). The ball on a bar is the lead side, the pointer is the body's front." }

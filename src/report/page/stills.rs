@@ -89,8 +89,8 @@ fn plan(input: &PageInput, event: Event) -> Markup {
         div.plan {
             (PreEscaped(drawn))
             dl {
-                dt.pelvis { "hips" } dd { (words::estimate(&get(Measure::PelvisTurnFromAddress))) }
-                dt.thorax { "shoulders" } dd { (words::estimate(&get(Measure::ThoraxTurnFromAddress))) }
+                div { dt { "hips" } dd { (words::estimate(&get(Measure::PelvisTurnFromAddress))) } }
+                div { dt { "shoulders (rib cage)" } dd { (words::estimate(&get(Measure::ThoraxTurnFromAddress))) } }
             }
         }
     }
