@@ -83,7 +83,8 @@ impl VideoWriter {
         // The scaler converts by the older matrix; players must be told, or colours shift.
         open.set_colorspace(ff::color::Space::SMPTE170M);
         open.set_color_range(ff::color::Range::MPEG);
-        open.set_flags(codec::Flags::GLOBAL_HEADER);
+        // Closed groups: a player that jumps to a key frame needs nothing from before it.
+        open.set_flags(codec::Flags::GLOBAL_HEADER | codec::Flags::CLOSED_GOP);
         let mut options = Dictionary::new();
         options.set("crf", &config.video_crf.to_string());
         options.set("preset", &config.video_preset);

@@ -59,10 +59,11 @@ fn draw_turn(
     for i in 0..=steps {
         wedge.push(at(
             low + (high - low) * f64::from(i) / f64::from(steps),
-            reach,
+            reach * 1.14,
         ));
     }
-    canvas.polygon(&wedge, rgb, 80);
+    // The wedge reaches past the bar, which would hide it.
+    canvas.polygon(&wedge, rgb, 130);
     canvas.line(&[at(deg + 180.0, reach), at(deg, reach)], u * 0.5, rgb, 255);
     if slit {
         canvas.line(
