@@ -4,6 +4,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
+use qrcode::render::unicode::Dense1x2;
 
 use super::Exit;
 use crate::config::{BuiltIn, Pipeline};
@@ -93,8 +94,11 @@ fn greeting(a: &Addresses) -> String {
     if let Some(phone) = &a.phone {
         text += &format!("On a phone in the same network: {phone}\n");
         if let Ok(code) = qrcode::QrCode::new(phone.as_bytes()) {
+            // Most terminals are dark: lit blocks are the code's light parts.
             let drawn = code
-                .render::<qrcode::render::unicode::Dense1x2>()
+                .render::<Dense1x2>()
+                .dark_color(Dense1x2::Light)
+                .light_color(Dense1x2::Dark)
                 .quiet_zone(true)
                 .build();
             text += &format!("{drawn}\n");
