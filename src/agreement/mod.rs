@@ -14,6 +14,7 @@ mod learn;
 mod load;
 pub mod page;
 mod pairing;
+mod refine;
 pub mod sensor;
 pub mod stats;
 mod summary;

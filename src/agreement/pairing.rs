@@ -285,6 +285,7 @@ fn find_shift(
     notes: &mut Vec<String>,
 ) -> Result<(Shift, String), String> {
     let pairs = turn_pairs(curves, given, &sensor.time_s);
+    let others = bend_pairs(curves, given, &sensor.time_s);
     let shared: Vec<EventPair> = sensor
         .events
         .iter()
@@ -304,14 +305,14 @@ fn find_shift(
         })
         .collect();
     let Some(named) = by_events(&shared) else {
-        let shift = by_turn_speed(&pairs, None).map_err(|e| e.to_string())?;
+        let shift = by_turn_speed(&pairs, &others, None).map_err(|e| e.to_string())?;
         return Ok((shift, "turn speed".into()));
     };
     // Our events are known to a frame or two, turn speed to a few milliseconds: within what the
     // events allow, turn speed places the shift.
     let reach = named.half_width().max(0.02);
     let near = (named.s - 3.0 * reach, named.s + 3.0 * reach);
-    match by_turn_speed(&pairs, Some(near)) {
+    match by_turn_speed(&pairs, &others, Some(near)) {
         Ok(fine) if (fine.s - named.s).abs() <= fine.half_width() + reach => {
             Ok((fine, "events, placed finely by turn speed".into()))
         }
@@ -342,11 +343,41 @@ fn turn_pairs(curves: &Curves, given: &Series, time_s: &[f64]) -> Vec<TurnPair> 
     .filter_map(|names| {
         let ours = names.iter().find_map(|m| curves.series.get(m))?;
         let theirs = names.iter().find_map(|m| given.get(m))?;
-        let ours: Vec<Option<f64>> = ours.iter().map(|e| e.deg).collect();
-        Some(TurnPair {
-            ours: Samples::new(&curves.time_s, &ours),
-            sensor: Samples::new(time_s, theirs),
-        })
+        Some(angle_pair(curves, ours, time_s, theirs))
     })
     .collect()
+}
+
+/// Further angles that both know: they help to place the shift finely.
+fn bend_pairs(curves: &Curves, given: &Series, time_s: &[f64]) -> Vec<TurnPair> {
+    use Measure as M;
+    [
+        M::PelvisSideBend,
+        M::PelvisForwardBend,
+        M::ThoraxSideBend,
+        M::ThoraxForwardBend,
+    ]
+    .into_iter()
+    .filter_map(|m| {
+        Some(angle_pair(
+            curves,
+            curves.series.get(&m)?,
+            time_s,
+            given.get(&m)?,
+        ))
+    })
+    .collect()
+}
+
+fn angle_pair(
+    curves: &Curves,
+    ours: &[Estimate],
+    time_s: &[f64],
+    theirs: &[Option<f64>],
+) -> TurnPair {
+    let ours: Vec<Option<f64>> = ours.iter().map(|e| e.deg).collect();
+    TurnPair {
+        ours: Samples::new(&curves.time_s, &ours),
+        sensor: Samples::new(time_s, theirs),
+    }
 }

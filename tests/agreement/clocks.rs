@@ -82,7 +82,7 @@ fn other_rates_and_a_sensor_that_starts_minutes_earlier_are_aligned() {
 fn a_stretched_clock_is_told_and_never_corrected() {
     let truth = Truth::load("sixth-lesson");
     let sensor = Sensor {
-        stretch: 1.04,
+        stretch: 1.15,
         noise: 0.3,
         gaps: vec![],
         ..Sensor::default()
@@ -90,7 +90,7 @@ fn a_stretched_clock_is_told_and_never_corrected() {
     let c = compare_one(&truth, &Error::default(), &sensor);
     let s = &c.swings[0];
     let (e, half) = s.shift.rate_error.expect("estimated");
-    assert!((e - 0.04).abs() < 0.01, "{e} ± {half}");
+    assert!((e - 0.15).abs() < 0.03, "{e} ± {half}");
     assert!(
         s.notes
             .iter()
@@ -153,11 +153,11 @@ fn two_equal_swings_in_one_recording_are_ambiguous() {
         sensor: Samples::new(&t, &v),
     };
     assert!(matches!(
-        by_turn_speed(std::slice::from_ref(&pair), None),
+        by_turn_speed(std::slice::from_ref(&pair), &[], None),
         Err(NoShift::Ambiguous(..))
     ));
     // Named events settle it.
-    let near = by_turn_speed(&[pair], Some((4.0, 4.3))).expect("one of them");
+    let near = by_turn_speed(&[pair], &[], Some((4.0, 4.3))).expect("one of them");
     assert!((near.s - 4.13).abs() < 0.005);
 }
 

@@ -180,7 +180,7 @@ fn shift_against_scipy_correlate() {
             ours: samples("ours_t", "ours"),
             sensor: samples("sensor_t", "sensor"),
         };
-        let s = by_turn_speed(&[pair], None).expect("shift");
+        let s = by_turn_speed(&[pair], &[], None).expect("shift");
         println!(
             "ours {:.4}, scipy {}, made {}",
             s.s, case["scipy_shift"], case["made_shift"]

@@ -16,6 +16,7 @@ table{border-collapse:collapse;font-size:.92rem;font-variant-numeric:tabular-num
 caption{text-align:left;padding:.3em 0}
 th,td{text-align:right;padding:.3em .6em;border-bottom:1px solid var(--soft);white-space:nowrap}
 th:first-child,td:first-child{text-align:left;white-space:normal}
+tbody th:first-child{min-width:12rem;font-weight:normal}
 thead th{border-bottom:2px solid var(--rule)}
 figure{margin:1em 0}
 figcaption{font-size:.92rem}
