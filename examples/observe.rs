@@ -13,7 +13,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let (Some(clip), Some(out)) = (args.next(), args.next()) else {
         return Err("usage: observe CLIP OUT.json".into());
     };
-    let pipeline = Pipeline::load(BuiltIn::TwoView, None)?;
+    let mut pipeline = Pipeline::load(BuiltIn::TwoView, None)?;
+    pipeline.pose.mirror_average |= std::env::var_os("MIRROR_AVERAGE").is_some();
     let track = observe(
         &clip,
         &ModelFiles::find()?,

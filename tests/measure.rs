@@ -13,7 +13,7 @@ const TWO: [(&str, f64); 2] = [("pelvis_turn", 12.0), ("thorax_turn", 12.0)];
 fn check_top(swing: &serde_json::Value, truth: &Truth, bounds: &[(&str, f64)]) {
     for (segment, bound) in bounds {
         let (deg, low, high) = estimate(swing, "top", &format!("{segment}_from_address"));
-        let true_deg = truth.from_address(segment, "top");
+        let true_deg = truth.since_address(segment, "top");
         assert!(
             (deg - true_deg).abs() <= *bound,
             "{segment}: read {deg:.1}, true {true_deg:.1}"

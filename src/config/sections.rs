@@ -40,6 +40,8 @@ pub struct PoseConfig {
     pub several_share: f64,
     /// Weight of the former crop in the torso crop's centre and side, 0..1.
     pub crop_inertia: f64,
+    /// Read every torso crop mirrored too and take the mean.
+    pub mirror_average: bool,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

@@ -36,7 +36,11 @@ fn smoothed_points(view: &ViewSeries, i: usize) -> Vec<[f64; 2]> {
     (0..TorsoPoint::COUNT)
         .map_while(|p| {
             // Mirroring swapped the sides: swap them back for the picture.
-            let source = if view.mirrored { unswap(p) } else { p };
+            let source = if view.mirrored {
+                TorsoPoint::swapped(p)
+            } else {
+                p
+            };
             let seen: Vec<Vector2<f64>> = near
                 .iter()
                 .filter_map(|n: &Instant| n.points.get(source).copied().flatten().map(|s| s.0))
@@ -48,13 +52,6 @@ fn smoothed_points(view: &ViewSeries, i: usize) -> Vec<[f64; 2]> {
             })
         })
         .collect()
-}
-
-fn unswap(p: usize) -> usize {
-    match p {
-        16..=19 | 22..=24 => p,
-        _ => p ^ 1,
-    }
 }
 
 fn frame(

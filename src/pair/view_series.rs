@@ -59,13 +59,6 @@ fn swapped_landmark(i: usize) -> usize {
     }
 }
 
-fn swapped_point(i: usize) -> usize {
-    match i {
-        16..=19 | 22..=24 => i,
-        _ => i ^ 1,
-    }
-}
-
 impl ViewSeries {
     /// Puts a track on real time and mirrors it when the golfer is left-handed.
     ///
@@ -180,7 +173,7 @@ fn instant(
     let points = torso.map_or_else(Vec::new, |t| {
         (0..TorsoPoint::COUNT.min(t.points_px.len()))
             .map(|i| {
-                let j = if mirror { swapped_point(i) } else { i };
+                let j = if mirror { TorsoPoint::swapped(i) } else { i };
                 let (p, s) = (t.points_px.get(j)?, t.scale_px.get(j)?);
                 // A Laplace scale b has a standard deviation of √2 b.
                 let spread = (s[0].max(s[1]) * std::f64::consts::SQRT_2).max(0.5);
@@ -231,18 +224,18 @@ mod tests {
             assert_eq!(swapped_landmark(pair[0]), pair[1]);
         }
         for i in 0..TorsoPoint::COUNT {
-            assert_eq!(swapped_point(swapped_point(i)), i);
+            assert_eq!(TorsoPoint::swapped(TorsoPoint::swapped(i)), i);
         }
         assert_eq!(
-            swapped_point(TorsoPoint::AsisL as usize),
+            TorsoPoint::swapped(TorsoPoint::AsisL as usize),
             TorsoPoint::AsisR as usize
         );
         assert_eq!(
-            swapped_point(TorsoPoint::AcromionL as usize),
+            TorsoPoint::swapped(TorsoPoint::AcromionL as usize),
             TorsoPoint::AcromionR as usize
         );
         assert_eq!(
-            swapped_point(TorsoPoint::C7 as usize),
+            TorsoPoint::swapped(TorsoPoint::C7 as usize),
             TorsoPoint::C7 as usize
         );
     }

@@ -65,6 +65,14 @@ pub enum TorsoPoint {
 
 impl TorsoPoint {
     pub const COUNT: usize = 25;
+
+    /// Index of the point on the person's other side; middle points are their own.
+    pub fn swapped(i: usize) -> usize {
+        match i {
+            16..=19 | 22..=24 => i,
+            _ => i ^ 1,
+        }
+    }
 }
 
 /// One of the 33 landmarks, in display pixels of the frame.

@@ -8,6 +8,7 @@ use ort::value::TensorRef;
 use super::crop::sample_crop;
 use super::error::PoseError;
 use super::observation::{Keypoint, Region, TorsoPoint, TorsoReading, landmark};
+use crate::math::rotation::nearest_rotation;
 
 const INPUT: usize = 256;
 
@@ -32,21 +33,43 @@ pub fn upright_region(keypoints: &[Keypoint], scale: f64) -> Option<Region> {
     )
 }
 
+/// Reads a crop; with `mirror_too`, its mirror image as well, and gives the mean of both.
 pub fn read(
     session: &mut Session,
     image: &RgbImage,
     region: &Region,
+    mirror_too: bool,
 ) -> Result<Option<TorsoReading>, PoseError> {
-    let network = |e: ort::Error| PoseError::Network(e.to_string());
     let rows = sample_crop(image, region, INPUT, 1.0 / 255.0, 0.0);
+    let once = run(session, &planes(&rows, false), region)?;
+    if !mirror_too {
+        return Ok(once);
+    }
+    let mirrored = run(session, &planes(&rows, true), region)?;
+    Ok(once.zip(mirrored).map(|(a, b)| mean(&a, &mirror(&b))))
+}
+
+/// Rows of RGB pixels as three planes; mirrored left to right if asked.
+fn planes(rows: &[f32], mirrored: bool) -> Vec<f32> {
     let mut planes = vec![0f32; rows.len()];
     for (i, pixel) in rows.chunks_exact(3).enumerate() {
+        let (x, y) = (i % INPUT, i / INPUT);
+        let at = y * INPUT + if mirrored { INPUT - 1 - x } else { x };
         for (c, v) in pixel.iter().enumerate() {
-            planes[c * INPUT * INPUT + i] = *v;
+            planes[c * INPUT * INPUT + at] = *v;
         }
     }
-    let tensor = TensorRef::from_array_view(([1usize, 3, INPUT, INPUT], planes.as_slice()))
-        .map_err(network)?;
+    planes
+}
+
+fn run(
+    session: &mut Session,
+    planes: &[f32],
+    region: &Region,
+) -> Result<Option<TorsoReading>, PoseError> {
+    let network = |e: ort::Error| PoseError::Network(e.to_string());
+    let tensor =
+        TensorRef::from_array_view(([1usize, 3, INPUT, INPUT], planes)).map_err(network)?;
     let outputs = session
         .run(ort::inputs!["image" => tensor])
         .map_err(network)?;
@@ -61,6 +84,48 @@ pub fn read(
         &get("log_b")?,
         region,
     ))
+}
+
+/// A reading of the mirrored crop, mirrored back: left and right swap names.
+fn mirror(r: &TorsoReading) -> TorsoReading {
+    let f = Matrix3::from_diagonal(&nalgebra::Vector3::new(-1.0, 1.0, 1.0));
+    let pick = |v: &[[f64; 2]]| -> Vec<[f64; 2]> {
+        (0..v.len())
+            .filter_map(|i| v.get(TorsoPoint::swapped(i)).copied())
+            .collect()
+    };
+    TorsoReading {
+        crop_from_segment: r.crop_from_segment.map(|m| f * m * f),
+        points_px: pick(&r.points_px)
+            .into_iter()
+            .map(|p| [2.0 * r.region.centre_px[0] - p[0], p[1]])
+            .collect(),
+        scale_px: pick(&r.scale_px),
+        ..r.clone()
+    }
+}
+
+/// Mean of two readings of one crop; rotations by the nearest rotation to their sum.
+fn mean(a: &TorsoReading, b: &TorsoReading) -> TorsoReading {
+    let both = |x: &[[f64; 2]], y: &[[f64; 2]]| -> Vec<[f64; 2]> {
+        x.iter()
+            .zip(y)
+            .map(|(p, q)| [(p[0] + q[0]) / 2.0, (p[1] + q[1]) / 2.0])
+            .collect()
+    };
+    let mut out = a.clone();
+    for s in 0..2 {
+        let sum = a.crop_from_segment[s] + b.crop_from_segment[s];
+        if let Some(r) = nearest_rotation(&sum) {
+            out.crop_from_segment[s] = r.into_inner();
+        }
+        for k in 0..3 {
+            out.log_sigma[s][k] = (a.log_sigma[s][k] + b.log_sigma[s][k]) / 2.0;
+        }
+    }
+    out.points_px = both(&a.points_px, &b.points_px);
+    out.scale_px = both(&a.scale_px, &b.scale_px);
+    out
 }
 
 /// Decodes raw outputs; `None` where they are short or not finite: no reading rather than a wrong one.
@@ -137,6 +202,26 @@ mod tests {
         );
         k[landmark::HIP[0]].x_px = f64::NAN;
         assert_eq!(upright_region(&k, 2.5), None);
+    }
+
+    #[test]
+    fn mirroring_a_reading_twice_is_nothing_and_its_mean_with_itself_is_itself() {
+        let region = Region {
+            centre_px: [100.0, 100.0],
+            side_px: 200.0,
+            roll_rad: 0.0,
+        };
+        let turn = nalgebra::Rotation3::from_euler_angles(0.3, -0.4, 1.0).into_inner();
+        let flat: Vec<f64> = turn.transpose().iter().copied().collect();
+        let points: Vec<f64> = (0..50).map(|i| f64::from(i) / 50.0).collect();
+        let rotation = [flat.clone(), flat].concat();
+        let r = decode(&rotation, &[-3.0; 6], &points, &[-4.0; 50], &region).expect("finite");
+        assert_ne!(mirror(&r).points_px, r.points_px);
+        let back = mean(&mirror(&mirror(&r)), &r);
+        for (a, b) in back.points_px.iter().zip(&r.points_px) {
+            assert!((a[0] - b[0]).abs() < 1e-9 && (a[1] - b[1]).abs() < 1e-9);
+        }
+        assert!((back.crop_from_segment[0] - turn).norm() < 1e-9);
     }
 
     #[test]

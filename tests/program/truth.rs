@@ -36,7 +36,7 @@ impl Truth {
     }
 
     /// A field at an event, less its value at address.
-    pub fn from_address(&self, field: &str, event: &str) -> f64 {
+    pub fn since_address(&self, field: &str, event: &str) -> f64 {
         self.at(field, self.event_s(event)) - self.at(field, self.event_s("addr"))
     }
 }
