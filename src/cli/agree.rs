@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde_json::json;
 
-use super::Exit;
+use super::{Exit, say::say};
 use crate::agreement::sensor::{Mapping, load_sensor};
 use crate::agreement::{
     AgreementError, Comparison, Learned, MeasuredSwing, compare, export, full_json, headline_json,
@@ -108,9 +108,9 @@ fn work(args: &AgreeArgs) -> Result<Exit, Failure> {
     }
     let Some(c) = comparison else {
         if args.json {
-            println!("{}", json!({"measures": {}, "swings": {}}));
+            say!("{}", json!({"measures": {}, "swings": {}}));
         } else if !args.quiet {
-            println!(
+            say!(
                 "{} swings written as C3D to {}",
                 measured.len(),
                 args.out.display()
@@ -134,7 +134,7 @@ fn work(args: &AgreeArgs) -> Result<Exit, Failure> {
     let full = serde_json::to_vec_pretty(&full_json(&c)).map_err(|e| usage(e.to_string()))?;
     write(&args.out.join("agreement.json"), &full)?;
     if args.json {
-        println!("{}", headline_json(&c));
+        say!("{}", headline_json(&c));
     } else if !args.quiet {
         tell(args, &c, learned.as_ref());
     }
@@ -190,7 +190,7 @@ fn write(path: &Path, bytes: &[u8]) -> Result<(), AgreementError> {
 }
 
 fn tell(args: &AgreeArgs, c: &Comparison, learned: Option<&Result<Learned, AgreementError>>) {
-    println!(
+    say!(
         "{} swings compared; estimate less sensor, degrees, address to finish:",
         c.swings.len()
     );
@@ -202,7 +202,7 @@ fn tell(args: &AgreeArgs, c: &Comparison, learned: Option<&Result<Learned, Agree
             _ => "none".to_owned(),
         };
         let i = l.bias_interval;
-        println!(
+        say!(
             "  {:<32} bias {:+.1} (95 %: {})  limits {}  sensor inside our interval {}",
             m.key(),
             l.bias,
@@ -215,20 +215,24 @@ fn tell(args: &AgreeArgs, c: &Comparison, learned: Option<&Result<Learned, Agree
         );
     }
     for s in &c.swings {
-        println!(
+        say!(
             "  {}: sensor's clock {:+.4} s from ours ({:+.4} to {:+.4}), by {}",
-            s.name, s.shift.s, s.shift.low, s.shift.high, s.shift_from
+            s.name,
+            s.shift.s,
+            s.shift.low,
+            s.shift.high,
+            s.shift_from
         );
         for n in &s.notes {
-            println!("    {n}");
+            say!("    {n}");
         }
     }
     for w in written_words(c) {
-        println!("{w}");
+        say!("{w}");
     }
     if let (Some(Ok(l)), Some(path)) = (learned, &args.learn) {
         for v in &l.calibration.views {
-            println!(
+            say!(
                 "Learnt for {}: {} measures from {} swings of {} players; readings inside, each player left out in turn: {:.0} % before, {:.0} % after.",
                 v.set_up.words(),
                 v.measures.len(),
@@ -239,9 +243,9 @@ fn tell(args: &AgreeArgs, c: &Comparison, learned: Option<&Result<Learned, Agree
             );
         }
         for w in &l.left_out {
-            println!("Not learnt: {w}.");
+            say!("Not learnt: {w}.");
         }
-        println!("Calibration: {}", path.display());
+        say!("Calibration: {}", path.display());
     }
-    println!("Page: {}", args.out.join("agreement.html").display());
+    say!("Page: {}", args.out.join("agreement.html").display());
 }

@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::Exit;
+use super::{Exit, say::say};
 use crate::config::files::{self, Found};
 
 #[derive(Debug, Args)]
@@ -10,24 +10,22 @@ pub struct CheckArgs {}
 
 /// Prints one line for each file that measuring needs; fails when any is missing.
 pub fn run(_args: &CheckArgs) -> Exit {
-    println!("quarterturn {}", env!("CARGO_PKG_VERSION"));
+    say!("quarterturn {}", env!("CARGO_PKG_VERSION"));
     let mut missing = 0;
     for (name, found) in files::needed() {
         match found {
-            Found::At(path) => println!("found    {name}: {}", path.display()),
+            Found::At(path) => say!("found    {name}: {}", path.display()),
             Found::Nowhere(looked) => {
                 missing += 1;
-                println!("missing  {name}. Looked in:");
+                say!("missing  {name}. Looked in:");
                 for folder in looked {
-                    println!("           {}", folder.display());
+                    say!("           {}", folder.display());
                 }
             }
         }
     }
     if missing > 0 {
-        println!(
-            "Run `bash pipelines/first-run.sh` in the project's folder to fetch what is missing."
-        );
+        say!("Run `bash pipelines/first-run.sh` in the project's folder to fetch what is missing.");
         return Exit::Nothing;
     }
     Exit::Done

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::Exit;
+use super::{Exit, say::say};
 use crate::config::{BuiltIn, Pipeline};
 use crate::progress::{Cancel, Silent};
 use crate::report::Settings;
@@ -77,23 +77,24 @@ pub fn run(args: &CompareArgs) -> Exit {
     };
     if args.json {
         match serde_json::to_string(&comparison) {
-            Ok(text) => println!("{text}"),
+            Ok(text) => say!("{text}"),
             Err(e) => {
                 eprintln!("the comparison could not be written as JSON: {e}");
                 return Exit::Nothing;
             }
         }
     } else if !args.quiet {
-        println!(
+        say!(
             "{} and {}, at the top:",
-            comparison.first, comparison.second
+            comparison.first,
+            comparison.second
         );
         for d in comparison
             .differences
             .iter()
             .filter(|d| d.event == Event::Top)
         {
-            println!(
+            say!(
                 "  {}: {}, {} to {}",
                 words::name(d.measure),
                 d.word.text(),
@@ -101,7 +102,7 @@ pub fn run(args: &CompareArgs) -> Exit {
                 words::estimate(&d.second)
             );
         }
-        println!("Page: {}", args.out.join("comparison.html").display());
+        say!("Page: {}", args.out.join("comparison.html").display());
     }
     Exit::Done
 }

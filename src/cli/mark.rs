@@ -7,6 +7,7 @@ use clap::Args;
 use super::measure::{CommonArgs, exit_of, report_failed};
 use super::naming::swing_name;
 use super::progress_bars::Bars;
+use super::say::say;
 use super::{Exit, place, stop};
 use crate::config::{BuiltIn, Pipeline};
 use crate::measure::measure_swing;
@@ -70,6 +71,6 @@ fn mark(args: &MarkArgs) -> Result<(), (Exit, String)> {
         )
         .map_err(report_failed)
     })?;
-    println!("{}", folder.display());
+    say!("{}", folder.display());
     Ok(())
 }

@@ -6,6 +6,7 @@ use clap::{Args, ValueEnum};
 
 use super::naming::swing_name;
 use super::progress_bars::Bars;
+use super::say::say;
 use super::{Exit, place, stop};
 use crate::agreement::Calibration;
 use crate::clip::ClipError;
@@ -173,7 +174,7 @@ pub fn run(args: &MeasureArgs) -> Exit {
         Ok(()) => Exit::Done,
         Err((exit, text)) => {
             if args.json {
-                println!("{}", serde_json::json!({ "error": text }));
+                say!("{}", serde_json::json!({ "error": text }));
             }
             eprintln!("quarterturn: {text}");
             exit
@@ -240,7 +241,7 @@ fn measure(args: &MeasureArgs) -> Result<(), (Exit, String)> {
     })?;
     if args.json {
         match serde_json::to_string(&measured.result) {
-            Ok(text) => println!("{text}"),
+            Ok(text) => say!("{text}"),
             Err(e) => return Err((Exit::Nothing, e.to_string())),
         }
     } else {
@@ -269,7 +270,7 @@ pub fn report_failed(error: ReportError) -> (Exit, String) {
 
 /// The headline figures, each with its interval.
 fn print_summary(measured: &Measured, folder: &Path) {
-    println!("{}", folder.join("report.html").display());
+    say!("{}", folder.join("report.html").display());
     for event in [Event::Top, Event::Impact] {
         let Some(at) = measured.result.at.get(&event) else {
             continue;
@@ -283,11 +284,11 @@ fn print_summary(measured: &Measured, folder: &Path) {
             (Measure::Separation, "separation"),
         ] {
             if let Some((deg, low, high)) = at.get(&measure).and_then(|e| e.parts()) {
-                println!("  at {event:<7} {words:<41} {deg:>5.0}° ({low:.0} to {high:.0})");
+                say!("  at {event:<7} {words:<41} {deg:>5.0}° ({low:.0} to {high:.0})");
             }
         }
     }
     for warning in &measured.result.warnings {
-        println!("  note: {}", warning.text);
+        say!("  note: {}", warning.text);
     }
 }

@@ -10,6 +10,7 @@ mod measure;
 mod naming;
 mod place;
 mod progress_bars;
+mod say;
 mod show;
 mod stop;
 
