@@ -9,7 +9,8 @@ mod swing_file;
 pub use curves::{CurvePoint, Curves};
 pub use names::{Event, Measure, Role};
 pub use store::{
-    ResultError, read_curves, read_swing, read_swing_bytes, write_by_rename, write_result,
+    ResultError, read_curves, read_curves_bytes, read_swing, read_swing_bytes, write_by_rename,
+    write_result,
 };
 pub use swing_file::{
     CameraEntry, Estimate, Handedness, Moment, Quantity, SCHEMA, SwingResult, Tempo, TurnSpeed,

@@ -162,16 +162,25 @@ fn curves_to_csv(curves: &Curves) -> String {
 
 /// Reads a `curves.csv`. Columns of unknown names are passed over.
 pub fn read_curves(path: &Path) -> Result<Curves, ResultError> {
+    let file = fs::File::open(path).map_err(|source| ResultError::Io {
+        path: path.to_owned(),
+        source,
+    })?;
+    curves_from(std::io::BufReader::new(file), path)
+}
+
+/// Parses the bytes of a `curves.csv`; `path` is for messages only.
+pub fn read_curves_bytes(bytes: &[u8], path: &Path) -> Result<Curves, ResultError> {
+    curves_from(bytes, path)
+}
+
+fn curves_from(source: impl std::io::Read, path: &Path) -> Result<Curves, ResultError> {
     let csv_err = |line: u64, detail: String| ResultError::Csv {
         path: path.to_owned(),
         line,
         detail,
     };
-    let file = fs::File::open(path).map_err(|source| ResultError::Io {
-        path: path.to_owned(),
-        source,
-    })?;
-    let mut reader = csv::Reader::from_reader(std::io::BufReader::new(file));
+    let mut reader = csv::Reader::from_reader(source);
     let header = reader
         .headers()
         .map_err(|e| csv_err(1, e.to_string()))?
