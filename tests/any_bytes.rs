@@ -139,7 +139,7 @@ proptest! {
     #[test]
     fn display_matrix(bytes in prop::collection::vec(any::<u8>(), 0..80)) {
         let o = Orientation::from_matrix(&bytes);
-        prop_assert!(o.clockwise_deg % 90 == 0 && o.clockwise_deg < 360);
+        prop_assert!(o.clockwise_deg.is_multiple_of(90) && o.clockwise_deg < 360);
     }
 
     #[test]
