@@ -5,7 +5,7 @@
 use std::path::PathBuf;
 
 use quarterturn::config::{BuiltIn, Pipeline};
-use quarterturn::pose::{ModelFiles, observe};
+use quarterturn::pose::{ModelFiles, Reading, observe};
 use quarterturn::progress::{Cancel, Silent};
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -19,8 +19,11 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         &clip,
         &ModelFiles::find()?,
         &pipeline,
-        std::env::var_os("SAMPLE_STILL").is_none(),
-        2,
+        Reading {
+            every_frame: std::env::var_os("SAMPLE_STILL").is_none(),
+            jobs: 2,
+            part: None,
+        },
         &Silent,
         &Cancel::default(),
     )?;

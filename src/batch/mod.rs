@@ -1,1 +1,28 @@
-//! In: a folder of clips. Out: every swing measured exactly once, through a journal.
+//! In: a folder of clips. Out: every swing measured exactly once, through a journal, and one page
+//! and one table of all of them. Each clip is opened in a process of its own, so that a clip that
+//! crashes or hangs the decoder takes down nothing else.
+#![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used))]
+
+mod clock;
+mod corrections;
+mod error;
+mod facts;
+mod gather;
+mod index_page;
+mod journal;
+mod names;
+mod plan;
+mod player;
+mod run;
+mod scan;
+mod summary;
+mod watch;
+mod worker;
+
+pub use corrections::{CORRECTIONS_FILE, Corrections};
+pub use error::BatchError;
+pub use facts::{ClipFacts, FoundSwing, Inspected, inspect};
+pub use journal::{Journal, State};
+pub use plan::{Plan, PlannedClip, PlannedSwing, SwingKind, make_plan};
+pub use run::{Outcome, RunOptions, Stops, plan_folder, run_folder};
+pub use worker::end_with_parent;

@@ -5,6 +5,8 @@ use clap::{Parser, Subcommand};
 use super::agree::AgreeArgs;
 use super::check::CheckArgs;
 use super::compare::CompareArgs;
+use super::folder::FolderArgs;
+use super::inspect::InspectArgs;
 use super::mark::MarkArgs;
 use super::measure::MeasureArgs;
 use super::show::ShowArgs;
@@ -22,6 +24,11 @@ pub struct Arguments {
 pub enum Command {
     /// Measure one swing from one or two clips
     Measure(Box<MeasureArgs>),
+    /// Measure every swing in a folder; run again to go on
+    Folder(Box<FolderArgs>),
+    /// What one clip tells before it is measured, as JSON
+    #[command(hide = true)]
+    Inspect(InspectArgs),
     /// Annotated stills and video of one clip, nothing else
     Mark(Box<MarkArgs>),
     /// Two measured swings side by side

@@ -57,12 +57,20 @@ pub struct MeasureArgs {
     /// A studio calibration written by `quarterturn agree --learn`
     #[arg(long, value_name = "FILE")]
     pub calibration: Option<PathBuf>,
+    /// Part of a clip that holds the swing, seconds of playback ("12.5-18"), or "whole"; once for
+    /// each clip: face-on, down-the-line, then the others
+    #[arg(long, value_name = "FROM-TO", value_parser = part)]
+    pub part: Vec<Part>,
     #[command(flatten)]
     pub common: CommonArgs,
     /// Print one JSON object on standard output, nothing else
     #[arg(long)]
     pub json: bool,
 }
+
+/// A part of a clip, or the whole.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Part(Option<(f64, f64)>);
 
 /// Options that several commands share.
 #[derive(Clone, Debug, Args)]
@@ -102,14 +110,29 @@ pub struct CommonArgs {
     pub quiet: bool,
 }
 
-fn default_jobs() -> u16 {
+pub(super) fn default_jobs() -> u16 {
     std::thread::available_parallelism().map_or(1, |n| n.get().min(256) as u16)
 }
 
-fn positive(text: &str) -> Result<f64, String> {
+pub(super) fn positive(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(v) if v.is_finite() && (0.01..=100.0).contains(&v) => Ok(v),
         _ => Err("give a number between 0.01 and 100".into()),
+    }
+}
+
+fn part(text: &str) -> Result<Part, String> {
+    if text == "whole" {
+        return Ok(Part(None));
+    }
+    let wrong = || "give two times in seconds like 12.5-18, or \"whole\"".to_owned();
+    let (from, to) = text.split_once('-').ok_or_else(wrong)?;
+    let number = |t: &str| t.trim().parse::<f64>().map_err(|_| wrong());
+    let (from, to) = (number(from)?, number(to)?);
+    if from >= 0.0 && from < to && to.is_finite() {
+        Ok(Part(Some((from, to))))
+    } else {
+        Err(wrong())
     }
 }
 
@@ -125,6 +148,7 @@ impl CommonArgs {
         Options {
             name,
             clips,
+            parts: Vec::new(),
             handed: self.handed.map(Into::into),
             time_scale: self.time_scale,
             stature_cm: self.stature_cm,
@@ -213,7 +237,8 @@ fn measure(args: &MeasureArgs) -> Result<(), (Exit, String)> {
         .transpose()
         .map_err(|e| usage(e.to_string()))?;
     let files = ModelFiles::find().map_err(|e| (Exit::Nothing, e.to_string()))?;
-    let options = args.common.options(name, clips);
+    let mut options = args.common.options(name, clips);
+    options.parts = args.part.iter().map(|p| p.0).collect();
     let progress = Bars::new(args.common.quiet || args.json);
     let cancel = stop::on_ctrl_c();
     let mut measured = measure_swing(&options, &files, &progress, &cancel)

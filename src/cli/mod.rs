@@ -5,6 +5,8 @@ mod args;
 mod check;
 mod compare;
 mod exit;
+mod folder;
+mod inspect;
 mod mark;
 mod measure;
 mod naming;
@@ -31,8 +33,11 @@ pub fn run() -> ExitCode {
         .with_writer(std::io::stderr)
         .init();
     let arguments = Arguments::parse();
+    crate::batch::end_with_parent();
     let end = match arguments.command {
         Command::Measure(args) => measure::run(&args),
+        Command::Folder(args) => folder::run(&args),
+        Command::Inspect(args) => inspect::run(&args),
         Command::Mark(args) => mark::run(&args),
         Command::Show(args) => show::run(&args),
         Command::Agree(args) => agree::run(&args),

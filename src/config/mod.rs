@@ -23,6 +23,7 @@ pub struct Pipeline {
     pub swing: SwingConfig,
     pub interval: IntervalConfig,
     pub report: ReportConfig,
+    pub batch: BatchConfig,
 }
 
 /// The pipelines that come with the program.

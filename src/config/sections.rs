@@ -230,3 +230,36 @@ pub struct ReportConfig {
     /// Connections that the local page serves at once.
     pub show_connections: usize,
 }
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BatchConfig {
+    /// Clips up to this length hold one swing, seconds of real time.
+    pub single_swing_s: f64,
+    /// Frames of each real second in which swings of a longer clip are looked for.
+    pub scan_fps: f64,
+    /// Hands at least this fast are swinging, golfer heights a second.
+    pub min_hand_speed_per_s: f64,
+    /// Fast moments closer than this are one swing, seconds of real time.
+    pub swing_gap_s: f64,
+    /// What is read of a swing before and after the hands' fastest moment, seconds of real time.
+    pub before_s: f64,
+    pub after_s: f64,
+    /// A strike this near the hands' fastest moment is the swing's own, seconds of real time.
+    pub strike_reach_s: f64,
+    /// Strikes of two clips agree within this, seconds.
+    pub strike_agree_s: f64,
+    /// Fastest moments of two clips agree within this, seconds.
+    pub hands_agree_s: f64,
+    /// Largest difference of two phones' clocks, seconds.
+    pub clock_search_s: f64,
+    /// Creation times of two clips of one swing agree within this, the clocks' difference taken off, seconds.
+    pub clock_tolerance_s: f64,
+    /// Largest difference of clocks that a single pair is believed at, seconds.
+    pub clock_lone_s: f64,
+    /// Time that a worker may take: this much, and so much for each second of clip, seconds.
+    pub worker_base_s: f64,
+    pub worker_per_clip_s: f64,
+    /// Disk space that must be free before a swing begins, MB.
+    pub min_free_mb: u64,
+}

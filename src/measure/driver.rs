@@ -14,7 +14,7 @@ use crate::config::{BuiltIn, Pipeline};
 use crate::interval::Factors;
 use crate::math::stats::median;
 use crate::pair::{Rough, ViewSeries, finish_onset};
-use crate::pose::{ModelFiles, ViewTrack, observe};
+use crate::pose::{ModelFiles, Reading, ViewTrack, observe};
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, Role, SwingResult};
 use crate::swing::{Clues, Coordinate, EventTime, Events, Window, find_events};
@@ -43,16 +43,14 @@ pub fn measure_swing(
     let tracks: Vec<ViewTrack> = options
         .clips
         .par_iter()
-        .map(|(clip, _)| {
-            observe(
-                clip,
-                files,
-                &pipeline,
-                options.every_frame,
+        .enumerate()
+        .map(|(i, (clip, _))| {
+            let reading = Reading {
+                every_frame: options.every_frame,
                 jobs,
-                progress,
-                cancel,
-            )
+                part: options.parts.get(i).copied().flatten(),
+            };
+            observe(clip, files, &pipeline, reading, progress, cancel)
         })
         .collect::<Result<_, _>>()?;
     if cancel.requested() {

@@ -11,6 +11,9 @@ pub struct Options {
     pub name: String,
     /// Clips with the role that the user gave, if any. One or two.
     pub clips: Vec<(PathBuf, Option<Role>)>,
+    /// For each clip the part that holds the swing, from and to, seconds of playback. May be
+    /// shorter than `clips`: what is missing is read whole.
+    pub parts: Vec<Option<(f64, f64)>>,
     pub handed: Option<Handedness>,
     /// Playback seconds for each real second, when the user knows it.
     pub time_scale: Option<f64>,

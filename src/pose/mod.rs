@@ -9,6 +9,7 @@ mod error;
 mod landmarks;
 mod observation;
 mod observe;
+mod scan;
 mod session;
 mod stillness;
 mod torso;
@@ -19,5 +20,6 @@ pub use error::PoseError;
 pub use observation::{
     Keypoint, Observation, Person, Region, Segment, TorsoPoint, TorsoReading, ViewTrack, landmark,
 };
-pub use observe::observe;
+pub use observe::{Reading, observe};
+pub use scan::{HandSample, scan_hands};
 pub use session::ModelFiles;

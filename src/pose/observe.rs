@@ -21,24 +21,43 @@ use crate::warning::Warning;
 /// Fewest frames that can hold a swing.
 const FEWEST_FRAMES: usize = 10;
 
-/// Runs all networks over a clip. `jobs`: threads for networks (decoding has its own).
+/// How a clip is to be read.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Reading {
+    /// Read every frame, also where nothing moves.
+    pub every_frame: bool,
+    /// Threads for networks (decoding has its own).
+    pub jobs: usize,
+    /// Only this part of the clip, from and to, seconds of playback. Times stay the clip's own.
+    pub part: Option<(f64, f64)>,
+}
+
+/// Runs all networks over a clip.
 pub fn observe(
     path: &Path,
     files: &ModelFiles,
     pipeline: &Pipeline,
-    every_frame: bool,
-    jobs: usize,
+    reading: Reading,
     progress: &dyn Progress,
     cancel: &Cancel,
 ) -> Result<ViewTrack, PoseError> {
+    let Reading {
+        every_frame,
+        jobs,
+        part,
+    } = reading;
+    let (from_s, to_s) = part.unwrap_or((0.0, f64::INFINITY));
     let info = probe(path, &pipeline.clip)?;
     let sha256 = hash(path)?;
-    let strikes = read_sound(path, &pipeline.clip)?
+    let mut strikes = read_sound(path, &pipeline.clip)?
         .map_or_else(Vec::new, |s| find_strikes(&s, &pipeline.clip));
+    strikes.retain(|s| (from_s..=to_s).contains(&s.time_s));
     let name = path
         .file_name()
         .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
-    let total = info.duration_s.map(|d| (d * info.fps).round() as u64);
+    let total = info
+        .duration_s
+        .map(|d| ((d.min(to_s) - from_s).max(0.0) * info.fps).round() as u64);
     progress.begin(&name, total);
     let mut tracker = Tracker::open(files, &pipeline.pose, every_frame)?;
     let torso_session = session::open(
@@ -53,7 +72,7 @@ pub fn observe(
     let mut end: Result<(), PoseError> = Ok(());
     let readings = std::thread::scope(|scope| {
         // The scaler may not change threads, so the reader is opened where it is used.
-        scope.spawn(move || decode(path, &pipeline.clip, &frames_in));
+        scope.spawn(move || decode(path, &pipeline.clip, (from_s, to_s), &frames_in));
         let mut inline: Vec<(usize, Option<TorsoReading>)> = Vec::new();
         let mut session = Some(torso_session);
         let worker = session
@@ -68,7 +87,11 @@ pub fn observe(
                 break;
             }
             let step = frame.map_err(PoseError::from).and_then(|frame| {
-                let (observation, crop) = tracker.step(frame)?;
+                let (observation, mut crop) = tracker.step(frame)?;
+                if let Some(c) = &mut crop {
+                    // The frame keeps its number in the clip; readings find their observation.
+                    c.index = observations.len();
+                }
                 match (crop, &crops_in, &mut session) {
                     (Some(crop), Some(queue), _) => {
                         // The worker only goes away with an error of its own, told below.
@@ -86,8 +109,8 @@ pub fn observe(
             });
             match step {
                 Ok(o) => {
-                    progress.advance(&name, o.index as u64 + 1);
                     observations.push(o);
+                    progress.advance(&name, observations.len() as u64);
                 }
                 Err(e) => end = Err(e),
             }
@@ -204,7 +227,12 @@ impl std::io::Write for HashWriter<'_> {
     }
 }
 
-fn decode(path: &Path, config: &ClipConfig, queue: &Sender<Result<Frame, ClipError>>) {
+fn decode(
+    path: &Path,
+    config: &ClipConfig,
+    (from_s, to_s): (f64, f64),
+    queue: &Sender<Result<Frame, ClipError>>,
+) {
     let reader = match FrameReader::open(path, config, 1) {
         Ok(reader) => reader,
         Err(error) => {
@@ -214,6 +242,11 @@ fn decode(path: &Path, config: &ClipConfig, queue: &Sender<Result<Frame, ClipErr
         }
     };
     for frame in reader {
+        match &frame {
+            Ok(f) if f.time_s < from_s => continue,
+            Ok(f) if f.time_s > to_s => return,
+            _ => {}
+        }
         // The other side went away: it stopped or failed, and tells so itself.
         if queue.send(frame).is_err() {
             return;
@@ -223,6 +256,7 @@ fn decode(path: &Path, config: &ClipConfig, queue: &Sender<Result<Frame, ClipErr
 
 /// An upright crop that waits for the torso network.
 struct Crop {
+    /// Place of its observation in the track.
     index: usize,
     image: Arc<RgbImage>,
     region: Region,

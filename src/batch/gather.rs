@@ -1,0 +1,228 @@
+//! The clips of a folder, and what each tells, from the journal where nothing changed.
+
+use std::ffi::OsString;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, UNIX_EPOCH};
+
+use sha2::{Digest, Sha256};
+
+use super::error::BatchError;
+use super::facts::{ClipFacts, Inspected};
+use super::journal::{FileMark, Journal};
+use super::watch::Watch;
+use super::worker::{self, End};
+
+const ENDINGS: [&str; 8] = ["mp4", "mov", "m4v", "3gp", "mkv", "webm", "avi", "mts"];
+
+/// All clips below `folder`, sorted. Hidden ones, links, and what lies in `out` are passed over.
+pub(super) fn clips(folder: &Path, out: &Path) -> Result<Vec<PathBuf>, BatchError> {
+    let out = out.canonicalize().ok();
+    let mut found = Vec::new();
+    let mut waiting = vec![PathBuf::new()];
+    while let Some(below) = waiting.pop() {
+        let here = folder.join(&below);
+        for entry in std::fs::read_dir(&here).map_err(BatchError::io(&here))? {
+            let entry = entry.map_err(BatchError::io(&here))?;
+            let name = entry.file_name();
+            if name.to_string_lossy().starts_with('.') {
+                continue;
+            }
+            let kind = entry.file_type().map_err(BatchError::io(&here))?;
+            let relative = below.join(&name);
+            if kind.is_dir() {
+                if out.is_none() || entry.path().canonicalize().ok() != out {
+                    waiting.push(relative);
+                }
+            } else if kind.is_file() && has_ending(&relative) {
+                found.push(relative);
+            }
+        }
+    }
+    found.sort();
+    Ok(found)
+}
+
+fn has_ending(path: &Path) -> bool {
+    path.extension()
+        .is_some_and(|e| ENDINGS.contains(&e.to_string_lossy().to_lowercase().as_str()))
+}
+
+fn mark(path: &Path) -> std::io::Result<FileMark> {
+    let meta = std::fs::metadata(path)?;
+    let modified = meta
+        .modified()?
+        .duration_since(UNIX_EPOCH)
+        .unwrap_or_default();
+    Ok(FileMark {
+        bytes: i64::try_from(meta.len()).unwrap_or(i64::MAX),
+        modified_ns: i64::try_from(modified.as_nanos()).unwrap_or(i64::MAX),
+    })
+}
+
+fn sha256(path: &Path) -> std::io::Result<String> {
+    struct Into<'a>(&'a mut Sha256);
+    impl Write for Into<'_> {
+        fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+            self.0.update(bytes);
+            Ok(bytes.len())
+        }
+        fn flush(&mut self) -> std::io::Result<()> {
+            Ok(())
+        }
+    }
+    let mut hasher = Sha256::new();
+    std::io::copy(&mut std::fs::File::open(path)?, &mut Into(&mut hasher))?;
+    Ok(hasher
+        .finalize()
+        .iter()
+        .map(|b| format!("{b:02x}"))
+        .collect())
+}
+
+/// How clips are inspected.
+pub(super) struct Inspection<'a> {
+    pub folder: &'a Path,
+    pub pipeline_file: Option<&'a Path>,
+    /// What the finding depends on beside the clip: version and pipeline.
+    pub program: &'a str,
+    pub jobs: usize,
+    pub limit: Duration,
+}
+
+/// Looks into every clip that is new or changed. `None` when asked to stop.
+pub(super) fn facts(
+    relative: &[PathBuf],
+    how: &Inspection<'_>,
+    journal: &Journal,
+    watch: &Watch,
+    stop: &AtomicBool,
+) -> Result<Option<Vec<ClipFacts>>, BatchError> {
+    let mut known: Vec<Option<ClipFacts>> = Vec::with_capacity(relative.len());
+    let mut open: Vec<usize> = Vec::new();
+    for (i, r) in relative.iter().enumerate() {
+        let path = how.folder.join(r);
+        let kept = match mark(&path) {
+            Ok(mark) => journal.clip(r, mark, how.program)?,
+            Err(_) => None,
+        };
+        if kept.is_none() {
+            open.push(i);
+        }
+        known.push(kept.map(|(sha256, found)| ClipFacts {
+            relative: r.clone(),
+            sha256,
+            found,
+        }));
+    }
+    watch.begin("looking into the clips", open.len());
+    let (jobs_in, jobs) = crossbeam_channel::unbounded::<usize>();
+    let (results_in, results) = crossbeam_channel::unbounded();
+    for i in &open {
+        // The queue has no bound and its other end lives below.
+        let _ = jobs_in.send(*i);
+    }
+    drop(jobs_in);
+    std::thread::scope(|scope| -> Result<(), BatchError> {
+        for _ in 0..how.jobs.max(1).min(open.len().max(1)) {
+            let (jobs, results_in) = (jobs.clone(), results_in.clone());
+            scope.spawn(move || {
+                for i in jobs.iter() {
+                    if stop.load(Ordering::SeqCst) {
+                        return;
+                    }
+                    watch.current(&relative[i].to_string_lossy());
+                    let looked = look(&relative[i], how, stop);
+                    if results_in.send((i, looked)).is_err() {
+                        return;
+                    }
+                }
+            });
+        }
+        drop(results_in);
+        for (i, looked) in results.iter() {
+            let Some((mark, facts)) = looked else {
+                continue;
+            };
+            if let Some(mark) = mark {
+                journal.keep_clip(
+                    &facts.relative,
+                    mark,
+                    how.program,
+                    &facts.sha256,
+                    &facts.found,
+                )?;
+            }
+            known[i] = Some(facts);
+            watch.advance();
+        }
+        Ok(())
+    })?;
+    watch.end();
+    Ok(known.into_iter().collect())
+}
+
+/// One clip, in a worker. `None` when stopped.
+fn look(
+    relative: &Path,
+    how: &Inspection<'_>,
+    stop: &AtomicBool,
+) -> Option<(Option<FileMark>, ClipFacts)> {
+    let path = how.folder.join(relative);
+    let facts = |sha256: String, found| ClipFacts {
+        relative: relative.to_owned(),
+        sha256,
+        found,
+    };
+    let begun = mark(&path).and_then(|m| Ok((m, sha256(&path)?)));
+    let (mark, sha256) = match begun {
+        Ok(x) => x,
+        Err(e) => {
+            let reason = format!("{}: {e}. Check that the file can be read.", path.display());
+            return Some((None, facts(String::new(), Err(reason))));
+        }
+    };
+    let mut arguments: Vec<OsString> = vec!["inspect".into()];
+    if let Some(file) = how.pipeline_file {
+        arguments.extend(["--pipeline".into(), file.into()]);
+    }
+    arguments.extend(["--".into(), path.clone().into_os_string()]);
+    let found = match worker::run(&arguments, &path, how.limit, stop) {
+        End::Done(text) => serde_json::from_str::<Inspected>(&text).map_err(|e| {
+            format!(
+                "{}: the worker's answer can't be read ({e}). Start again.",
+                path.display()
+            )
+        }),
+        End::Failed(reason) => Err(reason),
+        End::Stopped => return None,
+    };
+    Some((Some(mark), facts(sha256, found)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn clips_are_found_below_and_results_are_passed_over() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let root = folder.path();
+        for d in ["a", "out/x", ".hidden"] {
+            std::fs::create_dir_all(root.join(d)).expect("made");
+        }
+        for f in [
+            "b.MP4",
+            "a/c.mov",
+            "out/x/face_on.mp4",
+            ".hidden/d.mp4",
+            "notes.txt",
+            ".e.mp4",
+        ] {
+            std::fs::write(root.join(f), b"x").expect("written");
+        }
+        let found = clips(root, &root.join("out")).expect("read");
+        assert_eq!(found, [PathBuf::from("a/c.mov"), PathBuf::from("b.MP4")]);
+    }
+}

@@ -1,0 +1,244 @@
+//! The page of all swings: a table that sorts, and each player's turns over time.
+
+use std::collections::BTreeMap;
+
+use base64::Engine;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+use sha2::{Digest, Sha256};
+
+use super::plan::SwingKind;
+use super::summary::{COLUMNS, Row};
+use crate::result::Estimate;
+
+const STYLE: &str = include_str!("assets/index.css");
+const SCRIPT: &str = include_str!("assets/index.js");
+
+/// Degrees at the two ends of a player's chart.
+const CHART_DEG: (f64, f64) = (0.0, 130.0);
+
+/// The whole document. It links to the result folders beside it and fetches nothing.
+pub(super) fn page(rows: &[Row]) -> String {
+    let hash = |text: &str| base64::engine::general_purpose::STANDARD.encode(Sha256::digest(text));
+    let policy = format!(
+        "default-src 'none'; img-src data:; style-src 'sha256-{}'; script-src 'sha256-{}'; base-uri 'none'; form-action 'none'",
+        hash(STYLE),
+        hash(SCRIPT)
+    );
+    let measured = rows.iter().filter(|r| r.failed.is_none()).count();
+    let failed = rows.len() - measured;
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta http-equiv="Content-Security-Policy" content=(policy);
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                meta name="referrer" content="no-referrer";
+                link rel="icon" href="data:,";
+                title { "Swings" }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                header {
+                    h1 { "Swings" }
+                    p { (measured) " measured" @if failed > 0 { ", " (failed) " without a result (reasons in the table)" } "." }
+                    p.soft { "Turns are from address, in degrees, with the range that holds the true value 95 times in 100. Shoulders means the rib cage. Tap a heading to sort." }
+                }
+                (table(rows))
+                (players(rows))
+                script { (PreEscaped(SCRIPT)) }
+            }
+        }
+    }
+    .into_string()
+}
+
+fn table(rows: &[Row]) -> Markup {
+    html! {
+        div.wide {
+            table id="swings" {
+                thead { tr {
+                    th scope="col" { button type="button" { "swing" } }
+                    th scope="col" { button type="button" { "player" } }
+                    th scope="col" { button type="button" { "date (UTC)" } }
+                    th scope="col" { button type="button" { "ball" } }
+                    th scope="col" { button type="button" { "views" } }
+                    @for (_, _, words) in COLUMNS {
+                        th scope="col" data-number="" { button type="button" { (words) } }
+                    }
+                    th scope="col" { button type="button" { "notes" } }
+                } }
+                tbody { @for row in rows { (line(row)) } }
+            }
+        }
+    }
+}
+
+fn line(row: &Row) -> Markup {
+    html! {
+        tr {
+            th scope="row" data-key=(row.name) {
+                @if row.failed.is_none() { a href=(link(&row.name)) { (row.name) } }
+                @else { (row.name) }
+            }
+            td { (row.player.as_deref().unwrap_or("")) }
+            td.number { (row.date) }
+            td { (row.kind.map_or("", SwingKind::words)) }
+            td { (row.views) }
+            @if let Some(reason) = &row.failed {
+                td colspan=(COLUMNS.len() + 1) { strong { "not measured: " } (reason) }
+            } @else {
+                @for e in &row.turns { (cell(e)) }
+                td {
+                    @if !row.warnings.is_empty() {
+                        details {
+                            summary { (row.warnings.len()) }
+                            ul { @for w in &row.warnings { li { (w) } } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn cell(e: &Estimate) -> Markup {
+    html! {
+        @match e.parts() {
+            Some((deg, low, high)) => td.number data-key=(format!("{deg:.2}")) {
+                strong { (format!("{deg:.0}°")) } " "
+                span.soft { (format!("{low:.0} to {high:.0}")) }
+            },
+            None => td.number.soft { "not seen" },
+        }
+    }
+}
+
+/// The page of a swing; every byte that a link can't hold is written in hexadecimal.
+fn link(name: &str) -> String {
+    let mut out = String::from("./");
+    for b in name.bytes() {
+        if b.is_ascii_alphanumeric() || b"-_.~".contains(&b) {
+            out.push(char::from(b));
+        } else {
+            out.push_str(&format!("%{b:02X}"));
+        }
+    }
+    out + "/report.html"
+}
+
+fn players(rows: &[Row]) -> Markup {
+    let mut by_player: BTreeMap<&str, Vec<&Row>> = BTreeMap::new();
+    for r in rows
+        .iter()
+        .filter(|r| r.failed.is_none() && r.kind != Some(SwingKind::Practice))
+    {
+        if let Some(p) = &r.player {
+            by_player.entry(p).or_default().push(r);
+        }
+    }
+    by_player.retain(|_, swings| swings.len() > 1);
+    html! {
+        @if !by_player.is_empty() {
+            h2 { "Players over time" }
+            p.soft { "At the top, from address, swing by swing in order of time; practice swings are left out. A line through a mark is its 95 in 100 range: marks whose lines overlap much may differ by chance." }
+            @for (player, swings) in &by_player {
+                section {
+                    h3 { (player) " (" (swings.len()) " swings)" }
+                    (chart(swings))
+                }
+            }
+        }
+    }
+}
+
+fn chart(swings: &[&Row]) -> Markup {
+    let (left, right, top, bottom) = (44.0, 12.0, 12.0, 34.0);
+    let step = (560.0 / swings.len() as f64).clamp(7.0, 56.0);
+    let width = left + right + step * swings.len() as f64;
+    let height = 220.0;
+    let y = |deg: f64| {
+        let share =
+            (deg.clamp(CHART_DEG.0, CHART_DEG.1) - CHART_DEG.0) / (CHART_DEG.1 - CHART_DEG.0);
+        height - bottom - share * (height - top - bottom)
+    };
+    let x = |i: usize, shift: f64| left + (i as f64 + 0.5) * step + shift;
+    let shift = (step / 6.0).min(4.0);
+    let n = |v: f64| format!("{v:.1}");
+    html! {
+        svg viewBox=(format!("0 0 {width:.0} {height:.0}")) width=(format!("{width:.0}")) height=(height) role="img"
+            aria-label="Turn of hips and shoulders at the top, swing by swing" {
+            @for deg in [0, 30, 60, 90, 120] {
+                line.grid x1=(n(left)) x2=(n(width - right)) y1=(n(y(f64::from(deg)))) y2=(n(y(f64::from(deg)))) {}
+                text.axis x=(n(left - 6.0)) y=(n(y(f64::from(deg)) + 4.0)) { (deg) "°" }
+            }
+            @for (i, row) in swings.iter().enumerate() {
+                @if let Some((deg, low, high)) = row.turns[0].parts() {
+                    line.hips x1=(n(x(i, -shift))) x2=(n(x(i, -shift))) y1=(n(y(low))) y2=(n(y(high))) {}
+                    rect.hips x=(n(x(i, -shift) - 3.0)) y=(n(y(deg) - 3.0)) width="6" height="6" {
+                        title { (row.name) ": hips " (format!("{deg:.0}° ({low:.0} to {high:.0})")) }
+                    }
+                }
+                @if let Some((deg, low, high)) = row.turns[1].parts() {
+                    line.shoulders x1=(n(x(i, shift))) x2=(n(x(i, shift))) y1=(n(y(low))) y2=(n(y(high))) {}
+                    circle.shoulders cx=(n(x(i, shift))) cy=(n(y(deg))) r="3.6" {
+                        title { (row.name) ": shoulders " (format!("{deg:.0}° ({low:.0} to {high:.0})")) }
+                    }
+                }
+            }
+            rect.hips x=(n(left)) y=(n(height - 15.0)) width="6" height="6" {}
+            text x=(n(left + 11.0)) y=(n(height - 8.0)) { "hips" }
+            circle.shoulders cx=(n(left + 58.0)) cy=(n(height - 12.0)) r="3.6" {}
+            text x=(n(left + 66.0)) y=(n(height - 8.0)) { "shoulders" }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn row(name: &str, player: &str, deg: f64) -> Row {
+        Row {
+            name: name.into(),
+            player: Some(player.into()),
+            date: "2026-05-14 09:03".into(),
+            created_unix_s: Some(0.0),
+            kind: Some(SwingKind::Ball),
+            views: "face-on".into(),
+            turns: vec![Estimate::new(deg, deg - 4.0, deg + 4.0); COLUMNS.len()],
+            warnings: vec!["<b>one view</b>".into()],
+            failed: None,
+        }
+    }
+
+    #[test]
+    fn text_from_files_is_escaped_and_links_are_encoded() {
+        let html = page(&[row("<script>\"é #1", "A & B", 41.6)]);
+        assert!(html.contains("&lt;script&gt;&quot;é #1"));
+        assert!(html.contains("./%3Cscript%3E%22%C3%A9%20%231/report.html"));
+        assert!(html.contains("&lt;b&gt;one view&lt;/b&gt;"));
+        assert!(html.contains("<strong>42°</strong>"));
+    }
+
+    #[test]
+    fn a_player_with_two_swings_gets_a_chart_and_one_swing_does_not() {
+        let html = page(&[
+            row("a", "Anna", 40.0),
+            row("b", "Anna", 44.0),
+            row("c", "Ben", 50.0),
+        ]);
+        assert!(html.contains("Anna (2 swings)"));
+        assert!(!html.contains("Ben (1"));
+    }
+
+    #[test]
+    fn a_failed_swing_shows_its_reason_and_no_link() {
+        let mut r = row("x", "Anna", 1.0);
+        r.failed = Some("x.mp4: nobody was found in it.".into());
+        let html = page(&[r]);
+        assert!(html.contains("not measured: ") && html.contains("nobody was found"));
+        assert!(!html.contains("href=\"./x/report.html\""));
+    }
+}

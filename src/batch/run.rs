@@ -1,0 +1,523 @@
+//! The night's work: plan, worker processes, journal, summary.
+
+use std::collections::BTreeMap;
+use std::ffi::OsString;
+use std::fs::File;
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+use sha2::{Digest, Sha256};
+
+use super::corrections::Corrections;
+use super::error::BatchError;
+use super::gather::{self, Inspection};
+use super::journal::{Entry, Journal, State};
+use super::plan::{Plan, PlannedSwing, make_plan};
+use super::summary;
+use super::watch::Watch;
+use super::worker::{self, End};
+use crate::config::{BatchConfig, BuiltIn, Pipeline};
+use crate::pose::ModelFiles;
+use crate::result::{Role, read_swing};
+
+/// What the program keeps for itself, in the folder of results.
+const OWN_FOLDER: &str = ".quarterturn";
+/// What a result was made from, beside its `swing.json`.
+const FINGERPRINT_FILE: &str = ".fingerprint";
+
+#[derive(Clone, Debug)]
+pub struct RunOptions {
+    pub folder: PathBuf,
+    pub out: PathBuf,
+    /// Worker processes.
+    pub jobs: usize,
+    pub quiet: bool,
+    /// Try failed swings again, though nothing changed.
+    pub again: bool,
+    pub pipeline: Option<PathBuf>,
+    /// Options that every measurement gets, as typed.
+    pub pass_on: Vec<OsString>,
+}
+
+/// Requests to stop.
+#[derive(Debug, Default)]
+pub struct Stops {
+    /// Finish the swings under way, begin no more.
+    pub soon: AtomicBool,
+    /// End the workers at once.
+    pub now: AtomicBool,
+}
+
+/// How a run ended.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Outcome {
+    /// Measured in this run.
+    pub measured: usize,
+    /// Measured before, nothing changed.
+    pub before: usize,
+    /// Swings and clips with a reason instead of a result, and the reasons.
+    pub failed: Vec<(String, String)>,
+    pub stopped: bool,
+    /// Why the run ended early.
+    pub ended_early: Option<String>,
+    pub seconds: u64,
+}
+
+/// A folder under way: lock, journal and plan.
+struct Desk<'a> {
+    options: &'a RunOptions,
+    config: BatchConfig,
+    journal: Journal,
+    watch: Watch,
+    program: String,
+    own: PathBuf,
+    _lock: File,
+}
+
+impl<'a> Desk<'a> {
+    fn open(options: &'a RunOptions) -> Result<Self, BatchError> {
+        let pipeline = Pipeline::load(BuiltIn::TwoView, options.pipeline.as_deref())?;
+        if !options.folder.is_dir() {
+            return Err(BatchError::Io {
+                path: options.folder.clone(),
+                source: std::io::ErrorKind::NotFound.into(),
+            });
+        }
+        let own = options.out.join(OWN_FOLDER);
+        std::fs::create_dir_all(&own).map_err(BatchError::io(&own))?;
+        let lock_path = own.join("lock");
+        let lock = File::create(&lock_path).map_err(BatchError::io(&lock_path))?;
+        lock.try_lock().map_err(|e| match e {
+            std::fs::TryLockError::WouldBlock => BatchError::Busy {
+                path: options.out.clone(),
+            },
+            std::fs::TryLockError::Error(e) => BatchError::io(&lock_path)(e),
+        })?;
+        let journal = Journal::open(&own.join("journal.sqlite"))?;
+        let settings = serde_json::to_vec(&pipeline).unwrap_or_default();
+        let mut hash = Sha256::new();
+        hash.update(settings);
+        for o in &options.pass_on {
+            hash.update(o.as_encoded_bytes());
+            hash.update([0]);
+        }
+        Ok(Self {
+            options,
+            config: pipeline.batch,
+            journal,
+            watch: Watch::new(options.quiet),
+            program: format!("{} {}", env!("CARGO_PKG_VERSION"), short(hash)),
+            own,
+            _lock: lock,
+        })
+    }
+
+    /// `None` when asked to stop before the plan was ready.
+    fn plan(&self, stops: &Stops) -> Result<Option<Plan>, BatchError> {
+        let options = self.options;
+        let relative = gather::clips(&options.folder, &options.out)?;
+        if relative.is_empty() {
+            return Err(BatchError::NoClips {
+                path: options.folder.clone(),
+            });
+        }
+        let corrections = Corrections::read(&options.folder)?;
+        let how = Inspection {
+            folder: &options.folder,
+            pipeline_file: options.pipeline.as_deref(),
+            program: &self.program,
+            jobs: options.jobs,
+            limit: seconds(self.config.worker_base_s + 15.0 * 60.0),
+        };
+        let stop = if stops.now.load(Ordering::SeqCst) {
+            &stops.now
+        } else {
+            &stops.soon
+        };
+        let facts = gather::facts(&relative, &how, &self.journal, &self.watch, stop)?;
+        Ok(facts.map(|f| make_plan(&f, &corrections, &self.config)))
+    }
+}
+
+/// Makes the plan and stops.
+///
+/// # Errors
+/// [`BatchError`] when the folder can't be read or the journal can't be used.
+pub fn plan_folder(options: &RunOptions, stops: &Stops) -> Result<Option<Plan>, BatchError> {
+    Desk::open(options)?.plan(stops)
+}
+
+/// A swing with its place in the journal.
+struct Task {
+    swing: PlannedSwing,
+    identity: String,
+    fingerprint: String,
+}
+
+/// Measures every swing of the folder that is not measured yet, and writes the summary.
+///
+/// # Errors
+/// [`BatchError`] when the folder can't be read, another run has it, the journal can't be used or
+/// the disk is full before anything began. What goes wrong with one clip is in the [`Outcome`].
+pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchError> {
+    let began = Instant::now();
+    let desk = Desk::open(options)?;
+    // A missing or broken network would fail every swing alike: told once, before anything begins.
+    ModelFiles::find()?;
+    let Some(mut plan) = desk.plan(stops)? else {
+        return Ok(Outcome {
+            stopped: true,
+            ..Outcome::default()
+        });
+    };
+    for note in &plan.notes {
+        desk.watch.say(note);
+    }
+    let work = desk.own.join("work");
+    if work.exists() {
+        std::fs::remove_dir_all(&work).map_err(BatchError::io(&work))?;
+    }
+    // Workers of a run that was killed may still be ending in theirs.
+    let work = work.join(std::process::id().to_string());
+    std::fs::create_dir_all(&work).map_err(BatchError::io(&work))?;
+
+    let mut outcome = Outcome::default();
+    let tasks = open_tasks(&desk, &mut plan, &mut outcome)?;
+    let ended: Mutex<Option<BatchError>> = Mutex::new(None);
+    let measured = Mutex::new((0usize, Vec::<(String, String)>::new()));
+    desk.watch.begin("measuring", tasks.len());
+    let next = std::sync::atomic::AtomicUsize::new(0);
+    std::thread::scope(|scope| {
+        for _ in 0..options.jobs.max(1).min(tasks.len().max(1)) {
+            let shared = Shared {
+                desk_out: &options.out,
+                folder: &options.folder,
+                pass_on: &options.pass_on,
+                pipeline: options.pipeline.as_deref(),
+                config: &desk.config,
+                watch: &desk.watch,
+                journal: &desk.journal,
+                work: &work,
+                stops,
+            };
+            let (next, tasks, ended, measured) = (&next, &tasks, &ended, &measured);
+            scope.spawn(move || {
+                while !stops.soon.load(Ordering::SeqCst)
+                    && let Some(task) = tasks.get(next.fetch_add(1, Ordering::SeqCst))
+                {
+                    match shared.measure(task) {
+                        Ok(Some(Ok(()))) => lock(measured).0 += 1,
+                        Ok(Some(Err(reason))) => {
+                            shared.watch.say(&reason);
+                            lock(measured).1.push((task.swing.name.clone(), reason));
+                        }
+                        Ok(None) => return,
+                        Err(e) => {
+                            // Nothing more can be kept: the others finish what they have.
+                            stops.soon.store(true, Ordering::SeqCst);
+                            lock(ended).get_or_insert(e);
+                            return;
+                        }
+                    }
+                    shared.watch.advance();
+                }
+            });
+        }
+    });
+    desk.watch.end();
+    let (done, failed) = std::mem::take(&mut *lock(&measured));
+    outcome.measured = done;
+    outcome.failed.extend(failed);
+    outcome.failed.extend(
+        plan.unreadable
+            .iter()
+            .map(|(p, why)| (p.to_string_lossy().into_owned(), why.clone())),
+    );
+    let ended = lock(&ended).take();
+    outcome.stopped = stops.soon.load(Ordering::SeqCst) && ended.is_none();
+    outcome.ended_early = ended.map(|e| e.to_string());
+    // Leftovers only: results stand in their own folders by now.
+    let _ = std::fs::remove_dir_all(&work);
+    summary::write(&options.out, &plan, &desk.journal.swings()?)?;
+    outcome.seconds = began.elapsed().as_secs();
+    Ok(outcome)
+}
+
+fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
+    mutex
+        .lock()
+        .unwrap_or_else(std::sync::PoisonError::into_inner)
+}
+
+fn seconds(s: f64) -> Duration {
+    Duration::try_from_secs_f64(s).unwrap_or(Duration::from_secs(3600))
+}
+
+fn short(hash: Sha256) -> String {
+    hash.finalize()
+        .iter()
+        .take(12)
+        .map(|b| format!("{b:02x}"))
+        .collect()
+}
+
+/// What a swing is, whatever its clips hold: their paths and the parts of them.
+fn identity(swing: &PlannedSwing) -> String {
+    let mut hash = Sha256::new();
+    for clip in &swing.clips {
+        hash.update(clip.relative.as_os_str().as_encoded_bytes());
+        hash.update([0]);
+        if let Some((from, to)) = clip.part {
+            hash.update(format!("{from:.1}-{to:.1}"));
+        }
+        hash.update([1]);
+    }
+    short(hash)
+}
+
+/// What its numbers depend on.
+fn fingerprint(swing: &PlannedSwing, program: &str) -> String {
+    let mut hash = Sha256::new();
+    hash.update(program);
+    hash.update(swing.player.as_deref().unwrap_or(""));
+    for clip in &swing.clips {
+        hash.update(&clip.sha256);
+        hash.update(format!("{:?}{:?}", clip.role, clip.part));
+    }
+    short(hash)
+}
+
+/// The swings that are still to be measured. Results that stand in their place though the journal
+/// does not know it yet (the power went between the two) are taken over.
+fn open_tasks(
+    desk: &Desk<'_>,
+    plan: &mut Plan,
+    outcome: &mut Outcome,
+) -> Result<Vec<Task>, BatchError> {
+    let known: BTreeMap<String, Entry> = desk.journal.swings()?;
+    let mut names: BTreeMap<String, String> = known
+        .iter()
+        .map(|(id, e)| (e.name.to_lowercase(), id.clone()))
+        .collect();
+    let mut tasks = Vec::new();
+    for swing in &mut plan.swings {
+        let identity = identity(swing);
+        let fingerprint = fingerprint(swing, &desk.program);
+        let entry = known.get(&identity);
+        swing.name = match entry {
+            // A swing keeps its folder, whatever came beside it since.
+            Some(e) => e.name.clone(),
+            None => free_name(&swing.name, &identity, &names, &desk.options.out),
+        };
+        names.insert(swing.name.to_lowercase(), identity.clone());
+        let same = entry.filter(|e| e.fingerprint == fingerprint);
+        let stands = result_stands(&desk.options.out.join(&swing.name), &fingerprint);
+        match same.map(|e| e.state) {
+            Some(State::Done) if stands => {
+                outcome.before += 1;
+                continue;
+            }
+            Some(State::UnderWay) if stands => {
+                desk.journal.done(&identity, None)?;
+                outcome.before += 1;
+                continue;
+            }
+            Some(State::Failed) if !desk.options.again => {
+                let reason = same.and_then(|e| e.reason.clone()).unwrap_or_default();
+                outcome.failed.push((swing.name.clone(), reason));
+                continue;
+            }
+            _ => {}
+        }
+        tasks.push(Task {
+            swing: swing.clone(),
+            identity,
+            fingerprint,
+        });
+    }
+    Ok(tasks)
+}
+
+/// A folder name that no other swing has and that nothing of the coach's own stands at.
+fn free_name(wanted: &str, identity: &str, names: &BTreeMap<String, String>, out: &Path) -> String {
+    let mut name = wanted.to_owned();
+    let mut n = 2;
+    while names
+        .get(&name.to_lowercase())
+        .is_some_and(|id| id != identity)
+        || out.join(&name).exists()
+    {
+        name = format!("{wanted}-{n}");
+        n += 1;
+    }
+    name
+}
+
+fn result_stands(folder: &Path, fingerprint: &str) -> bool {
+    folder.join("swing.json").is_file()
+        && std::fs::read_to_string(folder.join(FINGERPRINT_FILE))
+            .is_ok_and(|f| f.trim() == fingerprint)
+}
+
+/// What every worker thread needs.
+struct Shared<'a> {
+    desk_out: &'a Path,
+    folder: &'a Path,
+    pass_on: &'a [OsString],
+    pipeline: Option<&'a Path>,
+    config: &'a BatchConfig,
+    watch: &'a Watch,
+    journal: &'a Journal,
+    work: &'a Path,
+    stops: &'a Stops,
+}
+
+impl Shared<'_> {
+    /// `Ok(None)`: stopped. `Ok(Some(Err))`: this swing failed, with the reason.
+    fn measure(&self, task: &Task) -> Result<Option<Result<(), String>>, BatchError> {
+        self.check_space()?;
+        let swing = &task.swing;
+        self.watch.current(&swing.name);
+        self.journal
+            .begin(&task.identity, &swing.name, &task.fingerprint)?;
+        let began = Instant::now();
+        let place = self.work.join(&task.identity);
+        let limit =
+            seconds(self.config.worker_base_s + self.config.worker_per_clip_s * swing.length_s);
+        let about = self
+            .folder
+            .join(swing.clips.first().map_or(Path::new(""), |c| &c.relative));
+        let end = worker::run(
+            &self.arguments(swing, &place),
+            &about,
+            limit,
+            &self.stops.now,
+        );
+        let failed = match end {
+            // It stays under way in the journal, and is measured by the next run.
+            End::Stopped => return Ok(None),
+            End::Done(_) => match self.put_in_place(task, &place) {
+                Ok(()) => {
+                    let took = began.elapsed().as_secs_f64();
+                    self.journal.done(&task.identity, Some(took))?;
+                    return Ok(Some(Ok(())));
+                }
+                Err(reason) => reason,
+            },
+            End::Failed(reason) => reason,
+        };
+        // A full disk is no fault of the clip's: it is measured when there is room again.
+        self.check_space()?;
+        self.journal.failed(&task.identity, &failed)?;
+        Ok(Some(Err(failed)))
+    }
+
+    fn check_space(&self) -> Result<(), BatchError> {
+        let free = fs4::available_space(self.desk_out).map_err(BatchError::io(self.desk_out))?;
+        let free_mb = free >> 20;
+        if free_mb < self.config.min_free_mb {
+            return Err(BatchError::DiskFull {
+                path: self.desk_out.to_owned(),
+                free_mb,
+                needed_mb: self.config.min_free_mb,
+            });
+        }
+        Ok(())
+    }
+
+    fn arguments(&self, swing: &PlannedSwing, place: &Path) -> Vec<OsString> {
+        let mut a: Vec<OsString> = ["measure", "--json", "--quiet", "--jobs", "1", "--name"]
+            .map(Into::into)
+            .to_vec();
+        a.push(swing.name.clone().into());
+        a.extend(["--out".into(), place.into()]);
+        if let Some(player) = &swing.player {
+            a.push(format!("--player={player}").into());
+        }
+        if let Some(file) = self.pipeline {
+            a.extend(["--pipeline".into(), file.into()]);
+        }
+        a.extend(self.pass_on.iter().cloned());
+        // Parts are given in the order of the clips: face-on, down-the-line, then the others.
+        let place_of = |role: Option<Role>| match role {
+            Some(Role::FaceOn) => 0,
+            Some(Role::DownTheLine) => 1,
+            None => 2,
+        };
+        let mut clips: Vec<_> = swing.clips.iter().collect();
+        clips.sort_by_key(|c| place_of(c.role));
+        if clips.iter().any(|c| c.part.is_some()) {
+            for c in &clips {
+                let text = c
+                    .part
+                    .map_or("whole".to_owned(), |(f, t)| format!("{f:.3}-{t:.3}"));
+                a.extend(["--part".into(), text.into()]);
+            }
+        }
+        let mut plain = Vec::new();
+        for c in clips {
+            let path = self.folder.join(&c.relative).into_os_string();
+            match c.role {
+                Some(Role::FaceOn) => a.extend(["--face-on".into(), path]),
+                Some(Role::DownTheLine) => a.extend(["--down-the-line".into(), path]),
+                None => plain.push(path),
+            }
+        }
+        if !plain.is_empty() {
+            a.push("--".into());
+            a.extend(plain);
+        }
+        a
+    }
+
+    /// Checks the worker's result, marks it, and renames it into its place.
+    fn put_in_place(&self, task: &Task, place: &Path) -> Result<(), String> {
+        let name = &task.swing.name;
+        let made = place.join(name);
+        read_swing(&made.join("swing.json")).map_err(|e| e.to_string())?;
+        let goal = self.desk_out.join(name);
+        let move_in = || -> std::io::Result<()> {
+            let mark = made.join(FINGERPRINT_FILE);
+            std::fs::write(&mark, &task.fingerprint)?;
+            flush(&made)?;
+            if goal.exists() {
+                // An older result of the same swing: its clip or the program changed.
+                let old = place.join("older");
+                std::fs::rename(&goal, &old)?;
+            }
+            std::fs::rename(&made, &goal)?;
+            flush_folder(self.desk_out)
+        };
+        move_in().map_err(|e| {
+            format!(
+                "{}: {e}. Check that the folder can be written and that there is room.",
+                goal.display()
+            )
+        })?;
+        // The result stands; what is left here is empty or the older one.
+        let _ = std::fs::remove_dir_all(place);
+        Ok(())
+    }
+}
+
+/// Every file of a folder, and the folder, onto the disk.
+fn flush(folder: &Path) -> std::io::Result<()> {
+    for entry in std::fs::read_dir(folder)? {
+        let entry = entry?;
+        if entry.file_type()?.is_dir() {
+            flush(&entry.path())?;
+        } else {
+            File::open(entry.path())?.sync_all()?;
+        }
+    }
+    flush_folder(folder)
+}
+
+fn flush_folder(folder: &Path) -> std::io::Result<()> {
+    if cfg!(unix) {
+        File::open(folder)?.sync_all()?;
+    }
+    Ok(())
+}

@@ -1,0 +1,119 @@
+//! Swings in a long clip: the landmark network on some frames of each second, and the moments when
+//! the hands were as fast as only a swing makes them.
+
+use std::path::Path;
+
+use super::facts::FoundSwing;
+use crate::config::{BatchConfig, Pipeline};
+use crate::pose::{HandSample, ModelFiles, PoseError, scan_hands};
+use crate::progress::Cancel;
+
+pub(super) fn find_swings(
+    path: &Path,
+    files: &ModelFiles,
+    pipeline: &Pipeline,
+    time_scale: f64,
+    cancel: &Cancel,
+) -> Result<Vec<FoundSwing>, PoseError> {
+    let every_s = time_scale / pipeline.batch.scan_fps;
+    let hands = scan_hands(path, files, pipeline, every_s, cancel)?;
+    Ok(swings(&hands, time_scale, &pipeline.batch))
+}
+
+/// Peaks of the hands' speed, and a window of the clip round each.
+fn swings(hands: &[HandSample], time_scale: f64, config: &BatchConfig) -> Vec<FoundSwing> {
+    let speeds: Vec<(f64, f64)> = hands
+        .windows(2)
+        .filter_map(|w| {
+            let real_s = (w[1].time_s - w[0].time_s) / time_scale;
+            // Across a gap the hands may have been anywhere.
+            if real_s <= 0.0 || real_s > 3.0 / config.scan_fps {
+                return None;
+            }
+            let moved = (w[1].x_heights - w[0].x_heights).hypot(w[1].y_heights - w[0].y_heights);
+            Some((0.5 * (w[0].time_s + w[1].time_s), moved / real_s))
+        })
+        .filter(|(_, speed)| *speed >= config.min_hand_speed_per_s)
+        .collect();
+    let mut peaks: Vec<(f64, f64)> = Vec::new();
+    for (time_s, speed) in speeds {
+        match peaks.last_mut() {
+            Some(last) if (time_s - last.0) / time_scale < config.swing_gap_s => {
+                if speed > last.1 {
+                    *last = (time_s, speed);
+                }
+            }
+            _ => peaks.push((time_s, speed)),
+        }
+    }
+    let end = hands.last().map_or(0.0, |h| h.time_s);
+    peaks
+        .iter()
+        .enumerate()
+        .map(|(i, (fastest_s, _))| {
+            let middle = |k: usize| 0.5 * (peaks[k].0 + peaks[k + 1].0);
+            let floor = if i > 0 { middle(i - 1) } else { 0.0 };
+            let ceiling = if i + 1 < peaks.len() { middle(i) } else { end };
+            FoundSwing {
+                fastest_s: *fastest_s,
+                from_s: (fastest_s - config.before_s * time_scale).max(floor),
+                to_s: (fastest_s + config.after_s * time_scale).min(ceiling),
+            }
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::config::{BuiltIn, Pipeline};
+
+    fn config() -> BatchConfig {
+        Pipeline::load(BuiltIn::TwoView, None)
+            .expect("built in")
+            .batch
+    }
+
+    /// Hands that rest, and swing through 1.2 heights in 0.3 s at each of the given times.
+    fn hands(at: &[f64], length_s: f64) -> Vec<HandSample> {
+        (0..(length_s * 20.0) as usize)
+            .map(|i| {
+                let t = i as f64 / 20.0;
+                let x: f64 = at
+                    .iter()
+                    .map(|a| 1.2 * ((t - a) / 0.3 + 0.5).clamp(0.0, 1.0))
+                    .sum();
+                HandSample {
+                    time_s: t,
+                    x_heights: x,
+                    y_heights: 0.0,
+                }
+            })
+            .collect()
+    }
+
+    #[test]
+    fn each_swing_gets_a_window_of_its_own() {
+        let found = swings(&hands(&[5.0, 9.0, 30.0], 40.0), 1.0, &config());
+        assert_eq!(found.len(), 3, "{found:?}");
+        for (f, at) in found.iter().zip([5.0, 9.0, 30.0]) {
+            assert!((f.fastest_s - at).abs() < 0.2);
+            assert!(f.from_s < f.fastest_s && f.fastest_s < f.to_s);
+        }
+        assert!(found[0].to_s <= found[1].from_s);
+    }
+
+    #[test]
+    fn slow_hands_are_no_swing() {
+        let slow: Vec<HandSample> = (0..400)
+            .map(|i| HandSample {
+                time_s: f64::from(i) / 20.0,
+                x_heights: f64::from(i) * 0.03,
+                y_heights: 0.0,
+            })
+            .collect();
+        assert!(swings(&slow, 1.0, &config()).is_empty());
+        // The same film stretched four times over is a swing's speed again.
+        assert!(!swings(&slow, 4.0, &config()).is_empty());
+    }
+}

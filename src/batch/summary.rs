@@ -1,0 +1,239 @@
+//! One table and one page of all measured swings.
+
+use std::collections::BTreeMap;
+use std::io::Write;
+use std::path::Path;
+
+use super::error::BatchError;
+use super::index_page;
+use super::journal::{Entry, State};
+use super::plan::{Plan, PlannedSwing, SwingKind};
+use crate::result::{Estimate, Event, Measure, SwingResult, read_swing};
+
+/// The turns of the table, each at an event.
+pub(super) const COLUMNS: [(Event, Measure, &str); 5] = [
+    (
+        Event::Top,
+        Measure::PelvisTurnFromAddress,
+        "hips at the top",
+    ),
+    (
+        Event::Top,
+        Measure::ThoraxTurnFromAddress,
+        "shoulders at the top",
+    ),
+    (Event::Top, Measure::Separation, "separation at the top"),
+    (
+        Event::Impact,
+        Measure::PelvisTurnFromAddress,
+        "hips at impact",
+    ),
+    (
+        Event::Impact,
+        Measure::ThoraxTurnFromAddress,
+        "shoulders at impact",
+    ),
+];
+
+/// One swing as a row.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Row {
+    pub name: String,
+    pub player: Option<String>,
+    /// `2026-05-14 09:03`, UTC; empty where no clip tells.
+    pub date: String,
+    pub created_unix_s: Option<f64>,
+    pub kind: Option<SwingKind>,
+    pub views: String,
+    pub turns: Vec<Estimate>,
+    pub warnings: Vec<String>,
+    /// Why there are no numbers.
+    pub failed: Option<String>,
+}
+
+/// Writes `swings.csv` and `index.html`, each by rename.
+pub(super) fn write(
+    out: &Path,
+    plan: &Plan,
+    journal: &BTreeMap<String, Entry>,
+) -> Result<(), BatchError> {
+    let rows = rows(out, plan, journal);
+    let csv_path = out.join("swings.csv");
+    let io = |source: std::io::Error| BatchError::Io {
+        path: csv_path.clone(),
+        source,
+    };
+    put(
+        &csv_path,
+        &csv(&rows).map_err(|e| io(std::io::Error::other(e)))?,
+    )?;
+    put(&out.join("index.html"), index_page::page(&rows).as_bytes())
+}
+
+fn put(path: &Path, bytes: &[u8]) -> Result<(), BatchError> {
+    let write = || -> std::io::Result<()> {
+        let folder = path.parent().unwrap_or(Path::new("."));
+        let mut file = tempfile::Builder::new()
+            .prefix(".part-")
+            .tempfile_in(folder)?;
+        file.write_all(bytes)?;
+        file.as_file().sync_all()?;
+        let kept = file.persist(path).map_err(|e| e.error)?;
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt;
+            kept.set_permissions(std::fs::Permissions::from_mode(0o644))?;
+        }
+        drop(kept);
+        Ok(())
+    };
+    write().map_err(BatchError::io(path))
+}
+
+fn rows(out: &Path, plan: &Plan, journal: &BTreeMap<String, Entry>) -> Vec<Row> {
+    let planned: BTreeMap<&str, &PlannedSwing> =
+        plan.swings.iter().map(|s| (s.name.as_str(), s)).collect();
+    let mut rows: Vec<Row> = journal
+        .values()
+        .filter_map(|e| {
+            let swing = planned.get(e.name.as_str()).copied();
+            match e.state {
+                State::Done => {
+                    let result = read_swing(&out.join(&e.name).join("swing.json")).ok()?;
+                    Some(row(&e.name, swing, Some(&result), None))
+                }
+                State::Failed => Some(row(&e.name, swing, None, e.reason.clone())),
+                State::UnderWay => None,
+            }
+        })
+        .collect();
+    rows.extend(
+        plan.unreadable
+            .iter()
+            .map(|(path, why)| row(&path.to_string_lossy(), None, None, Some(why.clone()))),
+    );
+    rows.sort_by(|a, b| {
+        let time = |r: &Row| r.created_unix_s.unwrap_or(f64::INFINITY);
+        time(a)
+            .total_cmp(&time(b))
+            .then_with(|| a.name.cmp(&b.name))
+    });
+    rows
+}
+
+fn row(
+    name: &str,
+    swing: Option<&PlannedSwing>,
+    result: Option<&SwingResult>,
+    failed: Option<String>,
+) -> Row {
+    let created_unix_s = swing.and_then(|s| s.created_unix_s);
+    let views = result.map_or_else(String::new, |r| {
+        let words: Vec<&str> = r.views.iter().map(|v| v.role.words()).collect();
+        words.join(" + ")
+    });
+    Row {
+        name: name.to_owned(),
+        player: swing
+            .and_then(|s| s.player.clone())
+            .or_else(|| result.and_then(|r| r.typed_in.player.clone())),
+        date: created_unix_s.map_or_else(String::new, date),
+        created_unix_s,
+        kind: swing.map(|s| s.kind),
+        views,
+        turns: COLUMNS
+            .iter()
+            .map(|(event, measure, _)| {
+                result
+                    .and_then(|r| r.at.get(event)?.get(measure).copied())
+                    .unwrap_or_default()
+            })
+            .collect(),
+        warnings: result.map_or_else(Vec::new, |r| {
+            r.warnings.iter().map(|w| w.text.clone()).collect()
+        }),
+        failed,
+    }
+}
+
+/// `2026-05-14 09:03` in UTC.
+pub(super) fn date(unix_s: f64) -> String {
+    let minutes = (unix_s / 60.0).floor() as i64;
+    let (days, of_day) = (minutes.div_euclid(1440), minutes.rem_euclid(1440));
+    // Years that begin in March put the leap day last.
+    let z = days + 719_468;
+    let era = z.div_euclid(146_097);
+    let doe = z.rem_euclid(146_097);
+    let yoe = (doe - doe / 1460 + doe / 36_524 - doe / 146_096) / 365;
+    let doy = doe - (365 * yoe + yoe / 4 - yoe / 100);
+    let mp = (5 * doy + 2) / 153;
+    let day = doy - (153 * mp + 2) / 5 + 1;
+    let month = if mp < 10 { mp + 3 } else { mp - 9 };
+    let year = yoe + era * 400 + i64::from(month <= 2);
+    format!(
+        "{year:04}-{month:02}-{day:02} {:02}:{:02}",
+        of_day / 60,
+        of_day % 60
+    )
+}
+
+fn csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
+    let mut w = csv::Writer::from_writer(Vec::new());
+    let mut header: Vec<String> = ["name", "player", "date_utc", "kind", "views"]
+        .map(Into::into)
+        .to_vec();
+    for (event, measure, _) in COLUMNS {
+        let base = format!("{}_{}", event.key(), measure.key());
+        header.extend(["deg", "low", "high"].map(|p| format!("{base}_{p}")));
+    }
+    header.extend(["warnings", "failed"].map(Into::into));
+    w.write_record(&header)?;
+    for r in rows {
+        let mut cells = vec![
+            plain(&r.name),
+            plain(r.player.as_deref().unwrap_or("")),
+            r.date.clone(),
+            r.kind.map_or("", SwingKind::words).to_owned(),
+            r.views.clone(),
+        ];
+        for e in &r.turns {
+            let cell = |v: Option<f64>| v.map_or_else(String::new, |v| format!("{v:.1}"));
+            cells.extend([cell(e.deg), cell(e.low), cell(e.high)]);
+        }
+        cells.push(r.warnings.join(" "));
+        cells.push(plain(r.failed.as_deref().unwrap_or("")));
+        w.write_record(&cells)?;
+    }
+    w.into_inner().map_err(|e| e.into_error().into())
+}
+
+/// Spreadsheets run cells that begin like a formula: names come from files of any origin.
+fn plain(text: &str) -> String {
+    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+        format!("'{text}")
+    } else {
+        text.to_owned()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn dates_are_written_in_utc() {
+        assert_eq!(date(0.0), "1970-01-01 00:00");
+        assert_eq!(date(951_782_399.0), "2000-02-28 23:59");
+        assert_eq!(date(951_782_400.0), "2000-02-29 00:00");
+        assert_eq!(date(1_709_208_000.0), "2024-02-29 12:00");
+    }
+
+    #[test]
+    fn cells_that_look_like_formulas_are_made_plain() {
+        let r = row("=1+1", None, None, Some("no person, \"none\"".into()));
+        let text = String::from_utf8(csv(&[r]).expect("written")).expect("UTF-8");
+        let line = text.lines().nth(1).expect("a row");
+        assert!(line.starts_with("'=1+1,"), "{line}");
+        assert!(line.ends_with("\"no person, \"\"none\"\"\""), "{line}");
+    }
+}

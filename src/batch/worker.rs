@@ -1,0 +1,157 @@
+//! Worker processes: this program itself, one clip or swing each, with a time limit.
+
+use std::io::Read;
+use std::path::Path;
+use std::process::{Command, Stdio};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+use wait_timeout::ChildExt;
+
+/// How a worker ended.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum End {
+    Done(String),
+    /// The sentence that it left, or one about how it ended.
+    Failed(String),
+    /// It was ended because everything is to stop at once.
+    Stopped,
+}
+
+/// Most bytes of a worker's output that are kept.
+const MAX_OUTPUT: u64 = 16 << 20;
+
+/// Runs this program with `arguments` and waits, at most `limit`. The worker holds the other end
+/// of its standard input and ends when this process does, however that happens.
+pub(super) fn run(
+    arguments: &[std::ffi::OsString],
+    about: &Path,
+    limit: Duration,
+    stop_now: &AtomicBool,
+) -> End {
+    let program = match std::env::current_exe() {
+        Ok(p) => p,
+        Err(e) => {
+            return End::Failed(format!(
+                "this program can't find itself: {e}. Start it again."
+            ));
+        }
+    };
+    let mut command = Command::new(program);
+    command
+        .args(arguments)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        // One thread each: several workers share the machine.
+        .env("RAYON_NUM_THREADS", "1")
+        .env("QUARTERTURN_PARENT_PIPE", "1");
+    #[cfg(unix)]
+    {
+        use std::os::unix::process::CommandExt;
+        // A group of its own: Ctrl-C on the terminal reaches this process only, which decides.
+        command.process_group(0);
+    }
+    let mut child = match command.spawn() {
+        Ok(c) => c,
+        Err(e) => {
+            return End::Failed(format!(
+                "{}: no worker could be started ({e}). Close other programs and start again.",
+                about.display()
+            ));
+        }
+    };
+    let reader = |pipe: Option<Box<dyn Read + Send>>| {
+        std::thread::spawn(move || {
+            let mut text = Vec::new();
+            if let Some(pipe) = pipe {
+                // What can't be read is missing from the message, no more.
+                let _ = pipe.take(MAX_OUTPUT).read_to_end(&mut text);
+            }
+            String::from_utf8_lossy(&text).into_owned()
+        })
+    };
+    let out = reader(child.stdout.take().map(|p| Box::new(p) as _));
+    let err = reader(child.stderr.take().map(|p| Box::new(p) as _));
+    let began = Instant::now();
+    let (mut stopped, mut late) = (false, false);
+    let status = loop {
+        match child.wait_timeout(Duration::from_millis(100)) {
+            Ok(Some(status)) => break Some(status),
+            Ok(None) if stop_now.load(Ordering::SeqCst) => stopped = true,
+            Ok(None) if began.elapsed() > limit => late = true,
+            Ok(None) => continue,
+            Err(_) => break None,
+        }
+        // It may have ended by itself in this moment: then there is nothing left to end.
+        let _ = child.kill();
+        let _ = child.wait();
+        break None;
+    };
+    let (out, err) = (
+        out.join().unwrap_or_default(),
+        err.join().unwrap_or_default(),
+    );
+    if stopped {
+        return End::Stopped;
+    }
+    if late {
+        return End::Failed(format!(
+            "{}: not finished after {:.0} s, so it was given up. Copy the clip again, or measure it alone with `quarterturn measure`.",
+            about.display(),
+            limit.as_secs_f64()
+        ));
+    }
+    match status {
+        Some(s) if s.success() => End::Done(out),
+        Some(s) => End::Failed(reason(&out, &err).unwrap_or_else(|| {
+            format!(
+                "{}: the worker ended unexpectedly ({s}) while reading it. Copy the clip again, or export it as H.264.",
+                about.display()
+            )
+        })),
+        None => End::Failed(format!("{}: the worker was lost. Start again.", about.display())),
+    }
+}
+
+/// The sentence that a worker printed about its failure.
+fn reason(out: &str, err: &str) -> Option<String> {
+    let told = serde_json::from_str::<serde_json::Value>(out.trim())
+        .ok()
+        .and_then(|v| Some(v.get("error")?.as_str()?.to_owned()));
+    told.or_else(|| {
+        let line = err.lines().rev().find(|l| l.starts_with("quarterturn: "))?;
+        Some(line.trim_start_matches("quarterturn: ").to_owned())
+    })
+}
+
+/// In a worker: ends this process when the one that started it is gone.
+pub fn end_with_parent() {
+    if std::env::var_os("QUARTERTURN_PARENT_PIPE").is_none() {
+        return;
+    }
+    std::thread::spawn(|| {
+        let mut byte = [0u8; 1];
+        // The parent never writes: this returns when its end of the pipe is closed.
+        let _ = std::io::stdin().read(&mut byte);
+        std::process::exit(crate::cli::Exit::Stopped as i32);
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_workers_own_sentence_is_kept() {
+        assert_eq!(
+            reason("{\"error\":\"a.mp4: empty.\"}\n", ""),
+            Some("a.mp4: empty.".into())
+        );
+        assert_eq!(
+            reason("", "noise\nquarterturn: b.mp4: no person.\n"),
+            Some("b.mp4: no person.".into())
+        );
+        assert_eq!(reason("", "Segmentation fault"), None);
+    }
+}

@@ -1,0 +1,95 @@
+//! A quick look through a long clip: where the hands are, some times a second.
+
+use std::path::Path;
+
+use super::error::PoseError;
+use super::observation::landmark;
+use super::session::{self, ModelFiles};
+use super::{detector, landmarks};
+use crate::clip::FrameReader;
+use crate::config::Pipeline;
+use crate::progress::Cancel;
+
+/// Where the middle of the hands is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HandSample {
+    /// Seconds of playback since the clip's first frame.
+    pub time_s: f64,
+    /// From the middle of the hips, in golfer heights; x right, y down in the picture.
+    pub x_heights: f64,
+    pub y_heights: f64,
+}
+
+/// Follows the golfer's hands through a clip, one frame in `every_s` seconds of playback. Moments
+/// where nobody is seen are left out.
+///
+/// # Errors
+/// [`PoseError`] when the clip can't be read or a network can't be run.
+pub fn scan_hands(
+    path: &Path,
+    files: &ModelFiles,
+    pipeline: &Pipeline,
+    every_s: f64,
+    cancel: &Cancel,
+) -> Result<Vec<HandSample>, PoseError> {
+    let mut finder = session::open(&files.detector, &files.runtime, &["boxes", "scores"])?;
+    let mut limbs = session::open(
+        &files.landmarks,
+        &files.runtime,
+        &["landmarks", "presence", "world_landmarks"],
+    )?;
+    let mut samples = Vec::new();
+    let mut region = None;
+    let mut next_s = 0.0;
+    for frame in FrameReader::open(path, &pipeline.clip, 1)? {
+        let frame = frame?;
+        if cancel.requested() {
+            return Err(PoseError::Stopped);
+        }
+        if frame.time_s < next_s {
+            continue;
+        }
+        next_s = frame.time_s + every_s * 0.999;
+        let at = match region {
+            Some(r) => r,
+            None => {
+                let found = detector::detect(&mut finder, &frame.image, &pipeline.pose)?;
+                let largest = found
+                    .iter()
+                    .max_by(|a, b| a.region.side_px.total_cmp(&b.region.side_px));
+                match largest {
+                    Some(d) => d.region,
+                    None => continue,
+                }
+            }
+        };
+        let seen = landmarks::read(&mut limbs, &frame.image, &at)?;
+        let long_side = f64::from(frame.image.width().max(frame.image.height()));
+        let usable = seen.presence >= pipeline.pose.min_presence
+            && seen.next.side_px.is_finite()
+            && (16.0..8.0 * long_side).contains(&seen.next.side_px);
+        region = usable.then_some(seen.next);
+        if !usable {
+            continue;
+        }
+        let middle = |pair: [usize; 2]| {
+            let (a, b) = (&seen.keypoints[pair[0]], &seen.keypoints[pair[1]]);
+            [(a.x_px + b.x_px) / 2.0, (a.y_px + b.y_px) / 2.0]
+        };
+        let (hands, hips, feet) = (
+            middle(landmark::WRIST),
+            middle(landmark::HIP),
+            middle(landmark::ANKLE),
+        );
+        // Hips to ankles are close to half a stature, in any posture of a swing.
+        let height = 2.0 * (feet[0] - hips[0]).hypot(feet[1] - hips[1]);
+        if height > 8.0 {
+            samples.push(HandSample {
+                time_s: frame.time_s,
+                x_heights: (hands[0] - hips[0]) / height,
+                y_heights: (hands[1] - hips[1]) / height,
+            });
+        }
+    }
+    Ok(samples)
+}
