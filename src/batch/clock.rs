@@ -67,7 +67,7 @@ pub(super) fn align(
     Some(Clocks {
         ahead_s,
         matches: matches(first, second, ahead_s, tolerance_s),
-        doubtful: rival > best.1 - 0.15 * found.len() as f64,
+        doubtful: rival > best.1 - 0.25 * found.len() as f64,
     })
 }
 

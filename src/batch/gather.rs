@@ -88,6 +88,8 @@ pub(super) struct Inspection<'a> {
     /// What the finding depends on beside the clip: version and pipeline.
     pub program: &'a str,
     pub jobs: usize,
+    /// Look again into clips that could not be read before.
+    pub again: bool,
     pub limit: Duration,
 }
 
@@ -104,7 +106,9 @@ pub(super) fn facts(
     for (i, r) in relative.iter().enumerate() {
         let path = how.folder.join(r);
         let kept = match mark(&path) {
-            Ok(mark) => journal.clip(r, mark, how.program)?,
+            Ok(mark) => journal
+                .clip(r, mark, how.program)?
+                .filter(|(_, found)| found.is_ok() || !how.again),
             Err(_) => None,
         };
         if kept.is_none() {

@@ -129,6 +129,7 @@ impl<'a> Desk<'a> {
             pipeline_file: options.pipeline.as_deref(),
             program: &self.program,
             jobs: options.jobs,
+            again: options.again,
             limit: seconds(self.config.worker_base_s + 15.0 * 60.0),
         };
         let stop = if stops.now.load(Ordering::SeqCst) {
