@@ -39,6 +39,8 @@ pub struct RunOptions {
     pub pipeline: Option<PathBuf>,
     /// Options that every measurement gets, as typed.
     pub pass_on: Vec<OsString>,
+    /// The files among them: when one changes, everything is measured again.
+    pub pass_on_files: Vec<PathBuf>,
 }
 
 /// Requests to stop.
@@ -102,6 +104,9 @@ impl<'a> Desk<'a> {
         for o in &options.pass_on {
             hash.update(o.as_encoded_bytes());
             hash.update([0]);
+        }
+        for file in &options.pass_on_files {
+            hash.update(std::fs::read(file).map_err(BatchError::io(file))?);
         }
         Ok(Self {
             options,

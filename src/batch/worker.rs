@@ -62,7 +62,7 @@ pub(super) fn run(
         }
     };
     // Waiting would close it, and the worker would take that for this process's end.
-    let held = child.stdin.take();
+    let _held = child.stdin.take();
     let reader = |pipe: Option<Box<dyn Read + Send>>| {
         std::thread::spawn(move || {
             let mut text = Vec::new();

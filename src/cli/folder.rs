@@ -39,6 +39,9 @@ pub struct FolderArgs {
     /// A file of reference ranges that replaces the built-in one
     #[arg(long, value_name = "FILE")]
     pub ranges: Option<PathBuf>,
+    /// A studio calibration written by `quarterturn agree --learn`
+    #[arg(long, value_name = "FILE")]
+    pub calibration: Option<PathBuf>,
     /// Swings measured at the same time, each on one core
     #[arg(long, value_name = "N", default_value_t = default_jobs(), value_parser = clap::value_parser!(u16).range(1..=256))]
     pub jobs: u16,
@@ -67,6 +70,9 @@ impl FolderArgs {
         if let Some(file) = &self.ranges {
             pass_on.extend(["--ranges".into(), file.into()]);
         }
+        if let Some(file) = &self.calibration {
+            pass_on.extend(["--calibration".into(), file.into()]);
+        }
         if self.every_frame {
             pass_on.push("--every-frame".into());
         }
@@ -78,6 +84,12 @@ impl FolderArgs {
             again: self.again,
             pipeline: self.pipeline.clone(),
             pass_on,
+            pass_on_files: self
+                .ranges
+                .iter()
+                .chain(&self.calibration)
+                .cloned()
+                .collect(),
         }
     }
 }
