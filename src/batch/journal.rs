@@ -57,6 +57,9 @@ pub struct FileMark {
     pub modified_ns: i64,
 }
 
+/// A clip's checksum, and what was found in it or why it can't be read.
+pub type Known = (String, Result<Inspected, String>);
+
 pub struct Journal {
     db: Mutex<Connection>,
     path: PathBuf,
@@ -127,7 +130,7 @@ impl Journal {
         path: &Path,
         mark: FileMark,
         program: &str,
-    ) -> Result<Option<(String, Result<Inspected, String>)>, BatchError> {
+    ) -> Result<Option<Known>, BatchError> {
         let row: Option<(String, Option<String>, Option<String>)> = self
             .db()
             .query_row(

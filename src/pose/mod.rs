@@ -22,4 +22,4 @@ pub use observation::{
 };
 pub use observe::{Reading, observe};
 pub use scan::{HandSample, scan_hands};
-pub use session::ModelFiles;
+pub use session::{ModelFiles, open as open_session};

@@ -1,0 +1,137 @@
+//! Times the whole reading of clips against its parts, in one run, on all cores.
+//!
+//! usage: bench CLIP [ROUNDS]
+//!
+//! Prints `ratio NAME VALUE` and `rate NAME FRAMES_PER_SECOND` lines. Every figure is the median
+//! over the rounds; the kinds take turns, so that a machine that slows down slows them alike.
+//! As many clips are read at the same time as there are cores, one thread for the networks of each,
+//! as `quarterturn folder` does.
+
+use std::path::{Path, PathBuf};
+use std::time::Instant;
+
+use ort::value::TensorRef;
+use quarterturn::clip::FrameReader;
+use quarterturn::config::{BuiltIn, Pipeline};
+use quarterturn::pose::{ModelFiles, Reading, ViewTrack, observe, open_session, sample_crop};
+use quarterturn::progress::{Cancel, Silent};
+
+type Fallible<T> = Result<T, Box<dyn std::error::Error + Send + Sync>>;
+
+fn main() -> Fallible<()> {
+    let mut args = std::env::args_os().skip(1);
+    let clip = PathBuf::from(args.next().ok_or("usage: bench CLIP [ROUNDS]")?);
+    let rounds: usize = match args.next() {
+        Some(n) => n.to_string_lossy().parse()?,
+        None => 5,
+    };
+    let files = ModelFiles::find()?;
+    let pipeline = Pipeline::load(BuiltIn::TwoView, None)?;
+    let cores = std::thread::available_parallelism()?.get();
+    let track = read(&clip, &files, &pipeline, true)?;
+    let frames = track.observations.len();
+    let crops = prepare(&clip, &pipeline, &track)?;
+
+    let mut times: [Vec<f64>; 4] = Default::default();
+    for _ in 0..rounds.max(1) {
+        times[0].push(together(cores, || bare(&files, &crops))?);
+        times[1].push(together(cores, || {
+            read(&clip, &files, &pipeline, true).map(drop)
+        })?);
+        times[2].push(together(cores, || {
+            read(&clip, &files, &pipeline, false).map(drop)
+        })?);
+        times[3].push(together(cores, || decode(&clip, &pipeline))?);
+    }
+    let rate = times.map(|mut t| {
+        t.sort_by(f64::total_cmp);
+        (frames * cores) as f64 / t[t.len() / 2]
+    });
+    let [bare, whole, sampled, decoding] = rate;
+    println!("rate bare_networks {bare:.2}");
+    println!("rate whole_every_frame {whole:.2}");
+    println!("rate whole_sampled {sampled:.2}");
+    println!("rate decoding {decoding:.2}");
+    println!("ratio whole_vs_bare_networks {:.3}", whole / bare);
+    println!("ratio sampled_vs_bare_networks {:.3}", sampled / bare);
+    println!("ratio whole_vs_decoding {:.3}", whole / decoding);
+    Ok(())
+}
+
+/// Runs `work` on each core at the same time; seconds until all are done.
+fn together(cores: usize, work: impl Fn() -> Fallible<()> + Sync) -> Fallible<f64> {
+    let began = Instant::now();
+    std::thread::scope(|scope| {
+        let all: Vec<_> = (0..cores).map(|_| scope.spawn(&work)).collect();
+        all.into_iter()
+            .try_for_each(|t| t.join().map_err(|_| "a thread panicked")?)
+    })?;
+    Ok(began.elapsed().as_secs_f64())
+}
+
+fn read(
+    clip: &Path,
+    files: &ModelFiles,
+    pipeline: &Pipeline,
+    every_frame: bool,
+) -> Fallible<ViewTrack> {
+    let reading = Reading {
+        every_frame,
+        jobs: 1,
+        part: None,
+    };
+    Ok(observe(
+        clip,
+        files,
+        pipeline,
+        reading,
+        &Silent,
+        &Cancel::default(),
+    )?)
+}
+
+fn decode(clip: &Path, pipeline: &Pipeline) -> Fallible<()> {
+    for frame in FrameReader::open(clip, &pipeline.clip, 1)? {
+        std::hint::black_box(frame?);
+    }
+    Ok(())
+}
+
+/// The two networks' inputs for one frame.
+struct Crops {
+    landmarks: Vec<f32>,
+    torso: Vec<f32>,
+}
+
+/// The crops that the whole reading looked at.
+fn prepare(clip: &Path, pipeline: &Pipeline, track: &ViewTrack) -> Fallible<Vec<Crops>> {
+    const SIZE: usize = 256;
+    let mut all = Vec::new();
+    for (frame, seen) in FrameReader::open(clip, &pipeline.clip, 1)?.zip(&track.observations) {
+        let image = frame?.image;
+        let Some(person) = &seen.person else { continue };
+        let Some(torso) = &person.torso else { continue };
+        let rows = sample_crop(&image, &torso.region, SIZE, 1.0 / 255.0, 0.0);
+        let planes = (0..3)
+            .flat_map(|c| rows.iter().skip(c).step_by(3).copied())
+            .collect();
+        all.push(Crops {
+            landmarks: sample_crop(&image, &person.region, SIZE, 1.0 / 255.0, 0.0),
+            torso: planes,
+        });
+    }
+    Ok(all)
+}
+
+/// The networks alone, loaded as the whole reading loads them.
+fn bare(files: &ModelFiles, crops: &[Crops]) -> Fallible<()> {
+    let mut landmarks = open_session(&files.landmarks, &files.runtime, &["landmarks"])?;
+    let mut torso = open_session(&files.torso, &files.runtime, &["rotation"])?;
+    for c in crops {
+        let input = TensorRef::from_array_view(([1usize, 256, 256, 3], c.landmarks.as_slice()))?;
+        std::hint::black_box(landmarks.run(ort::inputs!["image" => input])?.len());
+        let input = TensorRef::from_array_view(([1usize, 3, 256, 256], c.torso.as_slice()))?;
+        std::hint::black_box(torso.run(ort::inputs!["image" => input])?.len());
+    }
+    Ok(())
+}

@@ -1,0 +1,280 @@
+//! `quarterturn folder` through the built program: plan, lock, reasons, and kill -9 at any moment.
+
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+use rand::{RngExt, SeedableRng};
+
+fn program() -> Command {
+    Command::new(env!("CARGO_BIN_EXE_quarterturn"))
+}
+
+fn sample(role: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("sample-clips/first-lesson_{role}.mp4"))
+}
+
+/// Copies of a sample clip, each with its own content: a comment in a trailing `free` box.
+fn fill(folder: &Path, swings: usize) {
+    let bytes = std::fs::read(sample("face_on")).expect("the sample");
+    for i in 0..swings {
+        let mut copy = bytes.clone();
+        let text = format!("copy {i:05}");
+        copy.extend((8 + text.len() as u32).to_be_bytes());
+        copy.extend(b"free");
+        copy.extend(text.as_bytes());
+        std::fs::write(folder.join(format!("swing{i:04}_face_on.mp4")), copy).expect("written");
+    }
+}
+
+fn start(clips: &Path, out: &Path) -> Child {
+    program()
+        .args(["folder", "--json"])
+        .arg(clips)
+        .arg("--out")
+        .arg(out)
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()
+        .expect("starts")
+}
+
+fn json(output: &std::process::Output) -> serde_json::Value {
+    serde_json::from_slice(&output.stdout).unwrap_or_else(|e| {
+        panic!(
+            "{e}: {} {}",
+            String::from_utf8_lossy(&output.stdout),
+            String::from_utf8_lossy(&output.stderr)
+        )
+    })
+}
+
+fn results(out: &Path) -> Vec<PathBuf> {
+    let Ok(entries) = std::fs::read_dir(out) else {
+        return Vec::new();
+    };
+    let mut found: Vec<PathBuf> = entries
+        .map(|e| e.expect("an entry").path())
+        .filter(|p| p.join("swing.json").is_file())
+        .collect();
+    found.sort();
+    found
+}
+
+/// The journal's rows: name, state, how often completed.
+fn journal(out: &Path) -> Vec<(String, String, i64)> {
+    let db = rusqlite::Connection::open(out.join(".quarterturn/journal.sqlite")).expect("opens");
+    let ok: String = db
+        .query_row("pragma integrity_check", [], |r| r.get(0))
+        .expect("checks");
+    assert_eq!(ok, "ok");
+    let mut query = db
+        .prepare("select name, state, completed from swings order by name")
+        .expect("prepares");
+    query
+        .query_map([], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?)))
+        .expect("runs")
+        .map(|r| r.expect("a row"))
+        .collect()
+}
+
+/// Kills a run at random moments, starts it again each time, and lets the last one finish.
+fn killed(swings: usize, kills: usize, span_s: std::ops::Range<f64>) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (clips, out) = (folder.path().join("clips"), folder.path().join("out"));
+    std::fs::create_dir(&clips).expect("made");
+    fill(&clips, swings);
+    let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(20);
+    let mut stood: Vec<(PathBuf, std::time::SystemTime)> = Vec::new();
+    for kill in 0..kills {
+        let mut child = start(&clips, &out);
+        std::thread::sleep(Duration::from_secs_f64(random.random_range(span_s.clone())));
+        child.kill().expect("killed");
+        child.wait().expect("ended");
+        let now = results(&out);
+        eprintln!("kill {}: {} results stand", kill + 1, now.len());
+        // What stood before still stands, untouched.
+        for (path, written) in &stood {
+            let again = std::fs::metadata(path.join("swing.json")).and_then(|m| m.modified());
+            assert_eq!(again.expect("still there"), *written, "{}", path.display());
+        }
+        stood = now
+            .into_iter()
+            .map(|p| {
+                let written = std::fs::metadata(p.join("swing.json"))
+                    .and_then(|m| m.modified())
+                    .expect("a time");
+                (p, written)
+            })
+            .collect();
+    }
+    let output = start(&clips, &out).wait_with_output().expect("ends");
+    assert_eq!(output.status.code(), Some(0), "{}", json(&output));
+    let told = json(&output);
+    let count = |key: &str| told[key].as_u64().expect("a number") as usize;
+    assert_eq!(count("measured") + count("measured_before"), swings);
+    for (path, written) in &stood {
+        let again = std::fs::metadata(path.join("swing.json")).and_then(|m| m.modified());
+        assert_eq!(again.expect("still there"), *written, "measured twice");
+    }
+    assert_eq!(results(&out).len(), swings);
+    let rows = journal(&out);
+    assert_eq!(rows.len(), swings);
+    assert!(
+        rows.iter().all(|(_, state, n)| state == "done" && *n == 1),
+        "{rows:?}"
+    );
+    let table = std::fs::read_to_string(out.join("swings.csv")).expect("a table");
+    assert_eq!(table.lines().count(), swings + 1);
+    let names: std::collections::BTreeSet<String> = std::fs::read_dir(&out)
+        .expect("read")
+        .map(|e| {
+            e.expect("an entry")
+                .file_name()
+                .to_string_lossy()
+                .into_owned()
+        })
+        .filter(|n| n.starts_with(".part-"))
+        .collect();
+    assert!(names.is_empty(), "left over: {names:?}");
+}
+
+#[test]
+fn killed_twice_every_swing_is_measured_once() {
+    killed(3, 2, 0.5..6.0);
+}
+
+/// The whole bar. Takes as long as measuring 200 swings.
+#[test]
+#[ignore = "takes many minutes"]
+fn two_hundred_swings_killed_twenty_times_are_each_measured_once() {
+    killed(200, 20, 1.0..25.0);
+}
+
+#[test]
+fn the_plan_pairs_names_and_tells_what_is_left_out() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let clips = folder.path().join("clips");
+    std::fs::create_dir(&clips).expect("made");
+    for role in ["face_on", "down_the_line"] {
+        std::fs::copy(sample(role), clips.join(format!("anna_1_{role}.mp4"))).expect("copied");
+    }
+    std::fs::copy(sample("face_on"), clips.join("b.mp4")).expect("copied");
+    std::fs::copy(sample("face_on"), clips.join("c.mp4")).expect("copied");
+    std::fs::write(clips.join("words.mp4"), "not a clip").expect("written");
+    std::fs::write(
+        clips.join("quarterturn.txt"),
+        "skip: c.mp4\nplayer: b.mp4 = Student 2\n",
+    )
+    .expect("written");
+    let output = program()
+        .args(["folder", "--plan", "--json"])
+        .arg(&clips)
+        .arg("--out")
+        .arg(folder.path().join("out"))
+        .output()
+        .expect("runs");
+    assert_eq!(output.status.code(), Some(0));
+    let plan = json(&output);
+    let swings = plan["swings"].as_array().expect("swings");
+    assert_eq!(swings.len(), 2, "{plan}");
+    assert_eq!(swings[0]["name"], "anna_1");
+    assert_eq!(swings[0]["clips"].as_array().expect("clips").len(), 2);
+    assert_eq!(swings[0]["kind"], "ball");
+    assert_eq!(swings[1]["player"], "Student 2");
+    assert_eq!(plan["skipped"][0], "c.mp4");
+    let why = plan["unreadable"][0][1].as_str().expect("a reason");
+    assert!(why.contains("words.mp4"), "{why}");
+}
+
+#[test]
+fn a_second_run_on_the_same_folder_says_so() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (clips, out) = (folder.path().join("clips"), folder.path().join("out"));
+    std::fs::create_dir(&clips).expect("made");
+    fill(&clips, 2);
+    let mut first = start(&clips, &out);
+    let began = Instant::now();
+    while !out.join(".quarterturn/journal.sqlite").exists() {
+        assert!(
+            began.elapsed() < Duration::from_secs(60),
+            "the first run never began"
+        );
+        std::thread::sleep(Duration::from_millis(20));
+    }
+    let second = program()
+        .args(["folder", "--plan", "--json"])
+        .arg(&clips)
+        .arg("--out")
+        .arg(&out)
+        .output()
+        .expect("runs");
+    first.kill().expect("killed");
+    first.wait().expect("ended");
+    assert_eq!(second.status.code(), Some(2));
+    let told = json(&second);
+    assert!(
+        told["error"]
+            .as_str()
+            .expect("a sentence")
+            .contains("another run"),
+        "{told}"
+    );
+}
+
+#[test]
+fn an_empty_folder_and_a_wrong_correction_are_told() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let clips = folder.path().join("clips");
+    std::fs::create_dir(&clips).expect("made");
+    let run = || {
+        program()
+            .args(["folder", "--json"])
+            .arg(&clips)
+            .arg("--out")
+            .arg(folder.path().join("out"))
+            .output()
+            .expect("runs")
+    };
+    let empty = run();
+    assert_eq!(empty.status.code(), Some(1));
+    assert!(
+        json(&empty)["error"]
+            .as_str()
+            .expect("told")
+            .contains("no clips")
+    );
+    fill(&clips, 1);
+    std::fs::write(clips.join("quarterturn.txt"), "pear: a.mp4\n").expect("written");
+    let wrong = run();
+    assert_eq!(wrong.status.code(), Some(2));
+    assert!(
+        json(&wrong)["error"]
+            .as_str()
+            .expect("told")
+            .contains("line 1")
+    );
+}
+
+/// A clip whose worker fails is written down, the others go on, and nothing is done twice.
+#[test]
+fn a_broken_clip_costs_only_itself() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (clips, out) = (folder.path().join("clips"), folder.path().join("out"));
+    std::fs::create_dir(&clips).expect("made");
+    fill(&clips, 1);
+    let whole = std::fs::read(sample("face_on")).expect("the sample");
+    std::fs::write(clips.join("broken.mp4"), &whole[..whole.len() / 8]).expect("written");
+    for (measured, before) in [(1, 0), (0, 1)] {
+        let output = start(&clips, &out).wait_with_output().expect("ends");
+        assert_eq!(output.status.code(), Some(3), "{}", json(&output));
+        let told = json(&output);
+        assert_eq!(told["measured"], measured, "{told}");
+        assert_eq!(told["measured_before"], before, "{told}");
+        assert_eq!(
+            told["failed"].as_array().expect("reasons").len(),
+            1,
+            "{told}"
+        );
+    }
+}
