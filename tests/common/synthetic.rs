@@ -51,7 +51,7 @@ impl Swing {
         get(a) + f * (get(b) - get(a))
     }
 
-    pub fn from_address(&self, field: &str, event: &str) -> f64 {
+    pub fn since_address(&self, field: &str, event: &str) -> f64 {
         self.degrees(field, self.event_s(event)) - self.degrees(field, self.event_s("addr"))
     }
 

@@ -86,7 +86,7 @@ fn with_true_cameras(swing: &Swing, phones: &[Phone; 2], noise: &Noise) -> [f64;
 
 fn errors(swing: &Swing, phones: &[Phone; 2], noise: &Noise) -> Errors {
     let measured = measure(&phones.map(|p| track(swing, &p, noise)));
-    let truth = ["pelvis_turn", "thorax_turn"].map(|f| swing.from_address(f, "top"));
+    let truth = ["pelvis_turn", "thorax_turn"].map(|f| swing.since_address(f, "top"));
     let found = [
         Measure::PelvisTurnFromAddress,
         Measure::ThoraxTurnFromAddress,
