@@ -52,7 +52,8 @@ fn the_rendered_golfers_limbs_are_an_adults() {
     }
 }
 
-/// Harrington et al. 2007: hip joint centre from the middle of the ASIS, mm; `width` between the
+/// Harrington et al. 2007, coefficients from memory: hip joint centre from the middle of the ASIS,
+/// mm; `width` between the
 /// ASIS, `depth` from their middle to that of the PSIS. Forward, up, to the side.
 fn hip_centre_mm(width: f64, depth: f64) -> Vector3<f64> {
     Vector3::new(
