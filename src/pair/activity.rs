@@ -126,7 +126,8 @@ fn onset(s: &Signals, from: usize, forward: bool, config: &PairConfig) -> Option
         let window: Vec<usize> = order[k..]
             .iter()
             .copied()
-            .take_while(|j| away(j) <= still_len)
+            // At 60 frames a second a window ends on a frame: rounding must not decide.
+            .take_while(|j| away(j) <= still_len + 1e-6)
             .collect();
         let spans = window.last().is_some_and(|j| away(j) >= 0.6 * still_len);
         if window.len() < 3 || !spans {
