@@ -111,8 +111,8 @@ fn work(args: &AgreeArgs) -> Result<Exit, Failure> {
             say!("{}", json!({"measures": {}, "swings": {}}));
         } else if !args.quiet {
             say!(
-                "{} swings written as C3D to {}",
-                measured.len(),
+                "{} written as C3D to {}",
+                counted(measured.len()),
                 args.out.display()
             );
         }
@@ -189,10 +189,14 @@ fn write(path: &Path, bytes: &[u8]) -> Result<(), AgreementError> {
     })
 }
 
+fn counted(swings: usize) -> String {
+    format!("{swings} swing{}", if swings == 1 { "" } else { "s" })
+}
+
 fn tell(args: &AgreeArgs, c: &Comparison, learned: Option<&Result<Learned, AgreementError>>) {
     say!(
-        "{} swings compared; estimate less sensor, degrees, address to finish:",
-        c.swings.len()
+        "{} compared; estimate less sensor, degrees, address to finish:",
+        counted(c.swings.len())
     );
     for (m, a) in &c.measures {
         let Some(curve) = &a.curve else { continue };

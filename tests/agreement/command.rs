@@ -159,7 +159,7 @@ fn a_swing_without_a_partner_is_left_out_and_the_rest_goes_on() {
     assert!(text.contains("sixth-lesson: left out"), "{text}");
     let said = String::from_utf8_lossy(&out.stdout);
     assert!(
-        said.contains("1 swings compared") && said.contains("One swing"),
+        said.contains("1 swing compared") && said.contains("One swing"),
         "{said}"
     );
 }
