@@ -8,7 +8,7 @@ yes=false
 [ "${1:-}" = --yes ] && yes=true
 packages=(libavcodec-dev libavformat-dev libavutil-dev libswscale-dev libswresample-dev
           libavfilter-dev libavdevice-dev libclang-dev clang pkg-config gcc ca-certificates curl
-          python3 python3-pip python3-venv unzip)
+          python3 python3-pip python3-venv unzip ffmpeg)
 
 ask() {
   $yes && return 0

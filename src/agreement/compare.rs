@@ -8,8 +8,7 @@ use super::load::MeasuredSwing;
 use super::pairing::{Pair, SwingComparison, pair};
 use super::sensor::{Mapping, SensorSwing};
 use super::stats::{
-    Coverage, Icc, LIMIT_FACTOR, Limits, clustered, clustered_serial, cmc, coverage, icc_a1,
-    independent_worth, mean, simple,
+    Coverage, Icc, LIMIT_FACTOR, Limits, clustered, cmc, coverage, icc_a1, mean, simple,
 };
 use crate::result::{Event, Measure};
 
@@ -197,8 +196,8 @@ fn over_curve(with: &[(&SwingComparison, &Vec<Pair>)]) -> Option<CurveAgreement>
         .iter()
         .flat_map(|(_, p)| p.iter().map(Pair::difference))
         .collect();
-    let (groups, worth, form) = curve_groups(with, |_| 0.0);
-    let limits = clustered_serial(&groups, &worth)?;
+    let (groups, form) = curve_groups(with, |_| 0.0);
+    let limits = clustered(&groups)?;
     let inside: Vec<bool> = with
         .iter()
         .flat_map(|(_, p)| p.iter().filter_map(Pair::inside))
@@ -232,8 +231,8 @@ fn zero_offset(with: &[(&SwingComparison, &Vec<Pair>)], measure: Measure) -> Opt
         .copied()
         .collect();
     let zero_of = |s: &SwingComparison| s.zero_deg.get(&measure).copied().unwrap_or(0.0);
-    let (groups, worth, _) = curve_groups(&known, zero_of);
-    let bias_after = clustered_serial(&groups, &worth);
+    let (groups, _) = curve_groups(&known, zero_of);
+    let bias_after = clustered(&groups);
     Some(ZeroOffset {
         at_address,
         bias_after_deg: bias_after.as_ref().map(|l| l.bias),
@@ -242,26 +241,20 @@ fn zero_offset(with: &[(&SwingComparison, &Vec<Pair>)], measure: Measure) -> Opt
 }
 
 /// Differences over the curve less `zero` of each swing, grouped by player where players are
-/// named and there are two or more, otherwise by swing; and how many independent readings each
-/// group is worth, because neighbouring frames are nearly the same reading.
+/// named and there are two or more, otherwise by swing.
 fn curve_groups(
     with: &[(&SwingComparison, &Vec<Pair>)],
     zero: impl Fn(&SwingComparison) -> f64,
-) -> (Vec<Vec<f64>>, Vec<f64>, &'static str) {
-    let each: Vec<(&SwingComparison, Vec<f64>)> = with
-        .iter()
-        .map(|(s, p)| (*s, p.iter().map(|p| p.difference() - zero(s)).collect()))
-        .collect();
-    let worth = || each.iter().map(|(s, d)| (*s, independent_worth(d)));
-    let by_player = group(each.iter().map(|(s, d)| (*s, d.clone())));
+) -> (Vec<Vec<f64>>, &'static str) {
+    let each = || {
+        with.iter()
+            .map(|(s, p)| (*s, p.iter().map(|p| p.difference() - zero(s)).collect()))
+    };
+    let by_player = group(each());
     if by_player.len() >= 2 && all_named(with.iter().map(|w| w.0)) {
-        let worth = group(worth().map(|(s, w)| (s, vec![w])));
-        let worth = worth.iter().map(|w| w.iter().sum()).collect();
-        (by_player, worth, "clustered by player")
+        (by_player, "clustered by player")
     } else {
-        let worth = worth().map(|(_, w)| w).collect();
-        let groups = each.into_iter().map(|(_, d)| d).collect();
-        (groups, worth, "clustered by swing")
+        (each().map(|(_, d)| d).collect(), "clustered by swing")
     }
 }
 

@@ -148,20 +148,10 @@ pub fn written_words(c: &Comparison) -> Vec<String> {
     words
 }
 
-/// "−1.2 (−3.0 to +0.6)", without brackets where there is no interval.
+/// "−1.2 (−3.0 to 0.6)" or with a dash where there is none.
 pub fn with_interval(l: &Limits) -> String {
     match l.bias_interval {
-        Some(i) => format!(
-            "{} ({} to {})",
-            signed(l.bias),
-            signed(i.low),
-            signed(i.high)
-        ),
-        None => signed(l.bias),
+        Some(i) => format!("{:+.1} ({:+.1} to {:+.1})", l.bias, i.low, i.high),
+        None => format!("{:+.1}", l.bias),
     }
-}
-
-/// A tenth of a degree with its sign, "−1.2" or "+0.4".
-pub fn signed(v: f64) -> String {
-    format!("{v:+.1}").replace('-', "−")
 }

@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::measure::{CommonArgs, exit_of, report_failed};
 use super::naming::swing_name;
+use super::plain::plain;
 use super::progress_bars::Bars;
 use super::say::say;
 use super::{Exit, place, stop};
@@ -30,7 +31,7 @@ pub fn run(args: &MarkArgs) -> Exit {
     match mark(args) {
         Ok(()) => Exit::Done,
         Err((exit, text)) => {
-            eprintln!("quarterturn: {text}");
+            eprintln!("quarterturn: {}", plain(&text));
             exit
         }
     }
@@ -51,6 +52,7 @@ fn mark(args: &MarkArgs) -> Result<(), (Exit, String)> {
     let pipeline = Pipeline::load(BuiltIn::TwoView, args.common.pipeline.as_deref())
         .map_err(|e| (Exit::Usage, e.to_string()))?;
     let files = ModelFiles::find().map_err(|e| (Exit::Nothing, e.to_string()))?;
+    place::check(&args.out)?;
     let options = args.common.options(name, vec![(args.clip.clone(), None)]);
     let progress = Bars::new(args.common.quiet);
     let cancel = stop::on_ctrl_c();

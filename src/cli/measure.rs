@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use super::naming::swing_name;
+use super::plain::plain;
 use super::progress_bars::Bars;
 use super::say::say;
 use super::{Exit, place, stop};
@@ -179,10 +180,10 @@ fn clips(args: &MeasureArgs) -> Result<Vec<(PathBuf, Option<Role>)>, String> {
     );
     clips.extend(args.clips.iter().map(|c| (c.clone(), None)));
     match clips.as_slice() {
-        [] => Err("give a clip: quarterturn measure --face-on A.mp4 --down-the-line B.mp4 --out DIR".into()),
+        [] => Err("no clip was given. Give one or two: `quarterturn measure --face-on A.mp4 --down-the-line B.mp4 --out DIR`.".into()),
         [a, b] if same_file(&a.0, &b.0) => Err(format!("{}: the same clip was given twice. Give the other view, or this one alone.", a.0.display())),
         [_] | [_, _] => Ok(clips),
-        _ => Err("give one or two clips of one swing; several swings are measured with `quarterturn folder`".into()),
+        _ => Err("give one or two clips of one swing; several swings are measured with `quarterturn folder`.".into()),
     }
 }
 
@@ -197,6 +198,7 @@ pub fn run(args: &MeasureArgs) -> Exit {
     match measure(args) {
         Ok(()) => Exit::Done,
         Err((exit, text)) => {
+            let text = plain(&text);
             if args.json {
                 say!("{}", serde_json::json!({ "error": text }));
             }
@@ -237,6 +239,7 @@ fn measure(args: &MeasureArgs) -> Result<(), (Exit, String)> {
         .transpose()
         .map_err(|e| usage(e.to_string()))?;
     let files = ModelFiles::find().map_err(|e| (Exit::Nothing, e.to_string()))?;
+    place::check(&args.out)?;
     let mut options = args.common.options(name, clips);
     options.parts = args.part.iter().map(|p| p.0).collect();
     let progress = Bars::new(args.common.quiet || args.json);
@@ -314,6 +317,6 @@ fn print_summary(measured: &Measured, folder: &Path) {
         }
     }
     for warning in &measured.result.warnings {
-        say!("  note: {}", warning.text);
+        say!("  note: {}", plain(&warning.text));
     }
 }

@@ -11,6 +11,7 @@ mod mark;
 mod measure;
 mod naming;
 mod place;
+mod plain;
 mod progress_bars;
 mod say;
 mod show;

@@ -4,6 +4,30 @@ use std::path::Path;
 
 use super::Exit;
 
+fn failed(out: &Path, error: &std::io::Error) -> (Exit, String) {
+    let text = format!(
+        "{}: {}. Check that the folder can be written and that there is room.",
+        out.display(),
+        // The long form repeats the path, and with it a temporary name.
+        error.kind()
+    );
+    (Exit::Nothing, text)
+}
+
+/// Tries whether results can be written to `out`, so that a minute of measuring is not lost on a
+/// folder that cannot. Nothing stays.
+pub fn check(out: &Path) -> Result<(), (Exit, String)> {
+    let there = out
+        .ancestors()
+        .find(|a| a.exists())
+        .unwrap_or(Path::new("."));
+    tempfile::Builder::new()
+        .prefix(".part-")
+        .tempdir_in(there)
+        .and_then(tempfile::TempDir::close)
+        .map_err(|e| failed(out, &e))
+}
+
 /// Lets `write` fill a folder beside the final one and renames it into place: no part of a result
 /// is ever left that looks whole. What stood there before is removed.
 pub fn put(
@@ -11,13 +35,7 @@ pub fn put(
     folder: &Path,
     write: impl FnOnce(&Path) -> Result<(), (Exit, String)>,
 ) -> Result<(), (Exit, String)> {
-    let io = |e: std::io::Error| {
-        let text = format!(
-            "{}: {e}. Check that the folder can be written and that there is room.",
-            out.display()
-        );
-        (Exit::Nothing, text)
-    };
+    let io = |e: std::io::Error| failed(out, &e);
     std::fs::create_dir_all(out).map_err(io)?;
     let part = tempfile::Builder::new()
         .prefix(".part-")

@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 
 use indicatif::{MultiProgress, ProgressBar, ProgressStyle};
 
+use super::plain::plain;
 use crate::progress::Progress;
 
 /// Time between two plain lines of one stage.
@@ -38,7 +39,7 @@ impl Progress for Bars {
         match &self.0 {
             Way::Quiet => {}
             Way::Lines(stages) => {
-                eprintln!("{stage}: started");
+                eprintln!("{}: started", plain(stage));
                 if let Ok(mut s) = stages.lock() {
                     s.insert(stage.to_owned(), (total, Instant::now()));
                 }
@@ -50,7 +51,7 @@ impl Progress for Bars {
                 {
                     bar.set_style(style);
                 }
-                bar.set_message(stage.to_owned());
+                bar.set_message(plain(stage));
                 if let Ok(mut b) = bars.lock() {
                     b.insert(stage.to_owned(), bar);
                 }
@@ -69,8 +70,8 @@ impl Progress for Bars {
                 if last.elapsed() > LINE_EVERY || Some(done) == *total {
                     *last = Instant::now();
                     match total {
-                        Some(t) => eprintln!("{stage}: {done} of {t}"),
-                        None => eprintln!("{stage}: {done}"),
+                        Some(t) => eprintln!("{}: {done} of {t}", plain(stage)),
+                        None => eprintln!("{}: {done}", plain(stage)),
                     }
                 }
             }

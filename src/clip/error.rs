@@ -42,6 +42,8 @@ pub enum ClipError {
     },
     #[error("{}: holds only {frames} frame(s), too few to show a swing. Give the clip that shows the swing.", path.display())]
     TooShort { path: PathBuf, frames: usize },
+    #[error("{}: none of its pictures could be decoded. Copy it from the phone again.", .0.display())]
+    NoPictures(PathBuf),
 }
 
 impl ClipError {

@@ -11,6 +11,7 @@ mod reader;
 mod sound;
 mod source;
 mod strike;
+mod whole;
 
 pub use error::ClipError;
 pub use info::{ClipInfo, Frame, Sound, Strike};
@@ -18,3 +19,4 @@ pub use orientation::Orientation;
 pub use reader::{FrameReader, probe};
 pub use sound::read_sound;
 pub use strike::find_strikes;
+pub use whole::breaks_off;

@@ -69,7 +69,7 @@ pub fn runtime() -> Found {
         return if path.is_file() {
             Found::At(path)
         } else {
-            Found::Nowhere(path.parent().map(PathBuf::from).into_iter().collect())
+            Found::Nowhere(vec![path])
         };
     }
     let names: &[&str] = if cfg!(windows) {

@@ -4,6 +4,7 @@
 //! Units and reasons stand beside each value in the TOML.
 
 pub mod files;
+mod limits;
 mod sections;
 
 use std::path::{Path, PathBuf};
@@ -70,7 +71,7 @@ impl Pipeline {
                 source,
             })?;
             origin = path.display().to_string();
-            lay_over(&mut table, parse(&text, &origin)?);
+            lay_over_checked(&mut table, parse(&text, &origin)?, &origin)?;
         }
         Self::from_table(table, &origin)
     }
@@ -80,9 +81,6 @@ impl Pipeline {
             origin: origin.to_owned(),
             detail,
         };
-        if let Some(name) = first_not_finite(&table, "") {
-            return Err(bad(format!("{name} is not a finite number")));
-        }
         table
             .try_into()
             .map_err(|e: toml::de::Error| bad(e.message().to_owned()))
@@ -91,7 +89,7 @@ impl Pipeline {
     /// Parses a user's file text over the two-view pipeline; for tests and fuzzing.
     pub fn from_text(text: &str) -> Result<Self, ConfigError> {
         let mut table = parse(TWO_VIEW, "pipelines/two-view.toml")?;
-        lay_over(&mut table, parse(text, "pipeline")?);
+        lay_over_checked(&mut table, parse(text, "pipeline")?, "pipeline")?;
         Self::from_table(table, "pipeline")
     }
 }
@@ -115,19 +113,20 @@ fn lay_over(base: &mut toml::Table, over: toml::Table) {
     }
 }
 
-fn first_not_finite(table: &toml::Table, prefix: &str) -> Option<String> {
-    table.iter().find_map(|(key, value)| {
-        let name = if prefix.is_empty() {
-            key.clone()
-        } else {
-            format!("{prefix}.{key}")
-        };
-        match value {
-            toml::Value::Float(f) if !f.is_finite() => Some(name),
-            toml::Value::Table(t) => first_not_finite(t, &name),
-            _ => None,
-        }
-    })
+/// A user's values replace the built-in ones when they are of their kind and within reason.
+fn lay_over_checked(
+    base: &mut toml::Table,
+    own: toml::Table,
+    origin: &str,
+) -> Result<(), ConfigError> {
+    if let Some(detail) = limits::first_fault(&own, base, "") {
+        return Err(ConfigError::Bad {
+            origin: origin.to_owned(),
+            detail,
+        });
+    }
+    lay_over(base, own);
+    Ok(())
 }
 
 #[cfg(test)]
@@ -153,5 +152,22 @@ mod tests {
     fn unknown_names_and_non_finite_numbers_are_refused() {
         assert!(Pipeline::from_text("[clip]\nqueue_framse = 3\n").is_err());
         assert!(Pipeline::from_text("[clip]\nmax_duration_s = nan\n").is_err());
+    }
+
+    #[test]
+    fn values_out_of_reason_are_refused_by_their_name() {
+        for (text, name) in [
+            ("[clip]\nqueue_frames = 0\n", "clip.queue_frames"),
+            ("[clip]\nqueue_frames = 2.5\n", "clip.queue_frames"),
+            ("[clip]\nqueue_frames = 999999999999\n", "clip.queue_frames"),
+            ("[camera]\nroll_sigma_deg = -1.0\n", "camera.roll_sigma_deg"),
+            ("[body]\nstudent_nu = \"four\"\n", "body.student_nu"),
+            ("clip = 3\n", "clip"),
+        ] {
+            let error = Pipeline::from_text(text)
+                .map(|_| ())
+                .map_err(|e| e.to_string());
+            assert!(error.is_err_and(|e| e.contains(name)), "{text}");
+        }
     }
 }

@@ -47,6 +47,10 @@ pub enum MeasureError {
     )]
     NoAddress { file: String },
     #[error(
+        "{file}: the golfer was lost from sight at {at_s:.1} s of {of_s:.1} s and did not come back, before a whole swing was seen. Film the golfer whole, head to feet, until the finish."
+    )]
+    Left { file: String, at_s: f64, of_s: f64 },
+    #[error(
         "{0}: the same clip was given twice under two names. Give the other view, or this one alone."
     )]
     SameClip(String),

@@ -89,6 +89,18 @@ fn timing(view: &ViewSeries, pipeline: &Pipeline) -> Option<Rough> {
     near_strike.or_else(|| rough_timing(view, None, &pipeline.pair))
 }
 
+/// When the golfer went out of sight for good, and the clip's length, seconds of playback; `None`
+/// where they are seen to the end or nearly so.
+fn left_at(track: &ViewTrack) -> Option<(f64, f64)> {
+    let end = track.observations.last()?.time_s;
+    let seen = track
+        .observations
+        .iter()
+        .rev()
+        .find(|o| o.person.is_some())?;
+    (end - seen.time_s > 0.3).then_some((seen.time_s, end))
+}
+
 pub fn prepare(
     tracks: &[ViewTrack],
     options: &Options,
@@ -112,7 +124,13 @@ pub fn prepare(
     for (view, track) in views.iter().zip(tracks) {
         let file = file_name(track);
         let r = timing(view, pipeline).ok_or_else(|| {
-            if has_fast_turn(view, &pipeline.pair) {
+            if let Some((at_s, of_s)) = left_at(track) {
+                MeasureError::Left {
+                    file: file.clone(),
+                    at_s,
+                    of_s,
+                }
+            } else if has_fast_turn(view, &pipeline.pair) {
                 MeasureError::NoAddress { file: file.clone() }
             } else {
                 MeasureError::NoSwing { file: file.clone() }

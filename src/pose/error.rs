@@ -22,6 +22,10 @@ pub enum PoseError {
     Network(String),
     #[error("{}: nobody was found in the picture. Film the golfer whole, head to feet, in good light, and nearer.", .0.display())]
     Nobody(PathBuf),
+    #[error("{}: the golfer is upside down in the picture. Turn the clip by 180° with the phone's own editor and measure it again.", .0.display())]
+    UpsideDown(PathBuf),
+    #[error("{}: the golfer lies on the side in the picture. Turn the clip by 90° with the phone's own editor and measure it again.", .0.display())]
+    Sideways(PathBuf),
     #[error("stopped by the user.")]
     Stopped,
 }

@@ -7,12 +7,14 @@ mod crop;
 mod detector;
 mod error;
 mod landmarks;
+mod library;
 mod observation;
 mod observe;
 mod scan;
 mod session;
 mod stillness;
 mod torso;
+mod upright;
 
 pub use crop::sample_crop;
 pub use detector::{Detection, decode_detections};

@@ -12,8 +12,11 @@ use super::error::PoseError;
 use super::observation::{Observation, Person, Region, TorsoReading, ViewTrack};
 use super::session::{self, ModelFiles};
 use super::stillness::Thumbnail;
+use super::upright::{Lie, lie};
 use super::{detector, landmarks, torso};
-use crate::clip::{ClipError, ClipInfo, Frame, FrameReader, find_strikes, probe, read_sound};
+use crate::clip::{
+    ClipError, ClipInfo, Frame, FrameReader, breaks_off, find_strikes, probe, read_sound,
+};
 use crate::config::{ClipConfig, Pipeline, PoseConfig};
 use crate::progress::{Cancel, Progress};
 use crate::warning::Warning;
@@ -179,6 +182,9 @@ fn finish(
             observations[i].person = Some(before);
         }
     }
+    if observations.is_empty() {
+        return Err(ClipError::NoPictures(path.to_owned()).into());
+    }
     if observations.len() < FEWEST_FRAMES {
         return Err(ClipError::TooShort {
             path: path.to_owned(),
@@ -188,6 +194,20 @@ fn finish(
     }
     if observations.iter().all(|o| o.person.is_none()) {
         return Err(PoseError::Nobody(path.to_owned()));
+    }
+    match lie(&observations) {
+        Lie::Upright => {}
+        Lie::Sideways => return Err(PoseError::Sideways(path.to_owned())),
+        Lie::UpsideDown => return Err(PoseError::UpsideDown(path.to_owned())),
+    }
+    if breaks_off(path) && warnings.iter().all(|w| w.code != "clip_breaks_off") {
+        warnings.push(Warning::new(
+            "clip_breaks_off",
+            format!(
+                "{}: the file breaks off before its end. What is there was measured; copy it from the phone again for the rest.",
+                path.display()
+            ),
+        ));
     }
     Ok(ViewTrack {
         info,

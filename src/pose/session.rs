@@ -9,6 +9,7 @@ use ort::session::Session;
 use ort::session::builder::SessionBuilder;
 
 use super::error::PoseError;
+use super::library;
 use crate::config::files::{self, Found};
 
 /// Where the model files and the runtime library are.
@@ -49,6 +50,9 @@ static ENVIRONMENT: OnceLock<Result<Environment, String>> = OnceLock::new();
 fn environment(runtime: &Path) -> Result<&'static Environment, PoseError> {
     ENVIRONMENT
         .get_or_init(|| {
+            if let Some(damage) = library::damage(runtime) {
+                return Err(damage);
+            }
             ort::init_from(runtime)
                 .map_err(|e| e.to_string())?
                 .build()

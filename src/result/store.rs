@@ -13,7 +13,7 @@ use super::swing_file::{Estimate, Moment, SCHEMA, SwingResult};
 /// What can be wrong with a result folder.
 #[derive(Debug, thiserror::Error)]
 pub enum ResultError {
-    #[error("{}: {source}. Check that the folder exists and can be read and written.", path.display())]
+    #[error("{}: {source}. Check that the folder exists, can be read and written, and has room.", path.display())]
     Io {
         path: PathBuf,
         source: std::io::Error,
@@ -119,7 +119,9 @@ pub fn write_by_rename(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty());
     let mut file = tempfile::Builder::new()
         .prefix(".part-")
-        .tempfile_in(folder.unwrap_or(Path::new(".")))?;
+        .tempfile_in(folder.unwrap_or(Path::new(".")))
+        // The long form repeats the path, which the caller names.
+        .map_err(|e| std::io::Error::from(e.kind()))?;
     file.write_all(bytes)?;
     file.as_file().sync_all()?;
     let kept = file.persist(path).map_err(|e| e.error)?;

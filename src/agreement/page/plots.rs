@@ -5,7 +5,6 @@ use maud::{Markup, html};
 use super::measure_words;
 use crate::agreement::compare::Comparison;
 use crate::agreement::pairing::{Pair, SwingComparison};
-use crate::agreement::summary::signed;
 use crate::result::{Event, Measure};
 
 const W: f64 = 640.0;
@@ -156,11 +155,11 @@ fn one_bland_altman(
                 (f.axes("mean of both, degrees", "estimate − sensor, degrees"))
                 line.axis x1=(LEFT) x2=(right) y1=(r(f.py(0.0))) y2=(r(f.py(0.0))) {}
                 line.bias x1=(LEFT) x2=(right) y1=(r(f.py(limits.bias))) y2=(r(f.py(limits.bias))) {}
-                text x=(right + 16.0) y=(r(f.py(limits.bias) + 4.0)) { "bias " (signed(limits.bias)) }
+                text x=(right + 16.0) y=(r(f.py(limits.bias) + 4.0)) { (format!("bias {:+.1}", limits.bias)) }
                 @for (v, i) in [(limits.low, limits.low_interval), (limits.high, limits.high_interval)] {
                     @if let Some(v) = v {
                         line.limit x1=(LEFT) x2=(right) y1=(r(f.py(v))) y2=(r(f.py(v))) {}
-                        text x=(right + 16.0) y=(r(f.py(v) + 4.0)) { (signed(v)) }
+                        text x=(right + 16.0) y=(r(f.py(v) + 4.0)) { (format!("{v:+.1}")) }
                     }
                     @if let Some(i) = i {
                         // Drawn no farther than the plot: the table has the numbers.

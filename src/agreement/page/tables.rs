@@ -6,16 +6,16 @@ use super::measure_words;
 use crate::agreement::compare::Comparison;
 use crate::agreement::learn::Learned;
 use crate::agreement::stats::{Coverage, Interval};
-use crate::agreement::summary::{signed, with_interval};
+use crate::agreement::summary::with_interval;
 use crate::result::Event;
 
 fn deg(v: Option<f64>) -> String {
-    v.map_or_else(|| "–".to_owned(), signed)
+    v.map_or_else(|| "–".to_owned(), |v| format!("{v:+.1}"))
 }
 
 fn limit(v: Option<f64>, i: Option<Interval>) -> String {
     match (v, i) {
-        (Some(v), Some(i)) => format!("{} ({} to {})", signed(v), signed(i.low), signed(i.high)),
+        (Some(v), Some(i)) => format!("{v:+.1} ({:+.1} to {:+.1})", i.low, i.high),
         (v, _) => deg(v),
     }
 }
@@ -142,8 +142,8 @@ pub fn learned(learned: &Result<Learned, String>) -> Markup {
                             thead { tr { th scope="col" { "Measure" } th scope="col" { "Taken off" } th scope="col" { "Bias seen" } th scope="col" { "Intervals ×" } th scope="col" { "Inside before" } th scope="col" { "Inside after" } } }
                             tbody { @for (m, r) in &v.measures { tr {
                                 th scope="row" { (measure_words(*m)) }
-                                td { @if r.bias_deg == 0.0 { "nothing" } @else { (signed(r.bias_deg)) "°" } }
-                                td { (signed(r.bias_low)) " to " (signed(r.bias_high)) }
+                                td { @if r.bias_deg == 0.0 { "nothing" } @else { (format!("{:+.1}°", r.bias_deg)) } }
+                                td { (format!("{:+.1} to {:+.1}", r.bias_low, r.bias_high)) }
                                 td { (format!("{:.2}", r.interval_scale)) }
                                 td { (format!("{:.0} %", 100.0 * r.coverage_before)) }
                                 td { (format!("{:.0} %", 100.0 * r.coverage_after)) }

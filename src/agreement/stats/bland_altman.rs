@@ -76,28 +76,16 @@ pub fn simple(differences: &[f64], factor: f64) -> Option<Limits> {
 /// The clustered form: differences grouped by player (or by swing). The bias is the mean of the
 /// clusters' means, so that a player with many swings doesn't outweigh the others.
 pub fn clustered(groups: &[Vec<f64>]) -> Option<Limits> {
-    if groups.iter().all(|g| g.len() <= 1) {
-        let all: Vec<f64> = groups.iter().flatten().copied().collect();
+    let groups: Vec<&Vec<f64>> = groups.iter().filter(|g| !g.is_empty()).collect();
+    let all: Vec<f64> = groups.iter().flat_map(|g| g.iter().copied()).collect();
+    let (k, n) = (groups.len(), all.len());
+    if k == n {
         return simple(&all, LIMIT_FACTOR);
     }
-    let sizes: Vec<f64> = groups.iter().map(|g| g.len() as f64).collect();
-    clustered_serial(groups, &sizes)
-}
-
-/// The clustered form for readings that hang together in time: `worth` tells how many independent
-/// readings each group is worth.
-pub fn clustered_serial(groups: &[Vec<f64>], worth: &[f64]) -> Option<Limits> {
-    let groups: Vec<(&Vec<f64>, f64)> = groups
-        .iter()
-        .zip(worth)
-        .filter(|(g, _)| !g.is_empty())
-        .map(|(g, w)| (g, w.clamp(1.0, g.len() as f64)))
-        .collect();
-    let k = groups.len();
-    let means: Vec<f64> = groups.iter().filter_map(|(g, _)| mean(g)).collect();
+    let means: Vec<f64> = groups.iter().filter_map(|g| mean(g)).collect();
     let bias = mean(&means)?;
     let mut limits = Limits {
-        n: groups.iter().map(|(g, _)| g.len()).sum(),
+        n,
         clusters: k,
         bias,
         bias_interval: None,
@@ -107,24 +95,17 @@ pub fn clustered_serial(groups: &[Vec<f64>], worth: &[f64]) -> Option<Limits> {
         low_interval: None,
         high_interval: None,
     };
-    let Some(seen) = sd(&means).map(|s| s * s) else {
+    let Some(between) = sd(&means).map(|s| s * s) else {
         return Some(limits);
     };
-    let squares: f64 = groups
+    let within_df = (n - k) as f64;
+    let within = groups
         .iter()
         .zip(&means)
-        .flat_map(|((g, _), m)| g.iter().map(move |v| (v - m).powi(2)))
-        .sum();
-    // A group's own mean takes up the share 1 / worth of its variance.
-    let free: f64 = groups
-        .iter()
-        .map(|(g, w)| g.len() as f64 * (1.0 - 1.0 / w))
-        .sum();
-    let within = if free > 0.0 { squares / free } else { 0.0 };
-    let harmonic = k as f64 / groups.iter().map(|(_, w)| 1.0 / w).sum::<f64>();
-    // Means can't be known better than their groups' own scatter allows: few groups may lie
-    // close together by chance.
-    let between = seen.max(within / harmonic);
+        .flat_map(|(g, m)| g.iter().map(move |v| (v - m).powi(2)))
+        .sum::<f64>()
+        / within_df;
+    let harmonic = k as f64 / groups.iter().map(|g| 1.0 / g.len() as f64).sum::<f64>();
     let within_share = (1.0 - 1.0 / harmonic) * within;
     let total = between + within_share;
     let s = total.sqrt();
@@ -139,7 +120,6 @@ pub fn clustered_serial(groups: &[Vec<f64>], worth: &[f64]) -> Option<Limits> {
     let (low, high) = (bias - LIMIT_FACTOR * s, bias + LIMIT_FACTOR * s);
     (limits.low, limits.high) = (Some(low), Some(high));
     // Intervals of the two variances, combined on the variance scale, then with the bias's.
-    let within_df = groups.iter().map(|(_, w)| w - 1.0).sum::<f64>().max(0.5);
     let (b_down, b_up) = variance_factors(df)?;
     let (w_down, w_up) = variance_factors(within_df)?;
     let down = (between * b_down).hypot(within_share * w_down);
@@ -157,23 +137,6 @@ pub fn clustered_serial(groups: &[Vec<f64>], worth: &[f64]) -> Option<Limits> {
         high: low + inner,
     });
     Some(limits)
-}
-
-/// How many independent readings a series is worth, from the correlation of neighbours:
-/// n (1 − ρ) / (1 + ρ), as for a first-order autoregressive series.
-pub fn independent_worth(series: &[f64]) -> f64 {
-    let n = series.len() as f64;
-    let Some(m) = mean(series) else { return 0.0 };
-    let whole: f64 = series.iter().map(|v| (v - m).powi(2)).sum();
-    let neighbours: f64 = series
-        .windows(2)
-        .filter_map(|w| Some((w.first()? - m) * (w.get(1)? - m)))
-        .sum();
-    if whole <= 0.0 {
-        return 1.0;
-    }
-    let rho = (neighbours / whole).clamp(0.0, 0.999);
-    (n * (1.0 - rho) / (1.0 + rho)).clamp(1.0, n.max(1.0))
 }
 
 /// How far a variance's 95 % interval reaches below and above it, as shares of it.

@@ -6,9 +6,7 @@ mod coverage;
 mod icc;
 mod waveform;
 
-pub use bland_altman::{
-    Interval, LIMIT_FACTOR, Limits, clustered, clustered_serial, independent_worth, simple,
-};
+pub use bland_altman::{Interval, LIMIT_FACTOR, Limits, clustered, simple};
 pub use coverage::{Coverage, coverage};
 pub use icc::{Icc, icc_a1};
 pub use waveform::cmc;

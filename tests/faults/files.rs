@@ -1,0 +1,144 @@
+//! Files that hold no clip, or only a piece of one.
+
+use crate::encode::{drawn, encoded, ffmpeg};
+use crate::program::mp4;
+use crate::room::{Case, Job, Room, face_on, read};
+
+pub const CASES: &[Case] = &[
+    Case {
+        name: "no such file",
+        build: |r| Ok(r.measure(&[&r.path("gone.mp4")])),
+    },
+    Case {
+        name: "a folder given as a clip",
+        build: folder,
+    },
+    Case {
+        name: "0 bytes",
+        build: |r| r.clip("empty.mp4", b""),
+    },
+    Case {
+        name: "1 byte",
+        build: |r| r.clip("byte.mp4", b"\0"),
+    },
+    Case {
+        name: "text named .mp4",
+        build: |r| r.clip("text.mp4", b"These are only words. They show nobody.\n"),
+    },
+    Case {
+        name: "a megabyte of zeros",
+        build: |r| r.clip("zeros.mp4", &vec![0; 1 << 20]),
+    },
+    Case {
+        name: "cut at 1 %",
+        build: |r| cut(r, read(&face_on()), 1),
+    },
+    Case {
+        name: "cut at 50 %, index at the end",
+        build: |r| cut(r, read(&face_on()), 50),
+    },
+    Case {
+        name: "cut at 99 %, index at the end",
+        build: |r| cut(r, read(&face_on()), 99),
+    },
+    Case {
+        name: "cut at 50 %, index in front",
+        build: |r| cut(r, index_in_front(r), 50),
+    },
+    Case {
+        name: "cut at 99 %, index in front",
+        build: |r| cut(r, index_in_front(r), 99),
+    },
+    Case {
+        name: "every picture zeroed",
+        build: |r| r.clip("zeroed.mp4", &zeroed(0.0, 1.0)),
+    },
+    Case {
+        name: "half a second zeroed after the finish",
+        build: |r| r.clip("spoiled.mp4", &zeroed(0.9, 1.0)),
+    },
+    Case {
+        name: "sound only",
+        build: |r| {
+            Ok(r.measure(&[&ffmpeg(
+                r,
+                &["-vn", "-c:a", "copy"],
+                &[&face_on()],
+                "sound.mp4",
+            )]))
+        },
+    },
+    Case {
+        name: "a photo named .mp4",
+        build: photo,
+    },
+    Case {
+        name: "1 frame",
+        build: |r| frames(r, "1"),
+    },
+    Case {
+        name: "2 frames",
+        build: |r| frames(r, "2"),
+    },
+    Case {
+        name: "claims to last 10 hours",
+        build: |r| r.clip("endless.mp4", &mp4::stretched(read(&face_on()), 15_000)),
+    },
+];
+
+fn folder(room: &Room) -> Result<Job, String> {
+    let path = room.path("folder.mp4");
+    std::fs::create_dir(&path).expect("a folder");
+    Ok(room.measure(&[&path]))
+}
+
+fn cut(room: &Room, bytes: Vec<u8>, percent: usize) -> Result<Job, String> {
+    room.clip("cut.mp4", &bytes[..bytes.len() * percent / 100])
+}
+
+/// The same clip with its index before the pictures, as for playback over a network.
+fn index_in_front(room: &Room) -> Vec<u8> {
+    read(&ffmpeg(
+        room,
+        &["-c", "copy", "-movflags", "+faststart"],
+        &[&face_on()],
+        "front.mp4",
+    ))
+}
+
+/// The clip with a share of its stored pictures and sound overwritten by zeros.
+fn zeroed(from: f64, to: f64) -> Vec<u8> {
+    let mut bytes = read(&face_on());
+    let start = bytes
+        .windows(4)
+        .position(|w| w == b"mdat")
+        .expect("media data")
+        + 4;
+    let size = u32::from_be_bytes(bytes[start - 8..start - 4].try_into().expect("four bytes"))
+        as usize
+        - 8;
+    let at = |share: f64| start + (size as f64 * share) as usize;
+    bytes[at(from)..at(to)].fill(0);
+    bytes
+}
+
+fn photo(room: &Room) -> Result<Job, String> {
+    let photo = ffmpeg(room, &["-frames:v", "1"], &[&face_on()], "photo.jpg");
+    room.clip("photo.mp4", &read(&photo))
+}
+
+fn frames(room: &Room, count: &str) -> Result<Job, String> {
+    let clip = encoded(
+        room,
+        &["-an", "-frames:v", count],
+        &[&face_on()],
+        "frames.mp4",
+    );
+    Ok(room.measure(&[&clip]))
+}
+
+/// Something to look at that is no golfer.
+pub fn empty_scene(room: &Room, size: &str, more: &[&str], name: &str) -> Result<Job, String> {
+    let source = format!("testsrc2=size={size}:rate=30:duration=1");
+    Ok(room.measure(&[&drawn(room, &source, more, name)]))
+}

@@ -1,0 +1,92 @@
+//! Nobody, too many people, people who leave or stand on their heads.
+
+use crate::encode::{drawn, encoded};
+use crate::files::empty_scene;
+use crate::program::sample;
+use crate::room::{Case, Job, Room, face_on};
+
+pub const CASES: &[Case] = &[
+    Case {
+        name: "nobody in the picture",
+        build: |r| empty_scene(r, "540x960", &[], "nobody.mp4"),
+    },
+    Case {
+        name: "black pictures",
+        build: black,
+    },
+    Case {
+        name: "two golfers side by side",
+        build: two,
+    },
+    Case {
+        name: "the golfer leaves before the top",
+        build: |r| leaves(r, "0.9"),
+    },
+    Case {
+        name: "the golfer leaves after impact",
+        build: |r| leaves(r, "2.0"),
+    },
+    Case {
+        name: "the golfer upside down",
+        build: |r| again(r, "hflip,vflip"),
+    },
+    Case {
+        name: "the golfer lies on the side",
+        build: |r| again(r, "transpose=1"),
+    },
+    Case {
+        name: "a golfer who stands still",
+        build: |r| again(r, "trim=end=0.4,loop=loop=4:size=24,setpts=N/60/TB"),
+    },
+    Case {
+        name: "trimmed to the downswing",
+        build: |r| again(r, "trim=start=1.3:end=1.9,setpts=PTS-STARTPTS"),
+    },
+];
+
+fn again(room: &Room, filter: &str) -> Result<Job, String> {
+    Ok(room.measure(&[&encoded(
+        room,
+        &["-an", "-vf", filter],
+        &[&face_on()],
+        "clip.mp4",
+    )]))
+}
+
+fn black(room: &Room) -> Result<Job, String> {
+    Ok(room.measure(&[&drawn(
+        room,
+        "color=black:size=540x960:rate=30:duration=1",
+        &[],
+        "black.mp4",
+    )]))
+}
+
+fn two(room: &Room) -> Result<Job, String> {
+    let other = sample("first-lesson_face_on.mp4");
+    let clip = encoded(
+        room,
+        &[
+            "-filter_complex",
+            "[0:v][1:v]hstack[v]",
+            "-map",
+            "[v]",
+            "-map",
+            "0:a",
+        ],
+        &[&face_on(), &other],
+        "two.mp4",
+    );
+    Ok(room.measure(&[&clip]))
+}
+
+/// From `at` seconds on the picture is an empty meadow.
+fn leaves(room: &Room, at: &str) -> Result<Job, String> {
+    let filter = format!("drawbox=color=0x4a7a3a:t=fill:enable='gte(t,{at})'");
+    Ok(room.measure(&[&encoded(
+        room,
+        &["-vf", &filter],
+        &[&face_on()],
+        "leaves.mp4",
+    )]))
+}

@@ -1,0 +1,63 @@
+//! Sound that is missing, drowned or double.
+
+use crate::encode::ffmpeg;
+use crate::room::{Case, Job, Room, face_on};
+
+pub const CASES: &[Case] = &[
+    Case {
+        name: "no sound",
+        build: |r| {
+            Ok(r.measure(&[&ffmpeg(
+                r,
+                &["-c", "copy", "-an"],
+                &[&face_on()],
+                "mute.mp4",
+            )]))
+        },
+    },
+    Case {
+        name: "silence",
+        build: |r| sound(r, "volume=0"),
+    },
+    Case {
+        name: "sound that clips",
+        build: |r| sound(r, "volume=60dB"),
+    },
+    Case {
+        name: "wind over the strike",
+        build: wind,
+    },
+    Case {
+        name: "two strikes",
+        build: |r| {
+            sound(
+                r,
+                "asplit[a][b];[b]adelay=700:all=1[c];[a][c]amix=inputs=2:duration=first:normalize=0",
+            )
+        },
+    },
+];
+
+fn sound(room: &Room, filter: &str) -> Result<Job, String> {
+    let arguments = [
+        "-c:v",
+        "copy",
+        "-c:a",
+        "aac",
+        "-filter_complex",
+        &format!("[0:a]{filter}[s]"),
+        "-map",
+        "0:v",
+        "-map",
+        "[s]",
+    ];
+    Ok(room.measure(&[&ffmpeg(room, &arguments, &[&face_on()], "sound.mp4")]))
+}
+
+/// Low noise, ten times as loud as the strike.
+fn wind(room: &Room) -> Result<Job, String> {
+    sound(
+        room,
+        "anull[s0];anoisesrc=color=brown:amplitude=1:duration=2.7:seed=5:sample_rate=48000,lowpass=f=120,volume=10dB[w];[s0][w]amix=inputs=2:duration=first:normalize=0",
+    )
+}
