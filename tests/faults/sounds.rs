@@ -1,4 +1,4 @@
-//! Sound that is missing, drowned or double.
+//! Sound that is missing or drowned.
 
 use crate::encode::ffmpeg;
 use crate::room::{Case, Job, Room, face_on};
@@ -26,15 +26,6 @@ pub const CASES: &[Case] = &[
     Case {
         name: "wind over the strike",
         build: wind,
-    },
-    Case {
-        name: "two strikes",
-        build: |r| {
-            sound(
-                r,
-                "asplit[a][b];[b]adelay=700:all=1[c];[a][c]amix=inputs=2:duration=first:normalize=0",
-            )
-        },
     },
 ];
 
