@@ -21,14 +21,12 @@ pub(super) struct Clocks {
 /// Finds the difference of two phones' clocks and the clips that belong together.
 ///
 /// `first`, `second`: creation times, seconds. `search_s`: largest difference of the clocks.
-/// `tolerance_s`: how far two clips of one swing may then still be apart. `lone_s`: largest
-/// difference that a single pair is believed at. `None` where nothing fits.
+/// `tolerance_s`: how far two clips of one swing may then still be apart. `None` where nothing fits.
 pub(super) fn align(
     first: &[f64],
     second: &[f64],
     search_s: f64,
     tolerance_s: f64,
-    lone_s: f64,
 ) -> Option<Clocks> {
     // Each pair of clips proposes a difference; sorted, so that close proposals are tried once.
     let mut proposals: Vec<f64> = first
@@ -55,7 +53,7 @@ pub(super) fn align(
         .map(|p| p.1)
         .fold(f64::NEG_INFINITY, f64::max);
     let found = matches(first, second, best.0, tolerance_s);
-    if found.is_empty() || (found.len() == 1 && best.0.abs() > lone_s) {
+    if found.is_empty() {
         return None;
     }
     let mut differences: Vec<f64> = found
@@ -127,7 +125,7 @@ mod tests {
             .zip(noise)
             .map(|(t, n)| t + 127.0 + n)
             .collect();
-        let c = align(&first, &second, 900.0, 8.0, 60.0).expect("aligned");
+        let c = align(&first, &second, 900.0, 8.0).expect("aligned");
         assert!((c.ahead_s - 127.0).abs() < 2.0);
         assert_eq!(c.matches.len(), 5);
         assert!(c.matches.iter().all(|m| m.first == m.second));
@@ -137,17 +135,16 @@ mod tests {
     fn a_clip_that_one_phone_missed_stays_alone() {
         let first = [0.0, 60.0, 131.0, 220.0];
         let second = [-30.0, 101.0, 190.0];
-        let c = align(&first, &second, 900.0, 8.0, 60.0).expect("aligned");
+        let c = align(&first, &second, 900.0, 8.0).expect("aligned");
         assert_eq!(c.matches.len(), 3);
         assert!(c.matches.iter().all(|m| m.first != 1));
     }
 
     #[test]
-    fn a_single_pair_hours_apart_is_none() {
-        assert!(align(&[0.0], &[7200.0], 900.0, 8.0, 60.0).is_none());
-        assert!(align(&[0.0], &[300.0], 900.0, 8.0, 60.0).is_none());
-        assert!(align(&[0.0], &[20.0], 900.0, 8.0, 60.0).is_some());
-        assert!(align(&[], &[1.0], 900.0, 8.0, 60.0).is_none());
+    fn clips_hours_apart_are_none() {
+        assert!(align(&[0.0], &[7200.0], 900.0, 8.0).is_none());
+        assert!(align(&[0.0], &[20.0], 900.0, 8.0).is_some());
+        assert!(align(&[], &[1.0], 900.0, 8.0).is_none());
     }
 
     #[test]
@@ -155,7 +152,7 @@ mod tests {
         let first: Vec<f64> = (0..6).map(|i| f64::from(i) * 60.0).collect();
         let second: Vec<f64> = (0..6).map(|i| f64::from(i) * 60.0 + 30.0).collect();
         assert!(
-            align(&first, &second, 900.0, 8.0, 60.0)
+            align(&first, &second, 900.0, 8.0)
                 .expect("aligned")
                 .doubtful
         );
@@ -172,7 +169,7 @@ mod tests {
             let first: Vec<f64> = gaps.iter().map(|g| { t += g; t }).collect();
             let jitter = |i: usize| ((i as f64 * 12.9898 + seed as f64).sin() * 43758.5453).fract();
             let second: Vec<f64> = first.iter().enumerate().map(|(i, t)| t + ahead + jitter(i)).collect();
-            let c = align(&first, &second, 900.0, 8.0, 60.0).expect("aligned");
+            let c = align(&first, &second, 900.0, 8.0).expect("aligned");
             prop_assert!((c.ahead_s - ahead).abs() < 2.0, "{} {}", c.ahead_s, ahead);
             prop_assert_eq!(c.matches.len(), first.len());
         }

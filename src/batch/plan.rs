@@ -231,9 +231,15 @@ fn pair_by_clock(
                 &second,
                 config.clock_search_s,
                 config.clock_tolerance_s,
-                config.clock_lone_s,
             );
-            options.extend(found.map(|c| (a, b, c)));
+            // One pair alone can't show how the clocks differ, unless its sounds do.
+            options.extend(found.map(|c| (a, b, c)).filter(|(a, b, c)| {
+                c.matches.len() > 1
+                    || c.ahead_s.abs() <= config.clock_lone_s
+                    || c.matches.first().is_some_and(|m| {
+                        strikes_agree(clips, phones[*a][m.first], phones[*b][m.second], 2, config)
+                    })
+            }));
         }
     }
     options.sort_by_key(|o| std::cmp::Reverse(o.2.matches.len()));
@@ -247,7 +253,7 @@ fn pair_by_clock(
             free.remove(&i);
             free.remove(&j);
             paired += 1;
-            let heard = if strikes_agree(clips, i, j, config) {
+            let heard = if strikes_agree(clips, i, j, 1, config) {
                 " and the strike's sound"
             } else {
                 ""
@@ -272,8 +278,15 @@ fn same_known_role(clips: &[ClipFacts], i: usize, j: usize) -> bool {
     role(i).is_some() && role(i) == role(j)
 }
 
-/// At least two strikes with the same time between them, or one in each.
-fn strikes_agree(clips: &[ClipFacts], i: usize, j: usize, config: &BatchConfig) -> bool {
+/// At least `fewest` strikes of two clips fall together: two or more with the same time between
+/// them wherever both clips have several.
+fn strikes_agree(
+    clips: &[ClipFacts],
+    i: usize,
+    j: usize,
+    fewest: usize,
+    config: &BatchConfig,
+) -> bool {
     let heard = |k: usize| -> Vec<f64> {
         clips[k].found.as_ref().map_or_else(
             |_| Vec::new(),
@@ -281,8 +294,8 @@ fn strikes_agree(clips: &[ClipFacts], i: usize, j: usize, config: &BatchConfig) 
         )
     };
     let (a, b) = (heard(i), heard(j));
-    let needed = if a.len() > 1 && b.len() > 1 { 2 } else { 1 };
-    clock::shift(&a, &b, config.strike_agree_s).is_some_and(|(_, n)| n >= needed)
+    let several = if a.len() > 1 && b.len() > 1 { 2 } else { 1 };
+    clock::shift(&a, &b, config.strike_agree_s).is_some_and(|(_, n)| n >= fewest.max(several))
 }
 
 /// Clips by the phone that filmed them, as far as names and formats tell.
@@ -520,5 +533,142 @@ fn make_names_distinct(swings: &mut [PlannedSwing]) {
             s.name = format!("{base}-{n}");
             n += 1;
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::clip::{ClipInfo, Strike};
+    use crate::config::{BuiltIn, Pipeline};
+
+    fn clip(name: &str, created: Option<f64>, strikes: &[f64], swings: &[f64]) -> ClipFacts {
+        ClipFacts {
+            relative: PathBuf::from(name),
+            sha256: name.into(),
+            found: Ok(Inspected {
+                info: ClipInfo {
+                    file: PathBuf::from(name),
+                    width: 1080,
+                    height: 1920,
+                    rotation_deg: 0,
+                    mirrored: false,
+                    fps: 60.0,
+                    capture_fps: None,
+                    duration_s: Some(4.0),
+                    created_unix_s: created,
+                    focal_35mm: None,
+                    codec: "h264".into(),
+                    bits: 8,
+                    has_sound: true,
+                },
+                strikes: strikes
+                    .iter()
+                    .map(|t| Strike {
+                        time_s: *t,
+                        sigma_s: 0.001,
+                        prominence_db: 30.0,
+                    })
+                    .collect(),
+                swings: swings
+                    .iter()
+                    .map(|t| FoundSwing {
+                        fastest_s: *t,
+                        from_s: t - 3.0,
+                        to_s: t + 2.0,
+                    })
+                    .collect(),
+            }),
+        }
+    }
+
+    fn plan(clips: &[ClipFacts], corrections: &str) -> Plan {
+        let config = Pipeline::load(BuiltIn::TwoView, None)
+            .expect("built in")
+            .batch;
+        let corrections = Corrections::parse(corrections).expect("valid");
+        make_plan(clips, &corrections, &config)
+    }
+
+    #[test]
+    fn two_phones_are_paired_by_their_clocks() {
+        let times = [1e9, 1e9 + 70.0, 1e9 + 190.0];
+        let mut clips: Vec<ClipFacts> = times
+            .iter()
+            .enumerate()
+            .map(|(i, t)| clip(&format!("IMG_{i}.mov"), Some(*t), &[1.5], &[]))
+            .collect();
+        clips.extend(
+            times
+                .iter()
+                .enumerate()
+                .map(|(i, t)| clip(&format!("PXL_{i}.mp4"), Some(t + 200.0), &[1.1], &[])),
+        );
+        let p = plan(&clips, "");
+        assert_eq!(p.swings.len(), 3, "{p:?}");
+        for s in &p.swings {
+            assert_eq!(s.clips.len(), 2);
+            assert_eq!(s.kind, SwingKind::Ball);
+            let number =
+                |c: &PlannedClip| slashed(&c.relative).replace(|c: char| !c.is_numeric(), "");
+            assert_eq!(number(&s.clips[0])[..1], number(&s.clips[1])[..1]);
+        }
+    }
+
+    #[test]
+    fn one_phone_that_films_both_views_in_turn_gives_single_swings() {
+        let clips = [
+            clip("IMG_1.mov", Some(1e9), &[1.5], &[]),
+            clip("IMG_2.mov", Some(1e9 + 40.0), &[1.5], &[]),
+        ];
+        let p = plan(&clips, "");
+        assert_eq!(p.swings.len(), 2);
+        assert!(p.swings.iter().all(|s| s.clips.len() == 1));
+    }
+
+    #[test]
+    fn practice_swings_are_cut_off_and_told_by_the_missing_strike() {
+        let clips = [
+            clip("a_face_on.mp4", None, &[21.1], &[6.0, 21.0]),
+            clip("a_down_the_line.mp4", None, &[19.0], &[3.9, 18.9]),
+        ];
+        let p = plan(&clips, "");
+        let told: Vec<_> = p.swings.iter().map(|s| (s.name.as_str(), s.kind)).collect();
+        assert_eq!(
+            told,
+            [("a-1", SwingKind::Practice), ("a-2", SwingKind::Ball)]
+        );
+        assert!(p.swings.iter().all(|s| s.clips.len() == 2));
+        assert_eq!(p.swings[1].clips[1].part, Some((15.9, 20.9)));
+    }
+
+    #[test]
+    fn a_lone_pair_with_far_clocks_needs_two_strikes_that_agree() {
+        let pair = |second: &[f64]| {
+            [
+                clip("IMG_1.mov", Some(1e9), &[8.0, 30.0], &[8.0, 30.0]),
+                clip("PXL_1.mp4", Some(1e9 + 124.0), second, &[9.0, 31.0]),
+            ]
+        };
+        assert_eq!(plan(&pair(&[9.0, 31.0]), "").swings[0].clips.len(), 2);
+        assert_eq!(plan(&pair(&[9.0, 27.0]), "").swings[0].clips.len(), 1);
+    }
+
+    #[test]
+    fn corrections_win_and_names_stay_distinct() {
+        let clips = [
+            clip("x/IMG_1.mov", None, &[1.0], &[]),
+            clip("y/IMG_1.mov", None, &[1.0], &[]),
+            clip("y/b_face_on.mov", None, &[1.0], &[]),
+            clip("y/b_down_the_line.mov", None, &[1.0], &[]),
+        ];
+        let p = plan(
+            &clips,
+            "alone: y/b_face_on.mov\ncut: x/IMG_1.mov = 1 to 4.5\n",
+        );
+        let names: BTreeSet<_> = p.swings.iter().map(|s| s.name.clone()).collect();
+        assert_eq!(names.len(), 4, "{names:?}");
+        assert!(p.swings.iter().any(|s| s.clips[0].part == Some((1.0, 4.5))));
+        assert_eq!(p.swings[0].player.as_deref(), Some("x"));
     }
 }

@@ -20,6 +20,15 @@ pub(super) fn find_swings(
     Ok(swings(&hands, time_scale, &pipeline.batch))
 }
 
+/// A stretch of fast hands.
+struct Burst {
+    fastest_s: f64,
+    speed: f64,
+    last_s: f64,
+    /// In how many looks the hands were fast.
+    looks: usize,
+}
+
 /// Peaks of the hands' speed, and a window of the clip round each.
 fn swings(hands: &[HandSample], time_scale: f64, config: &BatchConfig) -> Vec<FoundSwing> {
     let speeds: Vec<(f64, f64)> = hands
@@ -35,23 +44,37 @@ fn swings(hands: &[HandSample], time_scale: f64, config: &BatchConfig) -> Vec<Fo
         })
         .filter(|(_, speed)| *speed >= config.min_hand_speed_per_s)
         .collect();
-    let mut peaks: Vec<(f64, f64)> = Vec::new();
+    let mut bursts: Vec<Burst> = Vec::new();
     for (time_s, speed) in speeds {
-        match peaks.last_mut() {
-            Some(last) if (time_s - last.0) / time_scale < config.swing_gap_s => {
-                if speed > last.1 {
-                    *last = (time_s, speed);
+        match bursts.last_mut() {
+            Some(b) if (time_s - b.last_s) / time_scale < config.swing_gap_s => {
+                if speed > b.speed {
+                    (b.fastest_s, b.speed) = (time_s, speed);
                 }
+                b.last_s = time_s;
+                b.looks += 1;
             }
-            _ => peaks.push((time_s, speed)),
+            _ => bursts.push(Burst {
+                fastest_s: time_s,
+                speed,
+                last_s: time_s,
+                looks: 1,
+            }),
         }
     }
+    // A cut in the film or a misread frame makes hands jump for one look or two, never for long.
+    let fewest = (config.min_fast_s * config.scan_fps).ceil() as usize;
+    let peaks: Vec<f64> = bursts
+        .iter()
+        .filter(|b| b.looks >= fewest)
+        .map(|b| b.fastest_s)
+        .collect();
     let end = hands.last().map_or(0.0, |h| h.time_s);
     peaks
         .iter()
         .enumerate()
-        .map(|(i, (fastest_s, _))| {
-            let middle = |k: usize| 0.5 * (peaks[k].0 + peaks[k + 1].0);
+        .map(|(i, fastest_s)| {
+            let middle = |k: usize| 0.5 * (peaks[k] + peaks[k + 1]);
             let floor = if i > 0 { middle(i - 1) } else { 0.0 };
             let ceiling = if i + 1 < peaks.len() { middle(i) } else { end };
             FoundSwing {
@@ -101,6 +124,16 @@ mod tests {
             assert!(f.from_s < f.fastest_s && f.fastest_s < f.to_s);
         }
         assert!(found[0].to_s <= found[1].from_s);
+    }
+
+    #[test]
+    fn a_cut_in_the_film_is_no_swing() {
+        let mut film = hands(&[5.0], 20.0);
+        for h in film.iter_mut().filter(|h| h.time_s > 12.0) {
+            h.x_heights -= 1.2;
+        }
+        let found = swings(&film, 1.0, &config());
+        assert_eq!(found.len(), 1, "{found:?}");
     }
 
     #[test]

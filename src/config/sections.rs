@@ -240,6 +240,8 @@ pub struct BatchConfig {
     pub scan_fps: f64,
     /// Hands at least this fast are swinging, golfer heights a second.
     pub min_hand_speed_per_s: f64,
+    /// Hands of a swing are that fast for at least this long, seconds of real time.
+    pub min_fast_s: f64,
     /// Fast moments closer than this are one swing, seconds of real time.
     pub swing_gap_s: f64,
     /// What is read of a swing before and after the hands' fastest moment, seconds of real time.
