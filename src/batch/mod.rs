@@ -5,6 +5,8 @@
 
 mod clock;
 mod corrections;
+mod cutting;
+mod errand;
 mod error;
 mod facts;
 mod gather;
@@ -15,6 +17,7 @@ mod plan;
 mod player;
 mod run;
 mod scan;
+mod scenes;
 mod summary;
 mod watch;
 mod worker;

@@ -5,10 +5,11 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
-use super::clock;
 use super::corrections::Corrections;
-use super::facts::{ClipFacts, FoundSwing, Inspected};
-use super::{names, player};
+use super::cutting::cut;
+use super::facts::ClipFacts;
+use super::player;
+use super::scenes::{Scene, pair_by_clock, pair_by_name, pair_of, single};
 use crate::cli::swing_name;
 use crate::config::BatchConfig;
 use crate::result::Role;
@@ -67,13 +68,6 @@ pub struct Plan {
     pub unreadable: Vec<(PathBuf, String)>,
     pub skipped: Vec<PathBuf>,
     pub notes: Vec<String>,
-}
-
-/// Two clips of one scene, or one.
-struct Scene {
-    first: usize,
-    second: Option<usize>,
-    why: String,
 }
 
 /// Makes the plan. Files that corrections name and that are not there are noted.
@@ -145,22 +139,6 @@ pub(super) fn slashed(path: &Path) -> String {
     path.to_string_lossy().replace('\\', "/")
 }
 
-fn pair_of(a: usize, b: usize, why: String) -> Scene {
-    Scene {
-        first: a.min(b),
-        second: Some(a.max(b)),
-        why,
-    }
-}
-
-fn single(a: usize, why: &str) -> Scene {
-    Scene {
-        first: a,
-        second: None,
-        why: why.to_owned(),
-    }
-}
-
 fn note_unknown(
     corrections: &Corrections,
     known: &BTreeMap<String, usize>,
@@ -180,329 +158,6 @@ fn note_unknown(
         notes.push(format!(
             "The corrections file names {name}, which is not in the folder."
         ));
-    }
-}
-
-/// Two clips whose names differ in the role only.
-fn pair_by_name(clips: &[ClipFacts], free: &mut BTreeSet<usize>, scenes: &mut Vec<Scene>) {
-    let mut groups: BTreeMap<(PathBuf, String), Vec<(usize, Role)>> = BTreeMap::new();
-    for &i in free.iter() {
-        let relative = &clips[i].relative;
-        if let (base, Some(role)) = names::split_role(&names::stem(relative))
-            && !base.is_empty()
-        {
-            let folder = relative.parent().map(Path::to_path_buf).unwrap_or_default();
-            groups.entry((folder, base)).or_default().push((i, role));
-        }
-    }
-    for group in groups.values() {
-        if let [(a, role_a), (b, role_b)] = group.as_slice()
-            && role_a != role_b
-        {
-            free.remove(a);
-            free.remove(b);
-            scenes.push(pair_of(*a, *b, "paired by their names".into()));
-        }
-    }
-}
-
-/// Clips of two phones that were filmed together by the phones' clocks.
-fn pair_by_clock(
-    clips: &[ClipFacts],
-    free: &mut BTreeSet<usize>,
-    scenes: &mut Vec<Scene>,
-    notes: &mut Vec<String>,
-    config: &BatchConfig,
-) {
-    let dated: Vec<usize> = free
-        .iter()
-        .copied()
-        .filter(|i| clips[*i].created_unix_s().is_some())
-        .collect();
-    let time = |i: &usize| clips[*i].created_unix_s().unwrap_or(0.0);
-    let phones: Vec<Vec<usize>> = phones(clips, &dated);
-    let mut options: Vec<(usize, usize, clock::Clocks)> = Vec::new();
-    for a in 0..phones.len() {
-        for b in a + 1..phones.len() {
-            let first: Vec<f64> = phones[a].iter().map(time).collect();
-            let second: Vec<f64> = phones[b].iter().map(time).collect();
-            let found = clock::align(
-                &first,
-                &second,
-                config.clock_search_s,
-                config.clock_tolerance_s,
-            );
-            // One pair alone can't show how the clocks differ, unless its sounds do.
-            options.extend(found.map(|c| (a, b, c)).filter(|(a, b, c)| {
-                c.matches.len() > 1
-                    || c.ahead_s.abs() <= config.clock_lone_s
-                    || c.matches.first().is_some_and(|m| {
-                        strikes_agree(clips, phones[*a][m.first], phones[*b][m.second], 2, config)
-                    })
-            }));
-        }
-    }
-    options.sort_by_key(|o| std::cmp::Reverse(o.2.matches.len()));
-    for (a, b, clocks) in options {
-        let mut paired = 0;
-        for m in &clocks.matches {
-            let (i, j) = (phones[a][m.first], phones[b][m.second]);
-            if !(free.contains(&i) && free.contains(&j)) || same_known_role(clips, i, j) {
-                continue;
-            }
-            free.remove(&i);
-            free.remove(&j);
-            paired += 1;
-            let heard = if strikes_agree(clips, i, j, 1, config) {
-                " and the strike's sound"
-            } else {
-                ""
-            };
-            let why = format!(
-                "paired by creation time{heard} (clocks differ by {:.0} s)",
-                clocks.ahead_s
-            );
-            scenes.push(pair_of(i, j, why));
-        }
-        if paired > 0 && clocks.doubtful {
-            notes.push(format!(
-                "The difference of the two phones' clocks ({:.0} s) is doubtful: another one fits nearly as well. Check the pairs below.",
-                clocks.ahead_s
-            ));
-        }
-    }
-}
-
-fn same_known_role(clips: &[ClipFacts], i: usize, j: usize) -> bool {
-    let role = |k: usize| names::role_of(&clips[k].relative);
-    role(i).is_some() && role(i) == role(j)
-}
-
-/// At least `fewest` strikes of two clips fall together: two or more with the same time between
-/// them wherever both clips have several.
-fn strikes_agree(
-    clips: &[ClipFacts],
-    i: usize,
-    j: usize,
-    fewest: usize,
-    config: &BatchConfig,
-) -> bool {
-    let heard = |k: usize| -> Vec<f64> {
-        clips[k].found.as_ref().map_or_else(
-            |_| Vec::new(),
-            |f| f.strikes.iter().map(|s| s.time_s).collect(),
-        )
-    };
-    let (a, b) = (heard(i), heard(j));
-    let several = if a.len() > 1 && b.len() > 1 { 2 } else { 1 };
-    clock::shift(&a, &b, config.strike_agree_s).is_some_and(|(_, n)| n >= fewest.max(several))
-}
-
-/// Clips by the phone that filmed them, as far as names and formats tell.
-fn phones(clips: &[ClipFacts], among: &[usize]) -> Vec<Vec<usize>> {
-    let group = |with_folder: bool| {
-        let mut groups: BTreeMap<String, Vec<usize>> = BTreeMap::new();
-        for &i in among {
-            let c = &clips[i];
-            let Ok(f) = &c.found else { continue };
-            let folder = c
-                .relative
-                .parent()
-                .filter(|_| with_folder)
-                .map(slashed)
-                .unwrap_or_default();
-            let side = |a: u32, b: u32| format!("{}x{}", a.min(b), a.max(b));
-            let key = format!(
-                "{folder}|{}|{:?}|{}|{}",
-                names::prefix(&c.relative),
-                names::role_of(&c.relative),
-                f.info.codec,
-                side(f.info.width, f.info.height),
-            );
-            groups.entry(key).or_default().push(i);
-        }
-        groups.into_values().collect::<Vec<_>>()
-    };
-    let plain = group(false);
-    if plain.len() > 1 {
-        return plain;
-    }
-    // Two phones of one kind, each copied into a folder of its own.
-    let by_folder = group(true);
-    if by_folder.len() == 2 {
-        by_folder
-    } else {
-        plain
-    }
-}
-
-/// The swings of a scene, each with its windows.
-fn cut(
-    clips: &[ClipFacts],
-    scene: &Scene,
-    corrections: &Corrections,
-    config: &BatchConfig,
-) -> Vec<PlannedSwing> {
-    let members: Vec<usize> = std::iter::once(scene.first).chain(scene.second).collect();
-    let found: Vec<(usize, &Inspected)> = members
-        .iter()
-        .filter_map(|i| Some((*i, clips[*i].found.as_ref().ok()?)))
-        .collect();
-    let windows: Vec<Vec<FoundSwing>> = found
-        .iter()
-        .map(
-            |(i, f)| match corrections.cuts.get(&slashed(&clips[*i].relative)) {
-                Some(cuts) => cuts
-                    .iter()
-                    .map(|(from_s, to_s)| FoundSwing {
-                        fastest_s: 0.5 * (from_s + to_s),
-                        from_s: *from_s,
-                        to_s: *to_s,
-                    })
-                    .collect(),
-                None => f.swings.clone(),
-            },
-        )
-        .collect();
-    // One entry a swing: for each member the window, or `None` for the whole clip.
-    type Parts = Vec<(usize, Option<FoundSwing>)>;
-    let mut swings: Vec<Parts> = Vec::new();
-    match (found.as_slice(), windows.as_slice()) {
-        ([a, b], [wa, wb]) if !wa.is_empty() && !wb.is_empty() => {
-            for (x, y) in match_windows(a.1, wa, b.1, wb, config) {
-                let one = |i: usize, w: Option<FoundSwing>| w.map(|w| (i, Some(w)));
-                swings.push(one(a.0, x).into_iter().chain(one(b.0, y)).collect());
-            }
-        }
-        ([a, b], [wa, wb]) if wa.len() <= 1 && wb.len() <= 1 => {
-            swings.push(vec![(a.0, wa.first().copied()), (b.0, wb.first().copied())]);
-        }
-        _ => {
-            // A clip of several swings beside one of a single one: which is which is not known.
-            for ((i, _), w) in found.iter().zip(&windows) {
-                if w.is_empty() {
-                    swings.push(vec![(*i, None)]);
-                }
-                swings.extend(w.iter().map(|w| vec![(*i, Some(*w))]));
-            }
-        }
-    }
-    let paths: Vec<&Path> = members
-        .iter()
-        .map(|i| clips[*i].relative.as_path())
-        .collect();
-    let several = swings.len() > 1;
-    swings
-        .iter()
-        .enumerate()
-        .map(|(k, parts)| {
-            let base = swing_name(&paths);
-            PlannedSwing {
-                name: if several {
-                    format!("{base}-{}", k + 1)
-                } else {
-                    base
-                },
-                player: None,
-                created_unix_s: parts.iter().find_map(|(i, w)| {
-                    Some(clips[*i].created_unix_s()? + w.map_or(0.0, |w| w.from_s))
-                }),
-                kind: kind(clips, parts, config),
-                clips: parts
-                    .iter()
-                    .map(|(i, w)| {
-                        let relative = clips[*i].relative.clone();
-                        PlannedClip {
-                            role: corrections
-                                .roles
-                                .get(&slashed(&relative))
-                                .copied()
-                                .or_else(|| names::role_of(&relative)),
-                            sha256: clips[*i].sha256.clone(),
-                            part: w.map(|w| (w.from_s, w.to_s)),
-                            relative,
-                        }
-                    })
-                    .collect(),
-                why: scene.why.clone(),
-                length_s: parts
-                    .iter()
-                    .map(|(i, w)| match (w, &clips[*i].found) {
-                        (Some(w), _) => w.to_s,
-                        (None, Ok(f)) => f.info.duration_s.unwrap_or(60.0),
-                        (None, Err(_)) => 0.0,
-                    })
-                    .sum(),
-            }
-        })
-        .collect()
-}
-
-/// Windows of two clips of one scene that show the same swing.
-fn match_windows(
-    a: &Inspected,
-    wa: &[FoundSwing],
-    b: &Inspected,
-    wb: &[FoundSwing],
-    config: &BatchConfig,
-) -> Vec<(Option<FoundSwing>, Option<FoundSwing>)> {
-    let times = |w: &[FoundSwing]| w.iter().map(|w| w.fastest_s).collect::<Vec<_>>();
-    let heard = |f: &Inspected| f.strikes.iter().map(|s| s.time_s).collect::<Vec<_>>();
-    let (ta, tb) = (times(wa), times(wb));
-    // The strike is the sharper clock; the hands tell where nothing was struck.
-    let by_sound = clock::shift(&heard(a), &heard(b), config.strike_agree_s).filter(|s| s.1 >= 2);
-    let by_hands = clock::shift(&ta, &tb, config.hands_agree_s);
-    let ahead = by_sound.or(by_hands).map_or(0.0, |s| s.0);
-    let mut used = vec![false; wb.len()];
-    let mut out: Vec<(Option<FoundSwing>, Option<FoundSwing>)> = wa
-        .iter()
-        .map(|w| {
-            let near = (0..wb.len())
-                .filter(|k| !used[*k])
-                .min_by(|x, y| {
-                    let off = |k: usize| (wb[k].fastest_s - w.fastest_s - ahead).abs();
-                    off(*x).total_cmp(&off(*y))
-                })
-                .filter(|k| (wb[*k].fastest_s - w.fastest_s - ahead).abs() <= config.hands_agree_s);
-            if let Some(k) = near {
-                used[k] = true;
-            }
-            (Some(*w), near.map(|k| wb[k]))
-        })
-        .collect();
-    out.extend(
-        wb.iter()
-            .zip(&used)
-            .filter(|(_, used)| !**used)
-            .map(|(w, _)| (None, Some(*w))),
-    );
-    out
-}
-
-fn kind(
-    clips: &[ClipFacts],
-    parts: &[(usize, Option<FoundSwing>)],
-    config: &BatchConfig,
-) -> SwingKind {
-    let mut sound = false;
-    for (i, window) in parts {
-        let Ok(f) = &clips[*i].found else { continue };
-        sound |= f.info.has_sound;
-        let struck = f.strikes.iter().any(|s| match window {
-            Some(w) => {
-                let reach = config.strike_reach_s * super::facts::time_scale(&f.info);
-                (s.time_s - w.fastest_s).abs() <= reach
-            }
-            None => true,
-        });
-        if struck {
-            return SwingKind::Ball;
-        }
-    }
-    if sound {
-        SwingKind::Practice
-    } else {
-        SwingKind::NoSound
     }
 }
 
@@ -538,6 +193,7 @@ fn make_names_distinct(swings: &mut [PlannedSwing]) {
 
 #[cfg(test)]
 mod tests {
+    use super::super::facts::{FoundSwing, Inspected};
     use super::*;
     use crate::clip::{ClipInfo, Strike};
     use crate::config::{BuiltIn, Pipeline};

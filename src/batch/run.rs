@@ -6,26 +6,23 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
 use sha2::{Digest, Sha256};
 
 use super::corrections::Corrections;
+use super::errand::{FINGERPRINT_FILE, Shared, Task, seconds};
 use super::error::BatchError;
 use super::gather::{self, Inspection};
 use super::journal::{Entry, Journal, State};
 use super::plan::{Plan, PlannedSwing, make_plan};
 use super::summary;
 use super::watch::Watch;
-use super::worker::{self, End};
 use crate::config::{BatchConfig, BuiltIn, Pipeline};
 use crate::pose::ModelFiles;
-use crate::result::{Role, read_swing};
 
 /// What the program keeps for itself, in the folder of results.
 const OWN_FOLDER: &str = ".quarterturn";
-/// What a result was made from, beside its `swing.json`.
-const FINGERPRINT_FILE: &str = ".fingerprint";
 
 #[derive(Clone, Debug)]
 pub struct RunOptions {
@@ -155,13 +152,6 @@ pub fn plan_folder(options: &RunOptions, stops: &Stops) -> Result<Option<Plan>, 
     Desk::open(options)?.plan(stops)
 }
 
-/// A swing with its place in the journal.
-struct Task {
-    swing: PlannedSwing,
-    identity: String,
-    fingerprint: String,
-}
-
 /// Measures every swing of the folder that is not measured yet, and writes the summary.
 ///
 /// # Errors
@@ -255,10 +245,6 @@ fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
     mutex
         .lock()
         .unwrap_or_else(std::sync::PoisonError::into_inner)
-}
-
-fn seconds(s: f64) -> Duration {
-    Duration::try_from_secs_f64(s).unwrap_or(Duration::from_secs(3600))
 }
 
 fn short(hash: Sha256) -> String {
@@ -365,165 +351,4 @@ fn result_stands(folder: &Path, fingerprint: &str) -> bool {
     folder.join("swing.json").is_file()
         && std::fs::read_to_string(folder.join(FINGERPRINT_FILE))
             .is_ok_and(|f| f.trim() == fingerprint)
-}
-
-/// What every worker thread needs.
-struct Shared<'a> {
-    desk_out: &'a Path,
-    folder: &'a Path,
-    pass_on: &'a [OsString],
-    pipeline: Option<&'a Path>,
-    config: &'a BatchConfig,
-    watch: &'a Watch,
-    journal: &'a Journal,
-    work: &'a Path,
-    stops: &'a Stops,
-}
-
-impl Shared<'_> {
-    /// `Ok(None)`: stopped. `Ok(Some(Err))`: this swing failed, with the reason.
-    fn measure(&self, task: &Task) -> Result<Option<Result<(), String>>, BatchError> {
-        self.check_space()?;
-        let swing = &task.swing;
-        self.watch.current(&swing.name);
-        self.journal
-            .begin(&task.identity, &swing.name, &task.fingerprint)?;
-        let began = Instant::now();
-        let place = self.work.join(&task.identity);
-        let limit =
-            seconds(self.config.worker_base_s + self.config.worker_per_clip_s * swing.length_s);
-        let about = self
-            .folder
-            .join(swing.clips.first().map_or(Path::new(""), |c| &c.relative));
-        let end = worker::run(
-            &self.arguments(swing, &place),
-            &about,
-            limit,
-            &self.stops.now,
-        );
-        let failed = match end {
-            // It stays under way in the journal, and is measured by the next run.
-            End::Stopped => return Ok(None),
-            End::Done(_) => match self.put_in_place(task, &place) {
-                Ok(()) => {
-                    let took = began.elapsed().as_secs_f64();
-                    self.journal.done(&task.identity, Some(took))?;
-                    return Ok(Some(Ok(())));
-                }
-                Err(reason) => reason,
-            },
-            End::Failed(reason) => reason,
-        };
-        // A full disk is no fault of the clip's: it is measured when there is room again.
-        self.check_space()?;
-        self.journal.failed(&task.identity, &failed)?;
-        Ok(Some(Err(failed)))
-    }
-
-    fn check_space(&self) -> Result<(), BatchError> {
-        let free = fs4::available_space(self.desk_out).map_err(BatchError::io(self.desk_out))?;
-        let free_mb = free >> 20;
-        if free_mb < self.config.min_free_mb {
-            return Err(BatchError::DiskFull {
-                path: self.desk_out.to_owned(),
-                free_mb,
-                needed_mb: self.config.min_free_mb,
-            });
-        }
-        Ok(())
-    }
-
-    fn arguments(&self, swing: &PlannedSwing, place: &Path) -> Vec<OsString> {
-        let mut a: Vec<OsString> = ["measure", "--json", "--quiet", "--jobs", "1", "--name"]
-            .map(Into::into)
-            .to_vec();
-        a.push(swing.name.clone().into());
-        a.extend(["--out".into(), place.into()]);
-        if let Some(player) = &swing.player {
-            a.push(format!("--player={player}").into());
-        }
-        if let Some(file) = self.pipeline {
-            a.extend(["--pipeline".into(), file.into()]);
-        }
-        a.extend(self.pass_on.iter().cloned());
-        // Parts are given in the order of the clips: face-on, down-the-line, then the others.
-        let place_of = |role: Option<Role>| match role {
-            Some(Role::FaceOn) => 0,
-            Some(Role::DownTheLine) => 1,
-            None => 2,
-        };
-        let mut clips: Vec<_> = swing.clips.iter().collect();
-        clips.sort_by_key(|c| place_of(c.role));
-        if clips.iter().any(|c| c.part.is_some()) {
-            for c in &clips {
-                let text = c
-                    .part
-                    .map_or("whole".to_owned(), |(f, t)| format!("{f:.3}-{t:.3}"));
-                a.extend(["--part".into(), text.into()]);
-            }
-        }
-        let mut plain = Vec::new();
-        for c in clips {
-            let path = self.folder.join(&c.relative).into_os_string();
-            match c.role {
-                Some(Role::FaceOn) => a.extend(["--face-on".into(), path]),
-                Some(Role::DownTheLine) => a.extend(["--down-the-line".into(), path]),
-                None => plain.push(path),
-            }
-        }
-        if !plain.is_empty() {
-            a.push("--".into());
-            a.extend(plain);
-        }
-        a
-    }
-
-    /// Checks the worker's result, marks it, and renames it into its place.
-    fn put_in_place(&self, task: &Task, place: &Path) -> Result<(), String> {
-        let name = &task.swing.name;
-        let made = place.join(name);
-        read_swing(&made.join("swing.json")).map_err(|e| e.to_string())?;
-        let goal = self.desk_out.join(name);
-        let move_in = || -> std::io::Result<()> {
-            let mark = made.join(FINGERPRINT_FILE);
-            std::fs::write(&mark, &task.fingerprint)?;
-            flush(&made)?;
-            if goal.exists() {
-                // An older result of the same swing: its clip or the program changed.
-                let old = place.join("older");
-                std::fs::rename(&goal, &old)?;
-            }
-            std::fs::rename(&made, &goal)?;
-            flush_folder(self.desk_out)
-        };
-        move_in().map_err(|e| {
-            format!(
-                "{}: {e}. Check that the folder can be written and that there is room.",
-                goal.display()
-            )
-        })?;
-        // The result stands; what is left here is empty or the older one.
-        let _ = std::fs::remove_dir_all(place);
-        Ok(())
-    }
-}
-
-/// Every file of a folder, and the folder, onto the disk.
-fn flush(folder: &Path) -> std::io::Result<()> {
-    for entry in std::fs::read_dir(folder)? {
-        let entry = entry?;
-        if entry.file_type()?.is_dir() {
-            flush(&entry.path())?;
-        } else {
-            File::open(entry.path())?.sync_all()?;
-        }
-    }
-    flush_folder(folder)
-}
-
-fn flush_folder(folder: &Path) -> std::io::Result<()> {
-    if cfg!(unix) {
-        File::open(folder)?.sync_all()?;
-    }
-    Ok(())
 }

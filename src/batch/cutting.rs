@@ -1,0 +1,182 @@
+//! Where a scene is cut into swings, and whether a ball was struck in each.
+
+use std::path::Path;
+
+use super::clock;
+use super::corrections::Corrections;
+use super::facts::{ClipFacts, FoundSwing, Inspected, time_scale};
+use super::names;
+use super::plan::{PlannedClip, PlannedSwing, SwingKind, slashed};
+use super::scenes::Scene;
+use crate::cli::swing_name;
+use crate::config::BatchConfig;
+
+/// The swings of a scene, each with its windows.
+pub(super) fn cut(
+    clips: &[ClipFacts],
+    scene: &Scene,
+    corrections: &Corrections,
+    config: &BatchConfig,
+) -> Vec<PlannedSwing> {
+    let members: Vec<usize> = std::iter::once(scene.first).chain(scene.second).collect();
+    let found: Vec<(usize, &Inspected)> = members
+        .iter()
+        .filter_map(|i| Some((*i, clips[*i].found.as_ref().ok()?)))
+        .collect();
+    let windows: Vec<Vec<FoundSwing>> = found
+        .iter()
+        .map(
+            |(i, f)| match corrections.cuts.get(&slashed(&clips[*i].relative)) {
+                Some(cuts) => cuts
+                    .iter()
+                    .map(|(from_s, to_s)| FoundSwing {
+                        fastest_s: 0.5 * (from_s + to_s),
+                        from_s: *from_s,
+                        to_s: *to_s,
+                    })
+                    .collect(),
+                None => f.swings.clone(),
+            },
+        )
+        .collect();
+    // One entry a swing: for each member the window, or `None` for the whole clip.
+    type Parts = Vec<(usize, Option<FoundSwing>)>;
+    let mut swings: Vec<Parts> = Vec::new();
+    match (found.as_slice(), windows.as_slice()) {
+        ([a, b], [wa, wb]) if !wa.is_empty() && !wb.is_empty() => {
+            for (x, y) in match_windows(a.1, wa, b.1, wb, config) {
+                let one = |i: usize, w: Option<FoundSwing>| w.map(|w| (i, Some(w)));
+                swings.push(one(a.0, x).into_iter().chain(one(b.0, y)).collect());
+            }
+        }
+        ([a, b], [wa, wb]) if wa.len() <= 1 && wb.len() <= 1 => {
+            swings.push(vec![(a.0, wa.first().copied()), (b.0, wb.first().copied())]);
+        }
+        _ => {
+            // A clip of several swings beside one of a single one: which is which is not known.
+            for ((i, _), w) in found.iter().zip(&windows) {
+                if w.is_empty() {
+                    swings.push(vec![(*i, None)]);
+                }
+                swings.extend(w.iter().map(|w| vec![(*i, Some(*w))]));
+            }
+        }
+    }
+    let paths: Vec<&Path> = members
+        .iter()
+        .map(|i| clips[*i].relative.as_path())
+        .collect();
+    let several = swings.len() > 1;
+    swings
+        .iter()
+        .enumerate()
+        .map(|(k, parts)| {
+            let base = swing_name(&paths);
+            PlannedSwing {
+                name: if several {
+                    format!("{base}-{}", k + 1)
+                } else {
+                    base
+                },
+                player: None,
+                created_unix_s: parts.iter().find_map(|(i, w)| {
+                    Some(clips[*i].created_unix_s()? + w.map_or(0.0, |w| w.from_s))
+                }),
+                kind: kind(clips, parts, config),
+                clips: parts
+                    .iter()
+                    .map(|(i, w)| {
+                        let relative = clips[*i].relative.clone();
+                        PlannedClip {
+                            role: corrections
+                                .roles
+                                .get(&slashed(&relative))
+                                .copied()
+                                .or_else(|| names::role_of(&relative)),
+                            sha256: clips[*i].sha256.clone(),
+                            part: w.map(|w| (w.from_s, w.to_s)),
+                            relative,
+                        }
+                    })
+                    .collect(),
+                why: scene.why.clone(),
+                length_s: parts
+                    .iter()
+                    .map(|(i, w)| match (w, &clips[*i].found) {
+                        (Some(w), _) => w.to_s,
+                        (None, Ok(f)) => f.info.duration_s.unwrap_or(60.0),
+                        (None, Err(_)) => 0.0,
+                    })
+                    .sum(),
+            }
+        })
+        .collect()
+}
+
+/// Windows of two clips of one scene that show the same swing.
+fn match_windows(
+    a: &Inspected,
+    wa: &[FoundSwing],
+    b: &Inspected,
+    wb: &[FoundSwing],
+    config: &BatchConfig,
+) -> Vec<(Option<FoundSwing>, Option<FoundSwing>)> {
+    let times = |w: &[FoundSwing]| w.iter().map(|w| w.fastest_s).collect::<Vec<_>>();
+    let heard = |f: &Inspected| f.strikes.iter().map(|s| s.time_s).collect::<Vec<_>>();
+    let (ta, tb) = (times(wa), times(wb));
+    // The strike is the sharper clock; the hands tell where nothing was struck.
+    let by_sound = clock::shift(&heard(a), &heard(b), config.strike_agree_s).filter(|s| s.1 >= 2);
+    let by_hands = clock::shift(&ta, &tb, config.hands_agree_s);
+    let ahead = by_sound.or(by_hands).map_or(0.0, |s| s.0);
+    let mut used = vec![false; wb.len()];
+    let mut out: Vec<(Option<FoundSwing>, Option<FoundSwing>)> = wa
+        .iter()
+        .map(|w| {
+            let near = (0..wb.len())
+                .filter(|k| !used[*k])
+                .min_by(|x, y| {
+                    let off = |k: usize| (wb[k].fastest_s - w.fastest_s - ahead).abs();
+                    off(*x).total_cmp(&off(*y))
+                })
+                .filter(|k| (wb[*k].fastest_s - w.fastest_s - ahead).abs() <= config.hands_agree_s);
+            if let Some(k) = near {
+                used[k] = true;
+            }
+            (Some(*w), near.map(|k| wb[k]))
+        })
+        .collect();
+    out.extend(
+        wb.iter()
+            .zip(&used)
+            .filter(|(_, used)| !**used)
+            .map(|(w, _)| (None, Some(*w))),
+    );
+    out
+}
+
+fn kind(
+    clips: &[ClipFacts],
+    parts: &[(usize, Option<FoundSwing>)],
+    config: &BatchConfig,
+) -> SwingKind {
+    let mut sound = false;
+    for (i, window) in parts {
+        let Ok(f) = &clips[*i].found else { continue };
+        sound |= f.info.has_sound;
+        let struck = f.strikes.iter().any(|s| match window {
+            Some(w) => {
+                let reach = config.strike_reach_s * time_scale(&f.info);
+                (s.time_s - w.fastest_s).abs() <= reach
+            }
+            None => true,
+        });
+        if struck {
+            return SwingKind::Ball;
+        }
+    }
+    if sound {
+        SwingKind::Practice
+    } else {
+        SwingKind::NoSound
+    }
+}

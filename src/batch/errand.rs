@@ -1,0 +1,190 @@
+//! One swing's way: a worker measures it, its result is checked and renamed into place.
+
+use std::ffi::OsString;
+use std::fs::File;
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+use super::error::BatchError;
+use super::journal::Journal;
+use super::plan::PlannedSwing;
+use super::run::Stops;
+use super::watch::Watch;
+use super::worker::{self, End};
+use crate::config::BatchConfig;
+use crate::result::{Role, read_swing};
+
+/// What a result was made from, beside its `swing.json`.
+pub(super) const FINGERPRINT_FILE: &str = ".fingerprint";
+
+/// A swing with its place in the journal.
+pub(super) struct Task {
+    pub swing: PlannedSwing,
+    pub identity: String,
+    pub fingerprint: String,
+}
+
+/// What every worker thread needs.
+pub(super) struct Shared<'a> {
+    pub desk_out: &'a Path,
+    pub folder: &'a Path,
+    pub pass_on: &'a [OsString],
+    pub pipeline: Option<&'a Path>,
+    pub config: &'a BatchConfig,
+    pub watch: &'a Watch,
+    pub journal: &'a Journal,
+    pub work: &'a Path,
+    pub stops: &'a Stops,
+}
+
+impl Shared<'_> {
+    /// `Ok(None)`: stopped. `Ok(Some(Err))`: this swing failed, with the reason.
+    pub fn measure(&self, task: &Task) -> Result<Option<Result<(), String>>, BatchError> {
+        self.check_space()?;
+        let swing = &task.swing;
+        self.watch.current(&swing.name);
+        self.journal
+            .begin(&task.identity, &swing.name, &task.fingerprint)?;
+        let began = Instant::now();
+        let place = self.work.join(&task.identity);
+        let limit =
+            seconds(self.config.worker_base_s + self.config.worker_per_clip_s * swing.length_s);
+        let about = self
+            .folder
+            .join(swing.clips.first().map_or(Path::new(""), |c| &c.relative));
+        let end = worker::run(
+            &self.arguments(swing, &place),
+            &about,
+            limit,
+            &self.stops.now,
+        );
+        let failed = match end {
+            // It stays under way in the journal, and is measured by the next run.
+            End::Stopped => return Ok(None),
+            End::Done(_) => match self.put_in_place(task, &place) {
+                Ok(()) => {
+                    let took = began.elapsed().as_secs_f64();
+                    self.journal.done(&task.identity, Some(took))?;
+                    return Ok(Some(Ok(())));
+                }
+                Err(reason) => reason,
+            },
+            End::Failed(reason) => reason,
+        };
+        // A full disk is no fault of the clip's: it is measured when there is room again.
+        self.check_space()?;
+        self.journal.failed(&task.identity, &failed)?;
+        Ok(Some(Err(failed)))
+    }
+
+    fn check_space(&self) -> Result<(), BatchError> {
+        let free = fs4::available_space(self.desk_out).map_err(BatchError::io(self.desk_out))?;
+        let free_mb = free >> 20;
+        if free_mb < self.config.min_free_mb {
+            return Err(BatchError::DiskFull {
+                path: self.desk_out.to_owned(),
+                free_mb,
+                needed_mb: self.config.min_free_mb,
+            });
+        }
+        Ok(())
+    }
+
+    fn arguments(&self, swing: &PlannedSwing, place: &Path) -> Vec<OsString> {
+        let mut a: Vec<OsString> = ["measure", "--json", "--quiet", "--jobs", "1", "--name"]
+            .map(Into::into)
+            .to_vec();
+        a.push(swing.name.clone().into());
+        a.extend(["--out".into(), place.into()]);
+        if let Some(player) = &swing.player {
+            a.push(format!("--player={player}").into());
+        }
+        if let Some(file) = self.pipeline {
+            a.extend(["--pipeline".into(), file.into()]);
+        }
+        a.extend(self.pass_on.iter().cloned());
+        // Parts are given in the order of the clips: face-on, down-the-line, then the others.
+        let place_of = |role: Option<Role>| match role {
+            Some(Role::FaceOn) => 0,
+            Some(Role::DownTheLine) => 1,
+            None => 2,
+        };
+        let mut clips: Vec<_> = swing.clips.iter().collect();
+        clips.sort_by_key(|c| place_of(c.role));
+        if clips.iter().any(|c| c.part.is_some()) {
+            for c in &clips {
+                let text = c
+                    .part
+                    .map_or("whole".to_owned(), |(f, t)| format!("{f:.3}-{t:.3}"));
+                a.extend(["--part".into(), text.into()]);
+            }
+        }
+        let mut plain = Vec::new();
+        for c in clips {
+            let path = self.folder.join(&c.relative).into_os_string();
+            match c.role {
+                Some(Role::FaceOn) => a.extend(["--face-on".into(), path]),
+                Some(Role::DownTheLine) => a.extend(["--down-the-line".into(), path]),
+                None => plain.push(path),
+            }
+        }
+        if !plain.is_empty() {
+            a.push("--".into());
+            a.extend(plain);
+        }
+        a
+    }
+
+    /// Checks the worker's result, marks it, and renames it into its place.
+    fn put_in_place(&self, task: &Task, place: &Path) -> Result<(), String> {
+        let name = &task.swing.name;
+        let made = place.join(name);
+        read_swing(&made.join("swing.json")).map_err(|e| e.to_string())?;
+        let goal = self.desk_out.join(name);
+        let move_in = || -> std::io::Result<()> {
+            let mark = made.join(FINGERPRINT_FILE);
+            std::fs::write(&mark, &task.fingerprint)?;
+            flush(&made)?;
+            if goal.exists() {
+                // An older result of the same swing: its clip or the program changed.
+                let old = place.join("older");
+                std::fs::rename(&goal, &old)?;
+            }
+            std::fs::rename(&made, &goal)?;
+            flush_folder(self.desk_out)
+        };
+        move_in().map_err(|e| {
+            format!(
+                "{}: {e}. Check that the folder can be written and that there is room.",
+                goal.display()
+            )
+        })?;
+        // The result stands; what is left here is empty or the older one.
+        let _ = std::fs::remove_dir_all(place);
+        Ok(())
+    }
+}
+
+pub(super) fn seconds(s: f64) -> Duration {
+    Duration::try_from_secs_f64(s).unwrap_or(Duration::from_secs(3600))
+}
+
+/// Every file of a folder, and the folder, onto the disk.
+fn flush(folder: &Path) -> std::io::Result<()> {
+    for entry in std::fs::read_dir(folder)? {
+        let entry = entry?;
+        if entry.file_type()?.is_dir() {
+            flush(&entry.path())?;
+        } else {
+            File::open(entry.path())?.sync_all()?;
+        }
+    }
+    flush_folder(folder)
+}
+
+fn flush_folder(folder: &Path) -> std::io::Result<()> {
+    if cfg!(unix) {
+        File::open(folder)?.sync_all()?;
+    }
+    Ok(())
+}

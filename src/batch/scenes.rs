@@ -1,0 +1,191 @@
+//! Which clips show the same scene: by name, by the phones' clocks, by sound.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+
+use super::clock;
+use super::facts::ClipFacts;
+use super::names;
+use super::plan::slashed;
+use crate::config::BatchConfig;
+use crate::result::Role;
+
+/// Two clips of one scene, or one.
+pub(super) struct Scene {
+    pub first: usize,
+    pub second: Option<usize>,
+    pub why: String,
+}
+
+pub(super) fn pair_of(a: usize, b: usize, why: String) -> Scene {
+    Scene {
+        first: a.min(b),
+        second: Some(a.max(b)),
+        why,
+    }
+}
+
+pub(super) fn single(a: usize, why: &str) -> Scene {
+    Scene {
+        first: a,
+        second: None,
+        why: why.to_owned(),
+    }
+}
+
+/// Two clips whose names differ in the role only.
+pub(super) fn pair_by_name(
+    clips: &[ClipFacts],
+    free: &mut BTreeSet<usize>,
+    scenes: &mut Vec<Scene>,
+) {
+    let mut groups: BTreeMap<(PathBuf, String), Vec<(usize, Role)>> = BTreeMap::new();
+    for &i in free.iter() {
+        let relative = &clips[i].relative;
+        if let (base, Some(role)) = names::split_role(&names::stem(relative))
+            && !base.is_empty()
+        {
+            let folder = relative.parent().map(Path::to_path_buf).unwrap_or_default();
+            groups.entry((folder, base)).or_default().push((i, role));
+        }
+    }
+    for group in groups.values() {
+        if let [(a, role_a), (b, role_b)] = group.as_slice()
+            && role_a != role_b
+        {
+            free.remove(a);
+            free.remove(b);
+            scenes.push(pair_of(*a, *b, "paired by their names".into()));
+        }
+    }
+}
+
+/// Clips of two phones that were filmed together by the phones' clocks.
+pub(super) fn pair_by_clock(
+    clips: &[ClipFacts],
+    free: &mut BTreeSet<usize>,
+    scenes: &mut Vec<Scene>,
+    notes: &mut Vec<String>,
+    config: &BatchConfig,
+) {
+    let dated: Vec<usize> = free
+        .iter()
+        .copied()
+        .filter(|i| clips[*i].created_unix_s().is_some())
+        .collect();
+    let time = |i: &usize| clips[*i].created_unix_s().unwrap_or(0.0);
+    let phones: Vec<Vec<usize>> = phones(clips, &dated);
+    let mut options: Vec<(usize, usize, clock::Clocks)> = Vec::new();
+    for a in 0..phones.len() {
+        for b in a + 1..phones.len() {
+            let first: Vec<f64> = phones[a].iter().map(time).collect();
+            let second: Vec<f64> = phones[b].iter().map(time).collect();
+            let found = clock::align(
+                &first,
+                &second,
+                config.clock_search_s,
+                config.clock_tolerance_s,
+            );
+            // One pair alone can't show how the clocks differ, unless its sounds do.
+            options.extend(found.map(|c| (a, b, c)).filter(|(a, b, c)| {
+                c.matches.len() > 1
+                    || c.ahead_s.abs() <= config.clock_lone_s
+                    || c.matches.first().is_some_and(|m| {
+                        strikes_agree(clips, phones[*a][m.first], phones[*b][m.second], 2, config)
+                    })
+            }));
+        }
+    }
+    options.sort_by_key(|o| std::cmp::Reverse(o.2.matches.len()));
+    for (a, b, clocks) in options {
+        let mut paired = 0;
+        for m in &clocks.matches {
+            let (i, j) = (phones[a][m.first], phones[b][m.second]);
+            if !(free.contains(&i) && free.contains(&j)) || same_known_role(clips, i, j) {
+                continue;
+            }
+            free.remove(&i);
+            free.remove(&j);
+            paired += 1;
+            let heard = if strikes_agree(clips, i, j, 1, config) {
+                " and the strike's sound"
+            } else {
+                ""
+            };
+            let why = format!(
+                "paired by creation time{heard} (clocks differ by {:.0} s)",
+                clocks.ahead_s
+            );
+            scenes.push(pair_of(i, j, why));
+        }
+        if paired > 0 && clocks.doubtful {
+            notes.push(format!(
+                "The difference of the two phones' clocks ({:.0} s) is doubtful: another one fits nearly as well. Check the pairs below.",
+                clocks.ahead_s
+            ));
+        }
+    }
+}
+
+fn same_known_role(clips: &[ClipFacts], i: usize, j: usize) -> bool {
+    let role = |k: usize| names::role_of(&clips[k].relative);
+    role(i).is_some() && role(i) == role(j)
+}
+
+/// At least `fewest` strikes of two clips fall together: two or more with the same time between
+/// them wherever both clips have several.
+fn strikes_agree(
+    clips: &[ClipFacts],
+    i: usize,
+    j: usize,
+    fewest: usize,
+    config: &BatchConfig,
+) -> bool {
+    let heard = |k: usize| -> Vec<f64> {
+        clips[k].found.as_ref().map_or_else(
+            |_| Vec::new(),
+            |f| f.strikes.iter().map(|s| s.time_s).collect(),
+        )
+    };
+    let (a, b) = (heard(i), heard(j));
+    let several = if a.len() > 1 && b.len() > 1 { 2 } else { 1 };
+    clock::shift(&a, &b, config.strike_agree_s).is_some_and(|(_, n)| n >= fewest.max(several))
+}
+
+/// Clips by the phone that filmed them, as far as names and formats tell.
+fn phones(clips: &[ClipFacts], among: &[usize]) -> Vec<Vec<usize>> {
+    let group = |with_folder: bool| {
+        let mut groups: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+        for &i in among {
+            let c = &clips[i];
+            let Ok(f) = &c.found else { continue };
+            let folder = c
+                .relative
+                .parent()
+                .filter(|_| with_folder)
+                .map(slashed)
+                .unwrap_or_default();
+            let side = |a: u32, b: u32| format!("{}x{}", a.min(b), a.max(b));
+            let key = format!(
+                "{folder}|{}|{:?}|{}|{}",
+                names::prefix(&c.relative),
+                names::role_of(&c.relative),
+                f.info.codec,
+                side(f.info.width, f.info.height),
+            );
+            groups.entry(key).or_default().push(i);
+        }
+        groups.into_values().collect::<Vec<_>>()
+    };
+    let plain = group(false);
+    if plain.len() > 1 {
+        return plain;
+    }
+    // Two phones of one kind, each copied into a folder of its own.
+    let by_folder = group(true);
+    if by_folder.len() == 2 {
+        by_folder
+    } else {
+        plain
+    }
+}
