@@ -2,6 +2,7 @@
 
 use clap::{Parser, Subcommand};
 
+use super::Exit;
 use super::agree::AgreeArgs;
 use super::check::CheckArgs;
 use super::compare::CompareArgs;
@@ -9,12 +10,13 @@ use super::folder::FolderArgs;
 use super::inspect::InspectArgs;
 use super::mark::MarkArgs;
 use super::measure::MeasureArgs;
+use super::shell::{CompletionsArgs, ManualArgs};
 use super::show::ShowArgs;
 
 /// How far a golf student's hips and shoulders turned, from one or two phone clips, and how sure
 /// that is.
 #[derive(Debug, Parser)]
-#[command(version, about)]
+#[command(version, about, after_help = Exit::HELP)]
 pub struct Arguments {
     #[command(subcommand)]
     pub command: Command,
@@ -39,4 +41,8 @@ pub enum Command {
     Agree(AgreeArgs),
     /// What is installed, what is missing
     Check(CheckArgs),
+    /// Print the script that lets a shell complete commands and options
+    Completions(CompletionsArgs),
+    /// Write the manual pages into a folder
+    Manual(ManualArgs),
 }

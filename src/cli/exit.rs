@@ -15,6 +15,12 @@ pub enum Exit {
     Stopped = 130,
 }
 
+impl Exit {
+    /// For `--help` and the manual page.
+    pub const HELP: &str = "Exit codes: 0 done; 1 nothing could be measured; 2 wrong usage; \
+        3 some clips failed, the reasons are in the output; 130 stopped by you.";
+}
+
 impl From<Exit> for std::process::ExitCode {
     fn from(exit: Exit) -> Self {
         Self::from(exit as u8)

@@ -14,6 +14,7 @@ mod place;
 mod plain;
 mod progress_bars;
 mod say;
+mod shell;
 mod show;
 mod stop;
 
@@ -43,6 +44,8 @@ pub fn run() -> ExitCode {
         Command::Show(args) => show::run(&args),
         Command::Agree(args) => agree::run(&args),
         Command::Check(args) => check::run(&args),
+        Command::Completions(args) => shell::completions(&args),
+        Command::Manual(args) => shell::manual(&args),
         Command::Compare(args) => compare::run(&args),
     };
     ExitCode::from(end)

@@ -1,0 +1,100 @@
+//! Shell completions and manual pages: made for every shell and every command, taken by the shell
+//! itself where it is installed.
+
+mod program;
+
+use std::io::Write;
+use std::process::{Command, Stdio};
+
+use program::{quarterturn, stderr};
+
+/// Every command that a person may type, as `--help` lists them.
+fn commands() -> Vec<String> {
+    let output = quarterturn().arg("--help").output().expect("it runs");
+    let help = String::from_utf8(output.stdout).expect("text");
+    let list = help.split("Commands:").nth(1).expect("a list of commands");
+    list.lines()
+        .skip(1)
+        .take_while(|l| l.starts_with("  "))
+        .filter_map(|l| l.split_whitespace().next())
+        .filter(|c| *c != "help")
+        .map(str::to_owned)
+        .collect()
+}
+
+fn completions(shell: &str) -> String {
+    let output = quarterturn()
+        .args(["completions", shell])
+        .output()
+        .expect("it runs");
+    assert!(output.status.success(), "{}", stderr(&output));
+    String::from_utf8(output.stdout).expect("text")
+}
+
+#[test]
+fn every_shell_gets_every_command() {
+    let commands = commands();
+    assert!(commands.len() >= 8, "{commands:?}");
+    for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
+        let script = completions(shell);
+        for command in &commands {
+            assert!(script.contains(command), "{shell}: no {command}");
+        }
+        assert!(script.contains("down-the-line"), "{shell}: no options");
+    }
+}
+
+#[test]
+fn bash_completes_a_command_from_its_first_letters() {
+    let script = completions("bash")
+        + "\nCOMP_WORDS=(quarterturn mea); COMP_CWORD=1; _quarterturn quarterturn mea quarterturn\n\
+           printf '%s\\n' \"${COMPREPLY[@]}\"\n";
+    let mut bash = Command::new("bash")
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("bash is there, as the project's scripts need it");
+    let mut input = bash.stdin.take().expect("a pipe");
+    input.write_all(script.as_bytes()).expect("bash listens");
+    drop(input);
+    let output = bash.wait_with_output().expect("bash ends");
+    assert_eq!(String::from_utf8_lossy(&output.stdout), "measure\n");
+}
+
+#[test]
+fn every_command_gets_a_manual_page() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let pages = folder.path().join("man");
+    let output = quarterturn()
+        .arg("manual")
+        .arg(&pages)
+        .output()
+        .expect("it runs");
+    assert!(output.status.success(), "{}", stderr(&output));
+    let read = |name: &str| std::fs::read_to_string(pages.join(name)).expect(name);
+    assert!(read("quarterturn.1").contains("130 stopped by you"));
+    for command in commands() {
+        let page = read(&format!("quarterturn-{command}.1"));
+        assert!(page.contains(".SH SYNOPSIS"), "{command}");
+        assert!(
+            page.contains(&format!("quarterturn {command}")),
+            "{command}"
+        );
+    }
+    assert!(read("quarterturn-measure.1").contains("stature"));
+    assert!(!pages.join("quarterturn-inspect.1").exists());
+}
+
+#[test]
+fn a_folder_that_cannot_be_made_is_named() {
+    let file = tempfile::NamedTempFile::new().expect("a file");
+    let output = quarterturn()
+        .arg("manual")
+        .arg(file.path())
+        .output()
+        .expect("it runs");
+    assert_eq!(output.status.code(), Some(1));
+    let said = stderr(&output);
+    assert!(said.contains(&*file.path().to_string_lossy()), "{said}");
+    assert!(said.contains("Check that"), "{said}");
+}
