@@ -1,7 +1,7 @@
 //! How far the sensor's clock is ahead of ours, for one swing, and how sure that is.
 //!
 //! Turn speeds of both are compared at every shift on a 5 ms grid (normalised cross-correlation
-//! over the instants where both are known), and [`super::refine`] places the best finely. Time is never stretched: a clock that
+//! over the instants where both are known), and `refine` places the best finely. Time is never stretched: a clock that
 //! runs at another rate is estimated and told.
 
 use super::interpolate::{Samples, turn_speed};
