@@ -11,11 +11,14 @@ bash pipelines/fetch-runtime.sh
 
 cargo fmt --check
 cargo clippy --locked --all-targets -- -D warnings
+RUSTDOCFLAGS="-D warnings" cargo doc --locked --no-deps --quiet
+python3 pipelines/third-party.py --check
 if $long; then
   cargo test --locked -- --include-ignored
 else
   cargo test --locked
 fi
 python3 -m unittest discover -s tests/scripts -p 'test_*.py'
+bash tests/training.sh
 if [ -x tests/browser/run.sh ] || [ -f tests/browser/run.sh ]; then bash tests/browser/run.sh; fi
 echo "all tests passed"
