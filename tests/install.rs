@@ -1,5 +1,5 @@
-//! Shell completions and manual pages: made for every shell and every command, taken by the shell
-//! itself where it is installed.
+//! What a person meets after installing: `check`, shell completions (every shell and command, tried
+//! in bash itself) and manual pages.
 
 mod program;
 
@@ -97,4 +97,47 @@ fn a_folder_that_cannot_be_made_is_named() {
     let said = stderr(&output);
     assert!(said.contains(&*file.path().to_string_lossy()), "{said}");
     assert!(said.contains("Check that"), "{said}");
+}
+
+/// What `quarterturn check` says and how it ends, with the runtime library named.
+fn check(runtime: &std::path::Path) -> (Option<i32>, String) {
+    let output = quarterturn()
+        .arg("check")
+        .env("QUARTERTURN_RUNTIME", runtime)
+        .output()
+        .expect("it runs");
+    let said = String::from_utf8_lossy(&output.stdout).into_owned();
+    (output.status.code(), said)
+}
+
+#[test]
+fn check_finds_what_is_there() {
+    let output = quarterturn().arg("check").output().expect("it runs");
+    let said = String::from_utf8_lossy(&output.stdout);
+    assert_eq!(output.status.code(), Some(0), "{said}");
+    assert_eq!(said.matches("found    ").count(), 5, "{said}");
+    assert!(
+        !said.contains("missing") && !said.contains("broken"),
+        "{said}"
+    );
+}
+
+#[test]
+fn check_says_what_is_missing_and_what_to_do() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (code, said) = check(&folder.path().join("none.so"));
+    assert_eq!(code, Some(1));
+    assert!(said.contains("missing  runtime library"), "{said}");
+    assert!(said.contains("pipelines/first-run.sh"), "{said}");
+    assert!(said.contains("found    torso network"), "{said}");
+}
+
+#[test]
+fn check_notices_a_library_that_does_not_load() {
+    let file = tempfile::NamedTempFile::new().expect("a file");
+    std::fs::write(file.path(), "words").expect("writes");
+    let (code, said) = check(file.path());
+    assert_eq!(code, Some(1));
+    assert!(said.contains("broken   runtime library"), "{said}");
+    assert!(said.contains("pipelines/first-run.sh"), "{said}");
 }

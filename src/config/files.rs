@@ -2,15 +2,21 @@
 
 use std::path::PathBuf;
 
-/// The model files by what they do.
-pub const DETECTOR: &str = "pose_detection.onnx";
-pub const LANDMARKS: &str = "pose_landmark_full_hm.onnx";
-pub const TORSO: &str = "torso.onnx";
+use super::system::System;
 
 /// Overrides the folder of the model files.
-pub const MODELS_VARIABLE: &str = "QUARTERTURN_MODELS";
+const MODELS_VARIABLE: &str = "QUARTERTURN_MODELS";
 /// Overrides the file of the runtime library.
-pub const RUNTIME_VARIABLE: &str = "QUARTERTURN_RUNTIME";
+const RUNTIME_VARIABLE: &str = "QUARTERTURN_RUNTIME";
+
+/// A file that measuring needs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Needed {
+    Detector,
+    Landmarks,
+    Torso,
+    Runtime,
+}
 
 /// The result of looking for a file.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -18,6 +24,40 @@ pub enum Found {
     At(PathBuf),
     /// The folders that were looked in, in order.
     Nowhere(Vec<PathBuf>),
+}
+
+impl Needed {
+    pub const ALL: [Self; 4] = [Self::Detector, Self::Landmarks, Self::Torso, Self::Runtime];
+
+    /// What it is, for a person.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Detector => "person detector",
+            Self::Landmarks => "landmark network",
+            Self::Torso => "torso network",
+            Self::Runtime => "runtime library",
+        }
+    }
+
+    /// What to do where it is missing.
+    pub fn advice(self, system: System) -> &'static str {
+        match self {
+            Self::Runtime => system.runtime_advice(),
+            Self::Detector | Self::Landmarks | Self::Torso => {
+                "Copy the project's models folder into one of these places, name it in QUARTERTURN_MODELS, or run `bash pipelines/first-run.sh` in the project's folder."
+            }
+        }
+    }
+
+    /// Looks for it.
+    pub fn found(self) -> Found {
+        match self {
+            Self::Detector => model("pose_detection.onnx"),
+            Self::Landmarks => model("pose_landmark_full_hm.onnx"),
+            Self::Torso => model("torso.onnx"),
+            Self::Runtime => runtime(),
+        }
+    }
 }
 
 /// Folders that may hold `models/` and `runtime/`: beside the program, in the user's data folder,
@@ -29,32 +69,14 @@ fn homes() -> Vec<PathBuf> {
     {
         homes.push(folder.to_owned());
     }
-    let data = if cfg!(windows) {
-        std::env::var_os("LOCALAPPDATA").map(PathBuf::from)
-    } else if cfg!(target_os = "macos") {
-        std::env::var_os("HOME").map(|h| PathBuf::from(h).join("Library/Application Support"))
-    } else {
-        std::env::var_os("XDG_DATA_HOME")
-            .map(PathBuf::from)
-            .or_else(|| std::env::var_os("HOME").map(|h| PathBuf::from(h).join(".local/share")))
-    };
-    if let Some(data) = data {
-        homes.push(data.join("quarterturn"));
-    }
+    homes.extend(System::here().user_data(|name| std::env::var_os(name)));
     homes.push(PathBuf::from(env!("CARGO_MANIFEST_DIR")));
     homes
 }
 
-/// Finds a model file by its name.
-pub fn model(name: &str) -> Found {
+fn model(name: &str) -> Found {
     if let Some(folder) = std::env::var_os(MODELS_VARIABLE) {
-        let folder = PathBuf::from(folder);
-        let path = folder.join(name);
-        return if path.is_file() {
-            Found::At(path)
-        } else {
-            Found::Nowhere(vec![folder])
-        };
+        return look(vec![folder.into()], &[name]);
     }
     look(
         homes().into_iter().map(|h| h.join("models")).collect(),
@@ -62,8 +84,7 @@ pub fn model(name: &str) -> Found {
     )
 }
 
-/// Finds the runtime library.
-pub fn runtime() -> Found {
+fn runtime() -> Found {
     if let Some(file) = std::env::var_os(RUNTIME_VARIABLE) {
         let path = PathBuf::from(file);
         return if path.is_file() {
@@ -72,19 +93,10 @@ pub fn runtime() -> Found {
             Found::Nowhere(vec![path])
         };
     }
-    let names: &[&str] = if cfg!(windows) {
-        &["onnxruntime.dll"]
-    } else if cfg!(target_os = "macos") {
-        &["libonnxruntime.1.32.0.dylib", "libonnxruntime.dylib"]
-    } else {
-        &["libonnxruntime.so.1.32.0", "libonnxruntime.so"]
-    };
+    let system = System::here();
     let mut folders: Vec<PathBuf> = homes().into_iter().map(|h| h.join("runtime")).collect();
-    if cfg!(unix) {
-        folders.push(PathBuf::from("/usr/local/lib"));
-        folders.push(PathBuf::from("/usr/lib"));
-    }
-    look(folders, names)
+    folders.extend(system.library_folders().iter().map(PathBuf::from));
+    look(folders, system.library_names())
 }
 
 fn look(folders: Vec<PathBuf>, names: &[&str]) -> Found {
@@ -97,14 +109,4 @@ fn look(folders: Vec<PathBuf>, names: &[&str]) -> Found {
         }
     }
     Found::Nowhere(folders)
-}
-
-/// Everything that measuring needs, by name.
-pub fn needed() -> Vec<(&'static str, Found)> {
-    vec![
-        ("person detector", model(DETECTOR)),
-        ("landmark network", model(LANDMARKS)),
-        ("torso network", model(TORSO)),
-        ("runtime library", runtime()),
-    ]
 }

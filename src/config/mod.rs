@@ -6,6 +6,7 @@
 pub mod files;
 mod limits;
 mod sections;
+pub mod system;
 
 use std::path::{Path, PathBuf};
 

@@ -3,16 +3,19 @@
 use std::path::PathBuf;
 
 use crate::clip::ClipError;
+use crate::config::system::System;
 
 #[derive(Debug, thiserror::Error)]
 pub enum PoseError {
     #[error(transparent)]
     Clip(#[from] ClipError),
-    #[error(
-        "the {what} was not found in {looked}. Run `bash pipelines/first-run.sh` in the project's folder to fetch what is missing."
-    )]
-    Missing { what: &'static str, looked: String },
-    #[error("{}: the runtime library does not load ({detail}). Run `bash pipelines/first-run.sh` to fetch the right one.", path.display())]
+    #[error("the {what} was not found in {looked}. {advice}")]
+    Missing {
+        what: &'static str,
+        looked: String,
+        advice: &'static str,
+    },
+    #[error("{}: the runtime library does not load ({detail}). {}", path.display(), System::here().runtime_advice())]
     Runtime { path: PathBuf, detail: String },
     #[error("{}: not a model that this program can use ({detail}). Copy the model file from the project's models folder again.", path.display())]
     Model { path: PathBuf, detail: String },

@@ -24,4 +24,4 @@ pub use observation::{
 };
 pub use observe::{Reading, observe};
 pub use scan::{HandSample, scan_hands};
-pub use session::{ModelFiles, open as open_session};
+pub use session::{ModelFiles, open as open_session, try_runtime};

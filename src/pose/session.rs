@@ -10,7 +10,8 @@ use ort::session::builder::SessionBuilder;
 
 use super::error::PoseError;
 use super::library;
-use crate::config::files::{self, Found};
+use crate::config::files::{Found, Needed};
+use crate::config::system::System;
 
 /// Where the model files and the runtime library are.
 #[derive(Clone, Debug)]
@@ -24,22 +25,23 @@ pub struct ModelFiles {
 impl ModelFiles {
     /// Finds all files, or names the first that is missing.
     pub fn find() -> Result<Self, PoseError> {
-        let at = |what: &'static str, found: Found| match found {
+        let at = |needed: Needed| match needed.found() {
             Found::At(path) => Ok(path),
             Found::Nowhere(looked) => Err(PoseError::Missing {
-                what,
+                what: needed.words(),
                 looked: looked
                     .iter()
                     .map(|p| p.display().to_string())
                     .collect::<Vec<_>>()
                     .join(", "),
+                advice: needed.advice(System::here()),
             }),
         };
         Ok(Self {
-            detector: at("person detector", files::model(files::DETECTOR))?,
-            landmarks: at("landmark network", files::model(files::LANDMARKS))?,
-            torso: at("torso network", files::model(files::TORSO))?,
-            runtime: at("runtime library", files::runtime())?,
+            detector: at(Needed::Detector)?,
+            landmarks: at(Needed::Landmarks)?,
+            torso: at(Needed::Torso)?,
+            runtime: at(Needed::Runtime)?,
         })
     }
 }
@@ -63,6 +65,11 @@ fn environment(runtime: &Path) -> Result<&'static Environment, PoseError> {
             path: runtime.to_owned(),
             detail: detail.clone(),
         })
+}
+
+/// Whether the runtime library loads.
+pub fn try_runtime(runtime: &Path) -> Result<(), PoseError> {
+    environment(runtime).map(|_| ())
 }
 
 /// Opens a model with one thread and checks that it has the outputs that are asked of it.

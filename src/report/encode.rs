@@ -13,6 +13,14 @@ use crate::config::ReportConfig;
 /// MP4's customary clock, ticks a second.
 const CLOCK: i32 = 90_000;
 
+/// FFmpeg's name of the encoder.
+const ENCODER: &str = "libx264";
+
+/// Whether this computer's FFmpeg can write the videos.
+pub fn can_write_video() -> bool {
+    ff::init().is_ok() && encoder::find_by_name(ENCODER).is_some()
+}
+
 /// Why a video could not be written.
 #[derive(Debug, thiserror::Error)]
 pub enum EncodeError {
@@ -64,7 +72,7 @@ impl VideoWriter {
         ff::init().map_err(fail)?;
         // The encoder reports its statistics otherwise; what fails is told by the errors here.
         ff::log::set_level(ff::log::Level::Error);
-        let codec = encoder::find_by_name("libx264").ok_or(EncodeError::NoEncoder)?;
+        let codec = encoder::find_by_name(ENCODER).ok_or(EncodeError::NoEncoder)?;
         let mut open = codec::context::Context::new_with_codec(codec)
             .encoder()
             .video()

@@ -17,7 +17,7 @@ pub mod words;
 
 use std::path::{Path, PathBuf};
 
-pub use encode::EncodeError;
+pub use encode::{EncodeError, can_write_video};
 use film::{Scene, ViewPictures, film, scrub_moments};
 pub use picture::DrawError;
 pub use references::{References, ReferencesError};
