@@ -24,7 +24,11 @@ if [ ${#missing[@]} -gt 0 ]; then
   echo "Missing packages: ${missing[*]}"
   ask "Install them?" || { echo "Nothing was installed. Install them yourself and run this again." >&2; exit 1; }
   root=()
-  [ "$(id -u)" = 0 ] || root=(sudo)
+  if [ "$(id -u)" != 0 ]; then
+    command -v sudo >/dev/null || {
+      echo "You are not root, and sudo is not here. Run this as root: apt-get update && apt-get install ${missing[*]}" >&2; exit 1; }
+    root=(sudo)
+  fi
   "${root[@]}" apt-get update -q
   "${root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends "${missing[@]}"
 fi
@@ -33,5 +37,10 @@ if ! command -v cargo >/dev/null && [ -f "$HOME/.cargo/env" ]; then . "$HOME/.ca
 if ! command -v cargo >/dev/null; then
   echo "Rust is not installed."
   ask "Install it by its official installer (into your home folder)?" || { echo "Install Rust yourself and run this again." >&2; exit 1; }
-  curl --proto '=https' --tlsv1.2 -sSf https://sh.rustup.rs | sh -s -- -y --profile minimal --default-toolchain none
+  installer=$(mktemp)
+  trap 'rm -f "$installer"' EXIT
+  curl --proto '=https' --tlsv1.2 -sSf --retry 2 https://sh.rustup.rs -o "$installer" &&
+    sh "$installer" -y --profile minimal --default-toolchain none || {
+    version=$(sed -n 's/^channel = "\(.*\)"/\1/p' rust-toolchain.toml)
+    echo "Rust could not be fetched. Check the network, or install Rust $version your own way, and run this again." >&2; exit 1; }
 fi
