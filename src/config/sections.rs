@@ -76,6 +76,10 @@ pub struct PairConfig {
     pub role_doubt_deg: f64,
     /// Correlation of turning speeds below which two clips show different swings.
     pub min_correlation: f64,
+    pub match_misfit: f64,
+    pub match_takeaway_s: f64,
+    pub match_top_s: f64,
+    pub match_limit: f64,
     /// Largest difference between the sound's and the motion's offset, seconds.
     pub sound_motion_tolerance_s: f64,
     /// Standard deviation of an offset by sound (at least) and by motion, seconds.

@@ -2,8 +2,9 @@
 
 use rayon::prelude::*;
 
+use super::agreement::apart;
 use super::assemble::assemble;
-use super::estimate::Estimator;
+use super::estimate::{Estimator, Placement, build_body};
 use super::geometry::{find_cameras, travel_s};
 use super::options::{MeasureError, Options};
 use super::overlay::overlays;
@@ -17,7 +18,7 @@ use crate::pair::{Rough, ViewSeries, finish_onset};
 use crate::pose::{ModelFiles, Reading, ViewTrack, observe};
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, Role, SwingResult};
-use crate::swing::{Clues, Coordinate, EventTime, Events, Window, find_events};
+use crate::swing::{Body, Clues, Coordinate, EventTime, Events, Window, find_events};
 use crate::warning::Warning;
 
 /// A measured swing and what is needed to draw it.
@@ -82,12 +83,21 @@ pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measure
     }
     let first = load_pipeline(options, &[])?;
     let mut prepared = prepare_on_the_clock(tracks, options, &first)?;
-    let roles: Vec<Role> = prepared.views.iter().map(|v| v.role).collect();
-    let pipeline = load_pipeline(options, &roles)?;
+    let mut seen = see(&prepared, options)?;
+    let apart = apart(&prepared, &seen.fit, &seen.body, &first.pair);
+    if apart.is_some_and(|a| a > first.pair.match_limit) {
+        prepared.face_on_alone("The two clips do not show the same swing: on one clock, the turns and moments that each shows alone are farther apart than their own unsureness allows. Only the face-on clip was measured; give the other view of the same swing.");
+        seen = see(&prepared, options)?;
+    }
+    tracing::debug!(?apart, limit = first.pair.match_limit, "the views compared");
+    let Seen {
+        pipeline,
+        fit,
+        body,
+        warnings: of_cameras,
+    } = seen;
     let mut warnings = std::mem::take(&mut prepared.warnings);
-    let fit = find_cameras(&prepared, options.stature_cm, &pipeline, &mut warnings);
-    let body =
-        super::estimate::build_body(&prepared, &super::estimate::Placement::of(&fit), &pipeline);
+    warnings.extend(of_cameras);
     let events = events_of(&prepared, &fit, &body, &pipeline);
     let factors = if options.uncalibrated {
         Factors::unit()
@@ -104,6 +114,28 @@ pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measure
         result,
         curves,
         overlays,
+    })
+}
+
+/// The cameras and the body that prepared views show.
+struct Seen {
+    pipeline: Pipeline,
+    fit: CameraFit,
+    body: Body,
+    warnings: Vec<Warning>,
+}
+
+fn see(prepared: &Prepared, options: &Options) -> Result<Seen, MeasureError> {
+    let roles: Vec<Role> = prepared.views.iter().map(|v| v.role).collect();
+    let pipeline = load_pipeline(options, &roles)?;
+    let mut warnings = Vec::new();
+    let fit = find_cameras(prepared, options.stature_cm, &pipeline, &mut warnings);
+    let body = build_body(prepared, &Placement::of(&fit), &pipeline);
+    Ok(Seen {
+        pipeline,
+        fit,
+        body,
+        warnings,
     })
 }
 
@@ -151,12 +183,7 @@ fn prepare_on_the_clock(
     Ok(prepared)
 }
 
-fn events_of(
-    prepared: &Prepared,
-    fit: &CameraFit,
-    body: &crate::swing::Body,
-    pipeline: &Pipeline,
-) -> Events {
+fn events_of(prepared: &Prepared, fit: &CameraFit, body: &Body, pipeline: &Pipeline) -> Events {
     let shift = |v: usize| if v == 0 { 0.0 } else { fit.offset_s };
     let each = || prepared.views.iter().zip(&prepared.rough).enumerate();
     let mean = |of: &dyn Fn(usize, &ViewSeries, &Rough) -> Option<EventTime>| -> Option<EventTime> {

@@ -3,6 +3,7 @@
 
 use nalgebra::DMatrix;
 
+use super::agreement::expected_disagreement;
 use super::geometry::joint;
 use super::prepare::Prepared;
 use crate::body::{ViewReadings, WorldJoint, disagreement, fuse, knee_flexion, triangulate};
@@ -331,7 +332,7 @@ impl<'a> Estimator<'a> {
             let Some(d) = disagreement(fused, t, self.body.instant_s) else {
                 return 0.0;
             };
-            let expected = self.expected_disagreement(fused, t).unwrap_or(d.abs());
+            let expected = expected_disagreement(fused, t, self.body.instant_s).unwrap_or(d.abs());
             (d.abs() - expected).max(0.0).powi(2) / 4.0
         };
         use Measure as M;
@@ -345,31 +346,13 @@ impl<'a> Estimator<'a> {
         }
     }
 
-    /// Standard deviation of the views' difference about the vertical near `t`, radians.
-    fn expected_disagreement(&self, fused: &crate::body::Fused, t: f64) -> Option<f64> {
-        let mut sum = 0.0;
-        for view in 0..2 {
-            let near: Vec<f64> = fused
-                .readings
-                .iter()
-                .filter(|r| r.view == view && (r.time_s - t).abs() <= self.body.instant_s)
-                .map(|r| r.covariance[(2, 2)])
-                .collect();
-            if near.is_empty() {
-                return None;
-            }
-            sum += near.iter().sum::<f64>() / near.len() as f64;
-        }
-        Some(sum.sqrt())
-    }
-
     /// Largest disagreement over its standard deviation at `t`, of pelvis and thorax.
     pub fn disagreement_ratio(&self, t: f64) -> Option<f64> {
         [&self.body.pelvis, &self.body.thorax]
             .into_iter()
             .filter_map(|f| {
                 let d = disagreement(f, t, self.body.instant_s)?;
-                Some(d.abs() / self.expected_disagreement(f, t)?)
+                Some(d.abs() / expected_disagreement(f, t, self.body.instant_s)?)
             })
             .max_by(f64::total_cmp)
     }

@@ -1,5 +1,6 @@
 //! In: the clips of one swing and options. Out: the swing measured, through all the rooms.
 
+mod agreement;
 mod assemble;
 mod driver;
 mod estimate;

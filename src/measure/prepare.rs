@@ -21,6 +21,27 @@ pub struct Prepared {
     pub warnings: Vec<Warning>,
 }
 
+impl Prepared {
+    /// Drops the second view of two that do not show one swing, and says so.
+    pub fn face_on_alone(&mut self, why: &str) {
+        self.warnings.push(Warning::new("views_do_not_match", why));
+        self.warnings.retain(|w| w.code != "offset_by_motion");
+        self.views.truncate(1);
+        self.rough.truncate(1);
+        self.offset = None;
+        self.warn_of_single_view();
+    }
+
+    fn warn_of_single_view(&mut self) {
+        if let [view] = self.views.as_slice() {
+            self.warnings.push(Warning::new(
+                "single_view",
+                format!("Measured from one {} clip alone: one view sees depth badly, so the intervals are wider. A second phone from the other side narrows them.", view.role),
+            ));
+        }
+    }
+}
+
 /// How many playback seconds one real second takes in a clip.
 fn time_scale(track: &ViewTrack, options: &Options, warnings: &mut Vec<Warning>) -> f64 {
     if let Some(s) = options.time_scale {
@@ -186,28 +207,20 @@ pub fn prepare(
         }
         views = order.iter().map(|i| views[*i].clone()).collect();
         rough = order.iter().map(|i| rough[*i]).collect();
-        if found.is_none() {
-            warnings.push(Warning::new(
-                "views_do_not_match",
-                "The two clips do not show the same swing: their turning does not match at any time offset. Only the face-on clip was measured.",
-            ));
-            views.truncate(1);
-            rough.truncate(1);
-        }
         offset = found;
     }
-    if let [view] = views.as_slice() {
-        warnings.push(Warning::new(
-            "single_view",
-            format!("Measured from one {} clip alone: one view sees depth badly, so the intervals are wider. A second phone from the other side narrows them.", view.role),
-        ));
-    }
-    Ok(Prepared {
+    let mut prepared = Prepared {
         views,
         rough,
         offset,
         hand,
         hand_from,
         warnings,
-    })
+    };
+    if prepared.views.len() == 2 && prepared.offset.is_none() {
+        prepared.face_on_alone("The two clips do not show the same swing: their turning does not match at any time offset. Only the face-on clip was measured; give the other view of the same swing.");
+    } else {
+        prepared.warn_of_single_view();
+    }
+    Ok(prepared)
 }

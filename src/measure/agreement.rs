@@ -1,0 +1,73 @@
+//! Do two views show one swing? Asked once the cameras stand and the clocks agree: clips of two
+//! swings that look alike pass every test before that.
+
+use super::prepare::Prepared;
+use crate::body::{Fused, disagreement};
+use crate::camera::CameraFit;
+use crate::config::PairConfig;
+use crate::swing::Body;
+
+/// How far the views are from showing one swing, as a sum of squares: how ill the cameras' common
+/// fit sits, how far apart each view alone reads pelvis and thorax in every frame of the swing, in
+/// standard deviations of its readings, and how far apart takeaway and top come when the strikes
+/// lie on each other. `None` with one view, or where they share no frames.
+pub fn apart(
+    prepared: &Prepared,
+    fit: &CameraFit,
+    body: &Body,
+    config: &PairConfig,
+) -> Option<f64> {
+    let ([view, _], [a, b]) = (prepared.views.as_slice(), prepared.rough.as_slice()) else {
+        return None;
+    };
+    let swing = a.takeaway.time_s - 0.1..=a.fast_s + 0.4;
+    let times: Vec<f64> = view
+        .instants
+        .iter()
+        .map(|i| i.time_s)
+        .filter(|t| swing.contains(t))
+        .collect();
+    let turns = [&body.pelvis, &body.thorax].map(|s| mean_square(s, &times, body.instant_s));
+    let later = |x: f64, y: f64| x - y - fit.offset_s;
+    // A takeaway is badly seen where the hands are: alone, a moment may not part the views.
+    let moments = [
+        later(a.takeaway.time_s, b.takeaway.time_s) / config.match_takeaway_s,
+        later(a.top_s, b.top_s) / config.match_top_s,
+    ]
+    .map(|c| (c * c).min(1.0));
+    // Assumed cameras have no fit that could sit ill.
+    let misfit = Some(fit.misfit / config.match_misfit).filter(|m| m.is_finite());
+    let rest = misfit.map_or(0.0, |m| m * m) + moments.iter().sum::<f64>();
+    Some(rest + (turns[0]? + turns[1]?) / 2.0)
+}
+
+/// Mean square of the views' difference about the vertical over its standard deviation.
+fn mean_square(segment: &Fused, times: &[f64], window_s: f64) -> Option<f64> {
+    let squares: Vec<f64> = times
+        .iter()
+        .filter_map(|t| {
+            let d = disagreement(segment, *t, window_s)?;
+            Some((d / expected_disagreement(segment, *t, window_s)?).powi(2))
+        })
+        .filter(|s| s.is_finite())
+        .collect();
+    (!squares.is_empty()).then(|| squares.iter().sum::<f64>() / squares.len() as f64)
+}
+
+/// Standard deviation of two views' difference about the vertical near `t`, radians.
+pub fn expected_disagreement(fused: &Fused, t: f64, window_s: f64) -> Option<f64> {
+    let mut sum = 0.0;
+    for view in 0..2 {
+        let near: Vec<f64> = fused
+            .readings
+            .iter()
+            .filter(|r| r.view == view && (r.time_s - t).abs() <= window_s)
+            .map(|r| r.covariance[(2, 2)])
+            .collect();
+        if near.is_empty() {
+            return None;
+        }
+        sum += near.iter().sum::<f64>() / near.len() as f64;
+    }
+    Some(sum.sqrt())
+}
