@@ -51,6 +51,8 @@ pub struct PairConfig {
     pub rate_half_window_s: f64,
     /// Slowest peak of thorax turning that counts as a swing, degrees a second.
     pub min_swing_rate_deg_s: f64,
+    pub one_swing_s: f64,
+    pub fast_share: f64,
     /// Length of a stretch in which the golfer counts as still, seconds.
     pub still_window_s: f64,
     /// Longest stretch before the takeaway that the address is averaged over, seconds.
@@ -156,6 +158,7 @@ pub struct SwingConfig {
     pub usual_half_downswing_s: f64,
     /// Standard deviation of an impact from hands alone, seconds.
     pub impact_by_hands_sigma_s: f64,
+    pub strike_from_hands_s: f64,
     /// Standard deviation of an impact from sound at least, seconds.
     pub impact_by_sound_sigma_s: f64,
     /// Standard deviation of the model in the time of a reversal, seconds.

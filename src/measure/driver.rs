@@ -241,6 +241,7 @@ fn events_of(prepared: &Prepared, fit: &CameraFit, body: &Body, pipeline: &Pipel
         finish,
         strikes: strikes.into_iter().map(|s| s.1).collect(),
         hands_back,
+        strike_reach_s: pipeline.swing.strike_from_hands_s,
         hands: each()
             .flat_map(|(i, (v, _))| hand_coordinates(v, shift(i), pipeline))
             .collect(),

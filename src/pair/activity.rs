@@ -69,6 +69,15 @@ pub fn rough_timing(
     if rate[fast] > -config.min_swing_rate_deg_s.to_radians() {
         return None;
     }
+    // The follow-through opens too, ever slower: a strike heard in it is not this swing's.
+    let swing = s.time_s[fast] - config.one_swing_s..=s.time_s[fast] + config.one_swing_s;
+    let fastest = (0..rate.len())
+        .filter(|i| swing.contains(&s.time_s[*i]))
+        .map(|i| rate[i])
+        .fold(0.0, f64::min);
+    if rate[fast] > config.fast_share * fastest {
+        return None;
+    }
     let top = (0..fast).rev().find(|i| rate[*i] >= 0.0)?;
     let takeaway = onset(&s, top, false, config)?;
     let still_from_s = still_start(&s, takeaway.time_s, config);

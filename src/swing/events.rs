@@ -45,6 +45,8 @@ pub struct Clues<'a> {
     pub strikes: Vec<EventTime>,
     /// When the hands pass their address place again.
     pub hands_back: Option<EventTime>,
+    /// Farthest that the strike may be from the hands' return, seconds.
+    pub strike_reach_s: f64,
     /// The hands' picture coordinates in each view, in golfer heights.
     pub hands: Vec<Coordinate>,
     pub window: Window,
@@ -141,17 +143,15 @@ pub fn find_events(clues: &Clues<'_>) -> Events {
             (top.time_s + 0.6 * shortest..=top.time_s + 1.4 * longest).contains(&t)
         })
     };
+    let hands_back = clues.hands_back.filter(|h| plausible(h.time_s));
+    // The hands are seen less sharply than a strike is heard, but a strike far from them is not theirs.
+    let theirs = |t: f64| hands_back.is_none_or(|h| (t - h.time_s).abs() <= clues.strike_reach_s);
     let impact = clues
         .strikes
         .iter()
-        .find(|s| plausible(s.time_s))
+        .find(|s| plausible(s.time_s) && theirs(s.time_s))
         .map(|s| (*s, ImpactFrom::Sound))
-        .or_else(|| {
-            clues
-                .hands_back
-                .filter(|h| plausible(h.time_s))
-                .map(|h| (h, ImpactFrom::Hands))
-        });
+        .or_else(|| hands_back.map(|h| (h, ImpactFrom::Hands)));
     let address = clues
         .takeaway
         .filter(|a| top.is_none_or(|t| a.time_s < t.time_s));
@@ -252,11 +252,19 @@ mod tests {
             finish: None,
             strikes: vec![strike(0.4), strike(1.28)],
             hands_back: None,
+            strike_reach_s: 0.12,
             hands: Vec::new(),
             window: WINDOW,
             downswing_s: (0.15, 0.6),
         };
         let events = find_events(&clues);
         assert_eq!(events.impact, Some((strike(1.28), ImpactFrom::Sound)));
+        // Loudest first: the neighbour's ball, then the golfer's own.
+        let events = find_events(&Clues {
+            strikes: vec![strike(1.6), strike(1.27)],
+            hands_back: Some(strike(1.29)),
+            ..clues
+        });
+        assert_eq!(events.impact, Some((strike(1.27), ImpactFrom::Sound)));
     }
 }

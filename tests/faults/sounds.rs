@@ -27,6 +27,15 @@ pub const CASES: &[Case] = &[
         name: "wind over the strike",
         build: wind,
     },
+    Case {
+        name: "a second strike 0.7 s later, as loud",
+        build: |r| {
+            sound(
+                r,
+                "asplit[s0][s1];[s1]adelay=700:all=1[s2];[s0][s2]amix=inputs=2:duration=first:normalize=0",
+            )
+        },
+    },
 ];
 
 fn sound(room: &Room, filter: &str) -> Result<Job, String> {

@@ -4,6 +4,7 @@
 mod budget;
 mod mixed;
 mod properties;
+mod strikes;
 #[path = "../common/synthetic.rs"]
 mod synthetic;
 
