@@ -10,6 +10,7 @@ mod orientation;
 mod reader;
 mod sound;
 mod source;
+mod stamps;
 mod strike;
 mod whole;
 

@@ -14,6 +14,7 @@ use super::info::{ClipInfo, Frame};
 use super::metadata::Tags;
 use super::orientation::Orientation;
 use super::source;
+use super::stamps::Stamps;
 use crate::config::ClipConfig;
 
 /// What the container says about a clip; no frame is decoded.
@@ -36,8 +37,11 @@ pub struct FrameReader {
     max_frames: usize,
     next_index: usize,
     first_s: Option<f64>,
-    last_s: f64,
+    stamps: Stamps<ffmpeg::frame::Video>,
+    /// Frames whose times are known, soonest first; a few at most.
+    timed: Vec<(f64, ffmpeg::frame::Video)>,
     drained: bool,
+    ended: bool,
     failed: bool,
 }
 
@@ -129,8 +133,10 @@ impl FrameReader {
             max_frames: config.max_frames,
             next_index: 0,
             first_s: None,
-            last_s: f64::NEG_INFINITY,
+            stamps: Stamps::new(1.0 / fps),
+            timed: Vec::new(),
             drained: false,
+            ended: false,
             failed: false,
             input,
         })
@@ -209,10 +215,8 @@ impl FrameReader {
         Ok(self.orientation.apply(stored))
     }
 
-    fn step(&mut self) -> Result<Option<Frame>, ClipError> {
-        if self.next_index >= self.max_frames {
-            return Ok(None);
-        }
+    /// Decodes one frame more and puts it on the clock; at the clip's end, ends the clock.
+    fn decode_one(&mut self) -> Result<(), ClipError> {
         let mut decoded = ffmpeg::frame::Video::empty();
         loop {
             match self.decoder.receive_frame(&mut decoded) {
@@ -220,31 +224,13 @@ impl FrameReader {
                     let stamp = decoded
                         .timestamp()
                         .map(|t| t as f64 * self.seconds_per_tick);
-                    // Without a stamp a frame follows the one before by the nominal step.
-                    let absolute = stamp.unwrap_or(if self.last_s.is_finite() {
-                        self.last_s + 1.0 / self.info.fps
-                    } else {
-                        0.0
-                    });
-                    let first = *self.first_s.get_or_insert(absolute);
-                    if absolute <= self.last_s {
-                        // Duplicate and backward stamps carry no time: such frames are left out.
-                        continue;
-                    }
-                    self.last_s = absolute;
-                    let image = self.convert(&decoded)?;
-                    let frame = Frame {
-                        index: self.next_index,
-                        time_s: absolute - first,
-                        image,
-                    };
-                    self.next_index += 1;
-                    return Ok(Some(frame));
+                    self.stamps.push(stamp, decoded, &mut self.timed);
+                    return Ok(());
                 }
-                Err(ffmpeg::Error::Eof) => return Ok(None),
+                Err(ffmpeg::Error::Eof) => break,
                 Err(ffmpeg::Error::Other { errno }) if errno == ffmpeg::error::EAGAIN => {
                     if self.drained {
-                        return Ok(None);
+                        break;
                     }
                     self.feed()?;
                 }
@@ -252,12 +238,36 @@ impl FrameReader {
                     // One broken frame is passed over; the decoder goes on with the next packet.
                     tracing::debug!(%error, "frame refused");
                     if self.drained {
-                        return Ok(None);
+                        break;
                     }
                     self.feed()?;
                 }
             }
         }
+        self.ended = true;
+        self.stamps.finish(&mut self.timed);
+        Ok(())
+    }
+
+    fn step(&mut self) -> Result<Option<Frame>, ClipError> {
+        if self.next_index >= self.max_frames {
+            return Ok(None);
+        }
+        while self.timed.is_empty() && !self.ended {
+            self.decode_one()?;
+        }
+        if self.timed.is_empty() {
+            return Ok(None);
+        }
+        let (at_s, decoded) = self.timed.remove(0);
+        let first_s = *self.first_s.get_or_insert(at_s);
+        let frame = Frame {
+            index: self.next_index,
+            time_s: at_s - first_s,
+            image: self.convert(&decoded)?,
+        };
+        self.next_index += 1;
+        Ok(Some(frame))
     }
 }
 
