@@ -9,6 +9,14 @@ use ffmpeg_next as ffmpeg;
 
 use super::error::ClipError;
 
+/// The containers that phones, cameras and messengers write: MP4, MOV and 3GP; Matroska and WebM;
+/// AVI; MPEG transport and programme streams; ASF and WMV. Playlists, scripts and descriptions of
+/// sessions would make the library open other files, or the network.
+const FORMATS: &str = "mov,matroska,avi,mpegts,mpeg,asf";
+/// The library may open nothing itself: it reads the handle that it was given. No protocol has
+/// this name, and an empty list would allow all.
+const NO_PROTOCOL: &str = "none";
+
 static START: Once = Once::new();
 
 /// Opens a container. Nothing is decoded yet.
@@ -31,5 +39,14 @@ pub fn open(path: &Path) -> Result<Input, ClipError> {
         return Err(ClipError::Empty(path.to_owned()));
     }
     let stream = StreamIo::from_read_seek(file).map_err(|e| ClipError::not_video(path, e))?;
-    ffmpeg::format::input_from_stream(stream, None, None).map_err(|e| ClipError::not_video(path, e))
+    let mut options = ffmpeg::Dictionary::new();
+    options.set("format_whitelist", FORMATS);
+    options.set("protocol_whitelist", NO_PROTOCOL);
+    ffmpeg::format::input_from_stream(stream, None, Some(options)).map_err(|e| match e {
+        ffmpeg::Error::Other { errno } if errno == ffmpeg::error::EINVAL => ClipError::NotVideo {
+            path: path.to_owned(),
+            detail: "no format that phones and cameras write, or damaged".into(),
+        },
+        e => ClipError::not_video(path, e),
+    })
 }
