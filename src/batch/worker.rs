@@ -105,7 +105,7 @@ pub(super) fn run(
         ));
     }
     match status {
-        Some(s) if s.success() => End::Done(out),
+        Some(s) if crate::cli::Exit::left_a_result(s.code()) => End::Done(out),
         Some(s) => End::Failed(reason(&out, &err).unwrap_or_else(|| {
             format!(
                 "{}: the worker ended unexpectedly ({s}) while reading it. Copy the clip again, or export it as H.264.",

@@ -21,6 +21,13 @@ impl Exit {
         3 some clips failed, the reasons are in the output; 130 stopped by you.";
 }
 
+impl Exit {
+    /// Whether a `measure` that ended with this code left a result.
+    pub fn left_a_result(code: Option<i32>) -> bool {
+        code == Some(Self::Done as i32) || code == Some(Self::SomeFailed as i32)
+    }
+}
+
 impl From<Exit> for std::process::ExitCode {
     fn from(exit: Exit) -> Self {
         Self::from(exit as u8)

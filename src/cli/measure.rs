@@ -12,7 +12,7 @@ use super::{Exit, place, stop};
 use crate::agreement::Calibration;
 use crate::clip::ClipError;
 use crate::config::{BuiltIn, Pipeline};
-use crate::measure::{MeasureError, Measured, Options, measure_swing};
+use crate::measure::{CLIP_NOT_USED, MeasureError, Measured, Options, measure_swing};
 use crate::pose::{ModelFiles, PoseError};
 use crate::report::{References, ReportError, Settings, write_report};
 use crate::result::{Event, Handedness, Measure, Role, TypedIn, write_result};
@@ -196,7 +196,11 @@ fn same_file(a: &Path, b: &Path) -> bool {
 
 pub fn run(args: &MeasureArgs) -> Exit {
     match measure(args) {
-        Ok(()) => Exit::Done,
+        Ok(None) => Exit::Done,
+        Ok(Some(text)) => {
+            eprintln!("quarterturn: {}", plain(&text));
+            Exit::SomeFailed
+        }
         Err((exit, text)) => {
             let text = plain(&text);
             if args.json {
@@ -208,7 +212,8 @@ pub fn run(args: &MeasureArgs) -> Exit {
     }
 }
 
-fn measure(args: &MeasureArgs) -> Result<(), (Exit, String)> {
+/// Measures; the sentence is about a clip that could not be used beside the other.
+fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, String)> {
     let usage = |text: String| (Exit::Usage, text);
     let clips = clips(args).map_err(usage)?;
     let paths: Vec<&Path> = clips.iter().map(|c| c.0.as_path()).collect();
@@ -275,7 +280,8 @@ fn measure(args: &MeasureArgs) -> Result<(), (Exit, String)> {
     } else {
         print_summary(&measured, &folder);
     }
-    Ok(())
+    let mut warnings = measured.result.warnings.into_iter();
+    Ok(warnings.find(|w| w.code == CLIP_NOT_USED).map(|w| w.text))
 }
 
 pub fn exit_of(error: &MeasureError) -> Exit {
@@ -316,7 +322,13 @@ fn print_summary(measured: &Measured, folder: &Path) {
             }
         }
     }
-    for warning in &measured.result.warnings {
+    let own_line = |code: &str| code == CLIP_NOT_USED;
+    for warning in measured
+        .result
+        .warnings
+        .iter()
+        .filter(|w| !own_line(&w.code))
+    {
         say!("  note: {}", plain(&warning.text));
     }
 }

@@ -3,6 +3,7 @@
 use rayon::prelude::*;
 
 use super::agreement::apart;
+use super::alone::{prepare_what_shows_a_swing, readable};
 use super::assemble::assemble;
 use super::estimate::{Estimator, Placement, build_body};
 use super::geometry::{find_cameras, travel_s};
@@ -15,7 +16,7 @@ use crate::config::{BuiltIn, Pipeline};
 use crate::interval::Factors;
 use crate::math::stats::median;
 use crate::pair::{Rough, ViewSeries, finish_onset};
-use crate::pose::{ModelFiles, Reading, ViewTrack, observe};
+use crate::pose::{ModelFiles, PoseError, Reading, ViewTrack, observe};
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, Role, SwingResult};
 use crate::swing::{Body, Clues, Coordinate, EventTime, Events, Window, find_events};
@@ -41,7 +42,7 @@ pub fn measure_swing(
     }
     let pipeline = load_pipeline(options, &[])?;
     let jobs = (options.jobs.max(1) / options.clips.len()).max(1);
-    let tracks: Vec<ViewTrack> = options
+    let read: Vec<Result<ViewTrack, PoseError>> = options
         .clips
         .par_iter()
         .enumerate()
@@ -53,11 +54,14 @@ pub fn measure_swing(
             };
             observe(clip, files, &pipeline, reading, progress, cancel)
         })
-        .collect::<Result<_, _>>()?;
+        .collect();
     if cancel.requested() {
         return Err(MeasureError::Stopped);
     }
-    measure_tracks(&tracks, options)
+    let (tracks, options, not_used) = readable(read, options)?;
+    let mut measured = measure_tracks(&tracks, &options)?;
+    measured.result.warnings.extend(not_used);
+    Ok(measured)
 }
 
 /// The pipeline for the roles that the views turned out to have.
@@ -82,7 +86,9 @@ pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measure
         )));
     }
     let first = load_pipeline(options, &[])?;
-    let mut prepared = prepare_on_the_clock(tracks, options, &first)?;
+    let mut prepared = prepare_what_shows_a_swing(tracks, options, |tracks, options| {
+        prepare_on_the_clock(tracks, options, &first)
+    })?;
     let mut seen = see(&prepared, options)?;
     let apart = apart(&prepared, &seen.fit, &seen.body, &first.pair);
     if apart.is_some_and(|a| a > first.pair.match_limit) {

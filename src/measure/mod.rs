@@ -1,6 +1,7 @@
 //! In: the clips of one swing and options. Out: the swing measured, through all the rooms.
 
 mod agreement;
+mod alone;
 mod assemble;
 mod driver;
 mod estimate;
@@ -9,5 +10,6 @@ mod options;
 mod overlay;
 mod prepare;
 
+pub use alone::CLIP_NOT_USED;
 pub use driver::{Measured, measure_swing, measure_tracks};
 pub use options::{MeasureError, Options};

@@ -239,7 +239,7 @@ async fn measure(app: &Shared, ticket: &Ticket, folder: &Path) -> Result<(), Str
         .wait()
         .await
         .map_err(|e| format!("measuring was lost: {e}"))?;
-    if end.success() {
+    if crate::cli::Exit::left_a_result(end.code()) {
         return Ok(());
     }
     let why = last

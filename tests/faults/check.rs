@@ -46,19 +46,25 @@ pub fn check(job: &Job, row: &Row) -> Result<(), String> {
     let Ok(value) = serde_json::from_str::<serde_json::Value>(&json) else {
         return fail("standard output is not one JSON object".into());
     };
-    let ended = if row.exit == 0 {
-        whole_result(job, &value).and_then(|()| match row.as_filmed {
-            true => as_filmed(job, &value),
-            false => Ok(()),
-        })
+    let ended = if row.exit == 0 || row.exit == 3 {
+        let told = if row.exit == 3 {
+            one_line(&said).map(drop)
+        } else {
+            Ok(())
+        };
+        told.and_then(|()| whole_result(job, &value))
+            .and_then(|()| match row.as_filmed {
+                true => as_filmed(job, &value),
+                false => Ok(()),
+            })
     } else {
         one_sentence(job, &said, &value).and_then(|()| nothing_left(job))
     };
     ended.or_else(fail)
 }
 
-/// A failure is told once, in one line that ends like a sentence, on both outputs alike.
-fn one_sentence(job: &Job, said: &str, value: &serde_json::Value) -> Result<(), String> {
+/// The only line on standard error, less the program's name.
+fn one_line(said: &str) -> Result<&str, String> {
     let lines: Vec<&str> = said.lines().collect();
     let [line] = lines.as_slice() else {
         return Err(format!(
@@ -66,9 +72,13 @@ fn one_sentence(job: &Job, said: &str, value: &serde_json::Value) -> Result<(), 
             lines.len()
         ));
     };
-    let Some(text) = line.strip_prefix("quarterturn: ") else {
-        return Err("the line does not start with the program's name".into());
-    };
+    line.strip_prefix("quarterturn: ")
+        .ok_or_else(|| "the line does not start with the program's name".into())
+}
+
+/// A failure is told once, in one line that ends like a sentence, on both outputs alike.
+fn one_sentence(job: &Job, said: &str, value: &serde_json::Value) -> Result<(), String> {
+    let text = one_line(said)?;
     if value["error"] != text {
         return Err("the JSON does not hold the same sentence as standard error".into());
     }

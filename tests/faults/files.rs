@@ -26,6 +26,32 @@ pub const CASES: &[Case] = &[
         build: |r| r.clip("text.mp4", b"These are only words. They show nobody.\n"),
     },
     Case {
+        name: "a playlist named .mp4",
+        build: |r| {
+            let good = face_on();
+            let text = format!(
+                "#EXTM3U\n#EXT-X-TARGETDURATION:3\n#EXTINF:2.7,\nfile://{0}\n#EXTINF:2.7,\n{0}\n#EXT-X-ENDLIST\n",
+                good.display()
+            );
+            r.clip("playlist.mp4", text.as_bytes())
+        },
+    },
+    Case {
+        name: "a script that joins clips, named .mp4",
+        build: |r| {
+            // A name beside it, which such scripts may open without asking.
+            r.write("good.mp4", &read(&face_on()));
+            r.clip("script.mp4", b"ffconcat version 1.0\nfile good.mp4\n")
+        },
+    },
+    Case {
+        name: "a description of a broadcast, named .mp4",
+        build: |r| {
+            let text = "v=0\r\no=- 0 0 IN IP4 127.0.0.1\r\ns=swing\r\nc=IN IP4 127.0.0.1\r\nt=0 0\r\nm=video 40404 RTP/AVP 96\r\na=rtpmap:96 H264/90000\r\n";
+            r.clip("broadcast.mp4", text.as_bytes())
+        },
+    },
+    Case {
         name: "a megabyte of zeros",
         build: |r| r.clip("zeros.mp4", &vec![0; 1 << 20]),
     },

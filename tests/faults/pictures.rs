@@ -62,6 +62,18 @@ pub const CASES: &[Case] = &[
         build: stamps,
     },
     Case {
+        name: "stamps that jump ahead and come back",
+        build: |r| restamped(r, "PTS+if(lt(mod(N\\,40)\\,2)\\,3000\\,0)"),
+    },
+    Case {
+        name: "stamps that fall back to zero and go on",
+        build: |r| restamped(r, "if(gte(N\\,12)\\,PTS-200\\,PTS)"),
+    },
+    Case {
+        name: "a gap of five seconds after the finish",
+        build: |r| restamped(r, "if(gte(N\\,150)\\,PTS+5000\\,PTS)"),
+    },
+    Case {
         name: "24 frames a second",
         build: |r| again(r, &["-r", "24"]),
     },
@@ -118,6 +130,14 @@ fn stamps(room: &Room) -> Result<Job, String> {
         "stamps.mkv",
     );
     Ok(room.measure(&[&odd]))
+}
+
+/// The stamps, in milliseconds, rewritten by an expression.
+fn restamped(room: &Room, pts: &str) -> Result<Job, String> {
+    let plain = encoded(room, &["-an", "-bf", "0"], &[&face_on()], "plain.mkv");
+    let filter = format!("setts=dts=N:pts='{pts}'");
+    let more = ["-c", "copy", "-bsf:v", &filter];
+    Ok(room.measure(&[&ffmpeg(room, &more, &[&plain], "stamps.mkv")]))
 }
 
 fn ten_bits(room: &Room) -> Result<Job, String> {

@@ -1,5 +1,6 @@
 //! Clips that are not what they are said to be.
 
+use crate::encode::{drawn, encoded};
 use crate::program::{mp4, sample};
 use crate::room::{Case, Job, Room, down_the_line, face_on, read};
 
@@ -38,7 +39,23 @@ pub const CASES: &[Case] = &[
     },
     Case {
         name: "one clip good, the other empty",
-        build: |r| Ok(r.measure(&[&down_the_line(), &r.write("empty.mp4", b"")])),
+        build: |r| Ok(r.measure(&[&face_on(), &r.write("empty.mp4", b"")])),
+    },
+    Case {
+        name: "one clip good, the other missing",
+        build: |r| Ok(r.measure(&[&down_the_line(), &r.path("nothing.mp4")])),
+    },
+    Case {
+        name: "both clips empty",
+        build: |r| Ok(r.measure(&[&r.write("one.mp4", b""), &r.write("two.mp4", b"")])),
+    },
+    Case {
+        name: "one clip good, nobody in the other",
+        build: |r| with_other(r, "color=black:size=540x960:rate=30:duration=1"),
+    },
+    Case {
+        name: "one clip good, the other of the golfer standing",
+        build: standing,
     },
 ];
 
@@ -52,6 +69,18 @@ fn link(room: &Room) -> Result<Job, String> {
 fn copy(room: &Room) -> Result<Job, String> {
     let copy = room.write("copy.mp4", &read(&face_on()));
     Ok(room.measure(&[&face_on(), &copy]))
+}
+
+fn with_other(room: &Room, source: &str) -> Result<Job, String> {
+    let other = drawn(room, source, &[], "other.mp4");
+    Ok(room.measure(&[&other, &face_on()]))
+}
+
+fn standing(room: &Room) -> Result<Job, String> {
+    let filter = "trim=end=0.4,loop=loop=4:size=24,setpts=N/60/TB";
+    let more = ["-an", "-vf", filter];
+    let other = encoded(room, &more, &[&down_the_line()], "standing.mp4");
+    Ok(room.measure(&[&face_on(), &other]))
 }
 
 fn left(room: &Room) -> Result<Job, String> {
