@@ -38,6 +38,8 @@ pub struct PoseConfig {
     pub still_every_s: f64,
     /// Two people count as several when the smaller is at least this share of the larger.
     pub several_share: f64,
+    pub choose_every_s: f64,
+    pub choose_share: f64,
     /// Weight of the former crop in the torso crop's centre and side, 0..1.
     pub crop_inertia: f64,
     /// Read every torso crop mirrored too and take the mean.

@@ -47,6 +47,22 @@ pub fn read(
     .ok_or_else(|| PoseError::Network("the landmark network's output is too short".into()))
 }
 
+/// The middle of the hands from the middle of the hips, in golfer heights.
+pub fn hands(keypoints: &[Keypoint]) -> Option<[f64; 2]> {
+    let middle = |pair: [usize; 2]| {
+        let (a, b) = (keypoints.get(pair[0])?, keypoints.get(pair[1])?);
+        Some([(a.x_px + b.x_px) / 2.0, (a.y_px + b.y_px) / 2.0])
+    };
+    let (hands, hips, feet) = (
+        middle(landmark::WRIST)?,
+        middle(landmark::HIP)?,
+        middle(landmark::ANKLE)?,
+    );
+    // Hips to ankles are close to half a stature, in any posture of a swing.
+    let height = 2.0 * (feet[0] - hips[0]).hypot(feet[1] - hips[1]);
+    (height > 8.0).then(|| [(hands[0] - hips[0]) / height, (hands[1] - hips[1]) / height])
+}
+
 /// Decodes raw outputs; `None` when they are too short.
 fn decode(raw: &[f64], presence: &[f64], world: &[f64], region: &Region) -> Option<Landmarks> {
     if raw.len() < ROWS * 5 || world.len() < landmark::COUNT * 3 {

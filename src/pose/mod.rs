@@ -3,6 +3,7 @@
 //! camera stands: rotations stay in the camera of the crop.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used))]
 
+mod choose;
 mod crop;
 mod detector;
 mod error;

@@ -8,6 +8,7 @@ use crossbeam_channel::{Receiver, Sender, bounded};
 use image::RgbImage;
 use sha2::{Digest, Sha256};
 
+use super::choose::{Chosen, likely, who_swings};
 use super::error::PoseError;
 use super::observation::{Observation, Person, Region, TorsoReading, ViewTrack};
 use super::session::{self, ModelFiles};
@@ -63,6 +64,16 @@ pub fn observe(
         .map(|d| ((d.min(to_s) - from_s).max(0.0) * info.fps).round() as u64);
     progress.begin(&name, total);
     let mut tracker = Tracker::open(files, &pipeline.pose, every_frame)?;
+    let chosen = who_swings(
+        path,
+        (&pipeline.clip, &pipeline.pose),
+        (from_s, to_s),
+        (&mut tracker.detector, &mut tracker.landmarks),
+        cancel,
+    )?;
+    if let Some(chosen) = chosen {
+        tracker.start_from(chosen);
+    }
     let torso_session = session::open(
         &files.torso,
         &files.runtime,
@@ -310,6 +321,8 @@ struct Tracker<'a> {
     frames_lost: usize,
     losses: usize,
     people_seen: usize,
+    /// Where the one of several people who swings was last seen.
+    golfer: Option<Region>,
     last_read: Option<(Thumbnail, f64)>,
 }
 
@@ -333,6 +346,7 @@ impl<'a> Tracker<'a> {
             frames_lost: 0,
             losses: 0,
             people_seen: 0,
+            golfer: None,
             last_read: None,
         })
     }
@@ -386,6 +400,7 @@ impl<'a> Tracker<'a> {
             return Ok((empty, None));
         }
         self.region = Some(seen.next);
+        self.golfer = self.golfer.map(|_| seen.next);
         let crop = torso::upright_region(&seen.keypoints, self.config.torso_crop_scale)
             .map(|now| self.steady(now));
         let person = Person {
@@ -427,7 +442,8 @@ impl<'a> Tracker<'a> {
         steady
     }
 
-    /// Looks for the golfer in the whole frame: the biggest and most central person.
+    /// Looks for the golfer in the whole frame: where one of several was chosen, the person nearest
+    /// to their last place, else the biggest and most central one.
     fn search(&mut self, image: &RgbImage) -> Result<Option<Region>, PoseError> {
         self.frames_lost += 1;
         if self.frames_lost > 1
@@ -436,22 +452,21 @@ impl<'a> Tracker<'a> {
             return Ok(None);
         }
         let found = detector::detect(&mut self.detector, image, self.config)?;
-        let largest = found.iter().map(|d| d.region.side_px).fold(0.0, f64::max);
-        let near = found
-            .iter()
-            .filter(|d| d.region.side_px >= self.config.several_share * largest)
-            .count();
-        self.people_seen = self.people_seen.max(near);
-        let (w, h) = (f64::from(image.width()), f64::from(image.height()));
-        let rank = |d: &detector::Detection| {
-            let off = ((d.region.centre_px[0] - w / 2.0) / w)
-                .hypot((d.region.centre_px[1] - h / 2.0) / h);
-            d.region.side_px * (1.0 - off.min(1.0))
+        let likely = likely(found, image, self.config);
+        self.people_seen = self.people_seen.max(likely.len());
+        let Some(golfer) = self.golfer else {
+            return Ok(likely.first().copied());
         };
-        Ok(found
-            .iter()
-            .max_by(|a, b| rank(a).total_cmp(&rank(b)))
-            .map(|d| d.region))
+        let far = |r: &Region| {
+            (r.centre_px[0] - golfer.centre_px[0]).hypot(r.centre_px[1] - golfer.centre_px[1])
+        };
+        Ok(likely.into_iter().min_by(|a, b| far(a).total_cmp(&far(b))))
+    }
+
+    /// Sets out from the one of several people who swings.
+    fn start_from(&mut self, chosen: Chosen) {
+        self.people_seen = chosen.people;
+        self.golfer = Some(chosen.region);
     }
 
     fn warnings(&self) -> Vec<Warning> {
@@ -459,7 +474,15 @@ impl<'a> Tracker<'a> {
         if self.people_seen > 1 {
             warnings.push(Warning::new(
                 "several_people",
-                format!("{} people are in the picture. The biggest and most central one was measured; check the stills.", self.people_seen),
+                format!(
+                    "{} people are in the picture. The one {} was measured; check the stills.",
+                    self.people_seen,
+                    if self.golfer.is_some() {
+                        "whose hands move fastest"
+                    } else {
+                        "who is biggest and most central"
+                    }
+                ),
             ));
         }
         if self.losses > 0 {

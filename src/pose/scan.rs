@@ -3,7 +3,6 @@
 use std::path::Path;
 
 use super::error::PoseError;
-use super::observation::landmark;
 use super::session::{self, ModelFiles};
 use super::{detector, landmarks};
 use crate::clip::FrameReader;
@@ -72,22 +71,11 @@ pub fn scan_hands(
         if !usable {
             continue;
         }
-        let middle = |pair: [usize; 2]| {
-            let (a, b) = (&seen.keypoints[pair[0]], &seen.keypoints[pair[1]]);
-            [(a.x_px + b.x_px) / 2.0, (a.y_px + b.y_px) / 2.0]
-        };
-        let (hands, hips, feet) = (
-            middle(landmark::WRIST),
-            middle(landmark::HIP),
-            middle(landmark::ANKLE),
-        );
-        // Hips to ankles are close to half a stature, in any posture of a swing.
-        let height = 2.0 * (feet[0] - hips[0]).hypot(feet[1] - hips[1]);
-        if height > 8.0 {
+        if let Some([x_heights, y_heights]) = landmarks::hands(&seen.keypoints) {
             samples.push(HandSample {
                 time_s: frame.time_s,
-                x_heights: (hands[0] - hips[0]) / height,
-                y_heights: (hands[1] - hips[1]) / height,
+                x_heights,
+                y_heights,
             });
         }
     }

@@ -19,6 +19,10 @@ pub const CASES: &[Case] = &[
         build: two,
     },
     Case {
+        name: "a golfer beside a bigger one who stands",
+        build: beside_a_bigger_one,
+    },
+    Case {
         name: "the golfer leaves before the top",
         build: |r| leaves(r, "0.9"),
     },
@@ -78,6 +82,14 @@ fn two(room: &Room) -> Result<Job, String> {
         "two.mp4",
     );
     Ok(room.measure(&[&clip]))
+}
+
+/// The swing at nine tenths of its size, beside another golfer's first picture at full size.
+fn beside_a_bigger_one(room: &Room) -> Result<Job, String> {
+    let other = sample("first-lesson_face_on.mp4");
+    let filter = "[0:v]scale=486:864,pad=540:960:27:48[g];[1:v]trim=end_frame=1,tpad=stop_mode=clone:stop_duration=4,fps=60[s];[s][g]hstack=shortest=1[v]";
+    let more = ["-filter_complex", filter, "-map", "[v]", "-map", "0:a"];
+    Ok(room.measure(&[&encoded(room, &more, &[&face_on(), &other], "beside.mp4")]))
 }
 
 /// From `at` seconds on the picture is an empty meadow.
