@@ -42,6 +42,8 @@ pub struct OverlayFrame {
     pub segments: [Option<SegmentPose>; 2],
     /// The 25 points of [`crate::pose::TorsoPoint`], smoothed, display pixels; empty in a gap.
     pub points_px: Vec<[f64; 2]>,
+    /// Nose, eyes, ears and mouth by the landmark network, display pixels; empty in a gap.
+    pub face_px: Vec<[f64; 2]>,
 }
 
 /// One view's drawing.

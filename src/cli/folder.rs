@@ -33,6 +33,9 @@ pub struct FolderArgs {
     /// Handedness of all players; found from the pictures when not given
     #[arg(long)]
     pub handed: Option<Hand>,
+    /// Make the golfer's head unrecognisable in every picture and video written
+    #[arg(long)]
+    pub blur_face: bool,
     /// A pipeline file whose values replace the built-in ones
     #[arg(long, value_name = "FILE")]
     pub pipeline: Option<PathBuf>,
@@ -72,6 +75,9 @@ impl FolderArgs {
         }
         if let Some(file) = &self.calibration {
             pass_on.extend(["--calibration".into(), file.into()]);
+        }
+        if self.blur_face {
+            pass_on.push("--blur-face".into());
         }
         if self.every_frame {
             pass_on.push("--every-frame".into());

@@ -49,8 +49,9 @@ fn mark(args: &MarkArgs) -> Result<(), (Exit, String)> {
             ),
         ));
     }
-    let pipeline = Pipeline::load(BuiltIn::TwoView, args.common.pipeline.as_deref())
+    let mut pipeline = Pipeline::load(BuiltIn::TwoView, args.common.pipeline.as_deref())
         .map_err(|e| (Exit::Usage, e.to_string()))?;
+    pipeline.report.blur_face |= args.common.blur_face;
     let files = ModelFiles::find().map_err(|e| (Exit::Nothing, e.to_string()))?;
     place::check(&args.out)?;
     let options = args.common.options(name, vec![(args.clip.clone(), None)]);

@@ -97,6 +97,9 @@ pub struct CommonArgs {
     /// Club, kept in the result
     #[arg(long)]
     pub club: Option<String>,
+    /// Make the golfer's head unrecognisable in every picture and video written
+    #[arg(long)]
+    pub blur_face: bool,
     /// A pipeline file whose values replace the built-in ones
     #[arg(long, value_name = "FILE")]
     pub pipeline: Option<PathBuf>,
@@ -235,8 +238,9 @@ fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, String)> {
     }
     // Read before measuring, so that a wrong file costs no time.
     let references = References::load(args.ranges.as_deref()).map_err(|e| usage(e.to_string()))?;
-    let pipeline = Pipeline::load(BuiltIn::TwoView, args.common.pipeline.as_deref())
+    let mut pipeline = Pipeline::load(BuiltIn::TwoView, args.common.pipeline.as_deref())
         .map_err(|e| usage(e.to_string()))?;
+    pipeline.report.blur_face |= args.common.blur_face;
     let calibration = args
         .calibration
         .as_deref()

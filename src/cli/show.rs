@@ -24,19 +24,23 @@ pub struct ShowArgs {
     /// Folder for uploaded clips, never served [default: RESULTS_DIR with "-uploads" added]
     #[arg(long, value_name = "DIR")]
     uploads: Option<PathBuf>,
+    /// Make the golfer's head unrecognisable in every picture and video written
+    #[arg(long)]
+    blur_face: bool,
     /// Pipeline file laid over the built-in values
     #[arg(long, value_name = "FILE")]
     pipeline: Option<PathBuf>,
 }
 
 pub fn run(args: &ShowArgs) -> Exit {
-    let pipeline = match Pipeline::load(BuiltIn::TwoView, args.pipeline.as_deref()) {
+    let mut pipeline = match Pipeline::load(BuiltIn::TwoView, args.pipeline.as_deref()) {
         Ok(p) => p,
         Err(e) => {
             eprintln!("quarterturn: {e}");
             return Exit::Usage;
         }
     };
+    pipeline.report.blur_face |= args.blur_face;
     let uploads = args
         .uploads
         .clone()

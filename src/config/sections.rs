@@ -226,6 +226,14 @@ pub struct ReportConfig {
     pub scrub_quality_worst: u8,
     /// Most bytes of pictures inside one page, before they are written as text.
     pub page_picture_bytes: usize,
+    /// Makes the golfer's head unrecognisable in everything that is written.
+    pub blur_face: bool,
+    /// Radius of what is hidden, trunk lengths (middle of the hips to middle of the shoulders).
+    pub face_blur_radius: f64,
+    /// How far a head may have moved while it was not seen, trunk lengths a second.
+    pub face_blur_drift: f64,
+    /// Mean colours across what is hidden, run into each other; at most 12.
+    pub face_blur_cells: f64,
     /// A difference of two swings that stays within this many degrees counts as no change.
     pub compare_same_deg: f64,
     /// Largest upload that the local page takes, bytes.

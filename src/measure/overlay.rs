@@ -7,7 +7,7 @@ use super::prepare::Prepared;
 use crate::body::{Overlay, OverlayFrame, SegmentPose};
 use crate::camera::{CameraFit, camera_from_crop};
 use crate::pair::{Instant, ViewSeries};
-use crate::pose::TorsoPoint;
+use crate::pose::{TorsoPoint, landmark};
 
 /// Half-width of the smoothing of drawn points, in frames: enough to stop the eye's flicker.
 const SMOOTH_FRAMES: usize = 2;
@@ -51,6 +51,17 @@ fn smoothed_points(view: &ViewSeries, i: usize) -> Vec<[f64; 2]> {
                 [flip(mean.x), mean.y]
             })
         })
+        .collect()
+}
+
+/// The landmarks of the face, as filmed.
+fn face_points(view: &ViewSeries, instant: &Instant) -> Vec<[f64; 2]> {
+    let flip = |x: f64| if view.mirrored { view.size_px.x - x } else { x };
+    instant
+        .landmarks
+        .iter()
+        .take(landmark::FACE)
+        .filter_map(|seen| seen.map(|(at, _)| [flip(at.x), at.y]))
         .collect()
 }
 
@@ -107,5 +118,6 @@ fn frame(
             ),
         ],
         points_px,
+        face_px: face_points(view, instant),
     }
 }

@@ -21,6 +21,8 @@ impl Segment {
 /// Indices of the 33 landmarks that this project uses. "Left" is the person's own left.
 pub mod landmark {
     pub const NOSE: usize = 0;
+    /// The first so many are the nose, eyes, ears and mouth.
+    pub const FACE: usize = 11;
     pub const SHOULDER: [usize; 2] = [11, 12];
     pub const ELBOW: [usize; 2] = [13, 14];
     pub const WRIST: [usize; 2] = [15, 16];

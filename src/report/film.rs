@@ -9,6 +9,7 @@ use image::RgbImage;
 
 use super::ReportError;
 use super::encode::VideoWriter;
+use super::faces::Faces;
 use super::picture::{
     Canvas, Readings, Timeline, draw_body, draw_caption, draw_plan, draw_readings, draw_timeline,
 };
@@ -58,6 +59,9 @@ where
 {
     let config = scene.config;
     let plan = Plan::new(overlay, scene);
+    let faces = config
+        .blur_face
+        .then(|| Faces::new(&overlay.frames, config));
     let stage = format!("{}: drawing", overlay.role.words());
     progress.begin(&stage, Some(plan.count as u64));
     let mut out = ViewPictures {
@@ -71,7 +75,7 @@ where
         if cancel.requested() {
             return Err(ReportError::Stopped);
         }
-        let frame = frame?;
+        let mut frame = frame?;
         let Some(drawn) = overlay_at(&overlay.frames, &frame) else {
             continue;
         };
@@ -80,6 +84,9 @@ where
         }
         if drawn.time_s > plan.to_s + 1e-6 {
             break;
+        }
+        if let Some(faces) = &faces {
+            faces.hide(&mut frame.image, drawn.time_s);
         }
         let hand = match &mut hand {
             Some(hand) => hand,
@@ -436,6 +443,7 @@ mod tests {
             time_s: t + 1.0,
             segments: [None, None],
             points_px: vec![[index as f64, 0.0]; points],
+            face_px: Vec::new(),
         };
         let frames = [at(0, 0.0, 25), at(6, 0.1, 25), at(60, 1.0, 25)];
         let shown = |index: usize, t: f64| {

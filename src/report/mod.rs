@@ -5,6 +5,7 @@
 pub mod cautions;
 pub mod compare;
 mod encode;
+mod faces;
 mod film;
 mod film_list;
 mod jpeg;

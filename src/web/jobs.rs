@@ -207,6 +207,9 @@ fn arguments(options: &Options, ticket: &Ticket, folder: &Path) -> Vec<std::ffi:
             all.push(joined(name, value.trim().as_ref()));
         }
     }
+    if options.pipeline.report.blur_face {
+        all.push("--blur-face".into());
+    }
     if let Some(file) = &options.pipeline_file {
         all.push(joined("pipeline", file.as_os_str()));
     }
@@ -261,7 +264,7 @@ mod tests {
 
     #[test]
     fn typed_texts_cannot_become_options() {
-        let options = Options {
+        let mut options = Options {
             results: "results".into(),
             uploads: "uploads".into(),
             lan: false,
@@ -294,6 +297,12 @@ mod tests {
                 "--player=--out=/elsewhere",
                 "--ball-speed=40 m/s"
             ]
+        );
+        options.pipeline.report.blur_face = true;
+        let all = arguments(&options, &ticket, Path::new("up"));
+        assert_eq!(
+            all.last().map(|a| a.as_os_str()),
+            Some("--blur-face".as_ref())
         );
     }
 }

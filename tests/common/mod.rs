@@ -231,6 +231,7 @@ impl Truth {
                         Some(camera.segment(chest, self.rotation("thorax", s))),
                     ],
                     points_px: points,
+                    face_px: Vec::new(),
                 }
             })
             .collect();

@@ -51,6 +51,9 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
                     }
                 }
             }
+            @if input.config.blur_face {
+                p.blurred { "The head is made unrecognisable in every picture and video of this swing." }
+            }
             (files(input))
         }
     })

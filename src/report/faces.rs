@@ -1,0 +1,296 @@
+//! The golfer's head made unrecognisable in a frame before anything is drawn or scaled, so that no
+//! still, video or picture of a page shows it. Only the pictures in memory change, never a clip.
+
+use image::{Rgb, RgbImage};
+
+use crate::body::OverlayFrame;
+use crate::config::ReportConfig;
+use crate::math::stats::quantile;
+use crate::pose::TorsoPoint;
+
+/// A disc of the picture, display pixels.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Disc {
+    centre: [f64; 2],
+    radius: f64,
+}
+
+/// Where the head was whenever it was seen.
+pub struct Faces {
+    /// In the order of time.
+    seen: Vec<Seen>,
+    radius_px: f64,
+    drift_px_per_s: f64,
+    cells: f64,
+}
+
+impl Faces {
+    /// From the tracks of one view.
+    pub fn new(frames: &[OverlayFrame], config: &ReportConfig) -> Self {
+        let trunks: Vec<f64> = frames.iter().filter_map(trunk_px).collect();
+        // A bent trunk looks short: a length that few frames exceed is the whole one. Without any,
+        // the size of the head is not known, and all of the picture is hidden.
+        let trunk_px = quantile(&trunks, 0.9).unwrap_or(f64::INFINITY);
+        let mut seen: Vec<Seen> = frames.iter().filter_map(seen).collect();
+        seen.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));
+        Self {
+            seen,
+            radius_px: trunk_px * config.face_blur_radius,
+            drift_px_per_s: trunk_px * config.face_blur_drift,
+            cells: config.face_blur_cells,
+        }
+    }
+
+    /// Washes the head's place out. Where it was not seen at `time_s`, the nearest place
+    /// counts, wider by what a head can have moved; where it was never seen, the whole picture.
+    pub fn hide(&self, picture: &mut RgbImage, time_s: f64) {
+        let disc = self.disc(picture, time_s);
+        wash_out(picture, disc, self.cells);
+    }
+
+    fn disc(&self, picture: &RgbImage, time_s: f64) -> Disc {
+        let i = self.seen.partition_point(|s| s.time_s < time_s);
+        let nearest = [i.checked_sub(1), Some(i)]
+            .into_iter()
+            .flatten()
+            .filter_map(|i| self.seen.get(i))
+            .min_by(|a, b| {
+                let apart = |s: &Seen| (s.time_s - time_s).abs();
+                apart(a).total_cmp(&apart(b))
+            });
+        let (w, h) = (f64::from(picture.width()), f64::from(picture.height()));
+        let whole = w.hypot(h);
+        match nearest {
+            Some(seen) if self.radius_px.is_finite() => {
+                let moved = self.drift_px_per_s * (seen.time_s - time_s).abs();
+                Disc {
+                    centre: seen.centre,
+                    radius: (self.radius_px + seen.doubt_px + moved).min(whole),
+                }
+            }
+            _ => Disc {
+                centre: [w / 2.0, h / 2.0],
+                radius: whole,
+            },
+        }
+    }
+}
+
+/// The head in one frame.
+struct Seen {
+    /// Seconds on the result's clock.
+    time_s: f64,
+    centre: [f64; 2],
+    /// Half the distance between the two networks' heads.
+    doubt_px: f64,
+}
+
+/// The head's middle by either network: each covers the other's slip.
+fn seen(frame: &OverlayFrame) -> Option<Seen> {
+    let finite = |c: &[f64; 2]| c.iter().all(|v| v.is_finite());
+    let head = frame.points_px.get(TorsoPoint::Head as usize).copied();
+    let n = frame.face_px.len() as f64;
+    let face = frame
+        .face_px
+        .iter()
+        .copied()
+        .reduce(|s, p| [s[0] + p[0], s[1] + p[1]])
+        .map(|sum| [sum[0] / n, sum[1] / n]);
+    let (head, face) = (head.filter(finite), face.filter(finite));
+    let (a, b) = (head.or(face)?, face.or(head)?);
+    Some(Seen {
+        time_s: frame.time_s,
+        centre: [f64::midpoint(a[0], b[0]), f64::midpoint(a[1], b[1])],
+        doubt_px: (a[0] - b[0]).hypot(a[1] - b[1]) / 2.0,
+    })
+}
+
+/// Length of the trunk in the picture, middle of the hips to middle of the shoulders.
+fn trunk_px(frame: &OverlayFrame) -> Option<f64> {
+    use TorsoPoint as P;
+    let at = |p: P| frame.points_px.get(p as usize);
+    let (hips, shoulders) = (
+        (at(P::HipL)?, at(P::HipR)?),
+        (at(P::ShoulderL)?, at(P::ShoulderR)?),
+    );
+    let apart = |k: usize| (hips.0[k] + hips.1[k] - shoulders.0[k] - shoulders.1[k]) / 2.0;
+    Some(apart(0).hypot(apart(1))).filter(|l| l.is_finite() && *l > 1.0)
+}
+
+/// Fills a disc with what is left of it in a grid of `cells` mean colours across, run into each
+/// other: hard edges would be new detail.
+fn wash_out(picture: &mut RgbImage, disc: Disc, cells: f64) {
+    let (w, h) = picture.dimensions();
+    if w == 0 || h == 0 {
+        return;
+    }
+    let n = cells.clamp(1.0, MOST_CELLS).round() as usize;
+    let side = (2.0 * disc.radius / n as f64).max(1.0);
+    let corner = [disc.centre[0] - disc.radius, disc.centre[1] - disc.radius];
+    // The pixels of a cell along an axis, of one outside the picture the nearest ones.
+    let pixels = |axis: usize, i: usize, most: u32| {
+        let edge = |i: usize| {
+            let at = (corner[axis] + i as f64 * side).round();
+            at.clamp(0.0, f64::from(most)) as u32
+        };
+        let from = edge(i).min(most - 1);
+        from..edge(i + 1).max(from + 1)
+    };
+    let grid: Vec<[f64; 3]> = (0..n * n)
+        .map(|i| mean(picture, pixels(0, i % n, w), pixels(1, i / n, h)))
+        .collect();
+    let last = (n - 1) as f64;
+    let between = |at: f64, axis: usize| {
+        let cell = ((at - corner[axis]) / side - 0.5).clamp(0.0, last);
+        let low = cell.floor();
+        (low as usize, (low + 1.0).min(last) as usize, cell - low)
+    };
+    let reach = |axis: usize, most: u32| {
+        let edge = |v: f64| v.clamp(0.0, f64::from(most)) as u32;
+        edge(corner[axis].floor())..edge((disc.centre[axis] + disc.radius).ceil())
+    };
+    for y in reach(1, h) {
+        for x in reach(0, w) {
+            let at = [f64::from(x) + 0.5, f64::from(y) + 0.5];
+            if (at[0] - disc.centre[0]).hypot(at[1] - disc.centre[1]) > disc.radius {
+                continue;
+            }
+            let (left, right, u) = between(at[0], 0);
+            let (top, bottom, v) = between(at[1], 1);
+            let colour = std::array::from_fn(|c| {
+                let along =
+                    |row: usize| grid[row * n + left][c] * (1.0 - u) + grid[row * n + right][c] * u;
+                (along(top) * (1.0 - v) + along(bottom) * v).round() as u8
+            });
+            picture.put_pixel(x, y, Rgb(colour));
+        }
+    }
+}
+
+/// More cells than this across would show a face again.
+const MOST_CELLS: f64 = 12.0;
+
+fn mean(picture: &RgbImage, xs: std::ops::Range<u32>, ys: std::ops::Range<u32>) -> [f64; 3] {
+    let mut sum = [0.0; 3];
+    for y in ys.clone() {
+        for x in xs.clone() {
+            for (s, v) in sum.iter_mut().zip(picture.get_pixel(x, y).0) {
+                *s += f64::from(v);
+            }
+        }
+    }
+    let n = (xs.len() * ys.len()).max(1) as f64;
+    sum.map(|s| s / n)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::config::{BuiltIn, Pipeline};
+
+    fn config() -> ReportConfig {
+        Pipeline::load(BuiltIn::TwoView, None)
+            .expect("built in")
+            .report
+    }
+
+    /// A golfer whose trunk is 100 pixels long, the head at `head`; nobody without one.
+    fn frame(time_s: f64, head: Option<[f64; 2]>) -> OverlayFrame {
+        let mut points_px = vec![[100.0, 200.0]; TorsoPoint::COUNT];
+        for p in [TorsoPoint::ShoulderL, TorsoPoint::ShoulderR] {
+            points_px[p as usize] = [100.0, 100.0];
+        }
+        if let Some(head) = head {
+            points_px[TorsoPoint::Head as usize] = head;
+        } else {
+            points_px.clear();
+        }
+        OverlayFrame {
+            index: 0,
+            clip_time_s: time_s,
+            time_s,
+            segments: [None, None],
+            points_px,
+            face_px: Vec::new(),
+        }
+    }
+
+    fn checks() -> RgbImage {
+        RgbImage::from_fn(200, 300, |x, y| Rgb([((x + y) % 2 * 255) as u8; 3]))
+    }
+
+    /// Farthest changed pixel from a point.
+    fn reach(hidden: &RgbImage, from: [f64; 2]) -> f64 {
+        let plain = checks();
+        hidden
+            .enumerate_pixels()
+            .filter(|(x, y, p)| plain.get_pixel(*x, *y) != *p)
+            .map(|(x, y, _)| (f64::from(x) - from[0]).hypot(f64::from(y) - from[1]))
+            .fold(0.0, f64::max)
+    }
+
+    #[test]
+    fn the_head_loses_its_detail_and_nothing_else_changes() {
+        let config = config();
+        let faces = Faces::new(&[frame(0.0, Some([100.0, 70.0]))], &config);
+        let mut picture = checks();
+        faces.hide(&mut picture, 0.0);
+        let radius = 100.0 * config.face_blur_radius;
+        assert!((reach(&picture, [100.0, 70.0]) - radius).abs() < 2.0);
+        let near =
+            |(x, y): (u32, u32)| (f64::from(x) - 100.0).hypot(f64::from(y) - 70.0) < radius - 2.0;
+        for (x, y, p) in picture.enumerate_pixels() {
+            // Fine checks average to grey.
+            assert!(
+                !near((x, y)) || (120..136).contains(&p.0[0]),
+                "{x} {y} {p:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_head_that_was_not_seen_is_hidden_where_it_was_last_and_wider() {
+        let config = config();
+        let frames = [frame(0.0, Some([100.0, 70.0])), frame(0.1, None)];
+        let faces = Faces::new(&frames, &config);
+        let mut picture = checks();
+        faces.hide(&mut picture, 0.1);
+        let radius = 100.0 * (config.face_blur_radius + 0.1 * config.face_blur_drift);
+        assert!((reach(&picture, [100.0, 70.0]) - radius).abs() < 2.0);
+    }
+
+    #[test]
+    fn where_no_head_was_ever_seen_the_whole_picture_is_hidden() {
+        let faces = Faces::new(&[frame(0.0, None)], &config());
+        let mut picture = checks();
+        faces.hide(&mut picture, 0.0);
+        let plain = checks();
+        let same = picture.pixels().zip(plain.pixels()).filter(|(a, b)| a == b);
+        assert_eq!(same.count(), 0);
+    }
+
+    #[test]
+    fn a_head_at_the_edge_or_outside_does_no_harm() {
+        for head in [[0.0, 0.0], [199.0, 299.0], [-500.0, 9000.0]] {
+            let faces = Faces::new(&[frame(0.0, Some(head))], &config());
+            faces.hide(&mut checks(), 0.0);
+            faces.hide(&mut RgbImage::new(1, 1), 0.0);
+        }
+    }
+
+    #[test]
+    fn the_face_of_the_other_network_is_hidden_too() {
+        let mut both = frame(0.0, Some([100.0, 70.0]));
+        both.face_px = vec![[140.0, 70.0], [160.0, 70.0]];
+        let faces = Faces::new(&[both], &config());
+        let mut picture = checks();
+        faces.hide(&mut picture, 0.0);
+        let plain = checks();
+        for at in [[100, 70], [101, 70], [150, 70], [151, 70]] {
+            assert_ne!(
+                picture.get_pixel(at[0], at[1]),
+                plain.get_pixel(at[0], at[1])
+            );
+        }
+    }
+}
