@@ -7,6 +7,7 @@ use clap::Args;
 
 use super::{Exit, stop};
 use crate::batch;
+use crate::clip::FrameReader;
 use crate::config::{BuiltIn, Pipeline};
 
 #[derive(Debug, Args)]
@@ -15,6 +16,18 @@ pub struct InspectArgs {
     pub clip: PathBuf,
     #[arg(long, value_name = "FILE")]
     pub pipeline: Option<PathBuf>,
+    /// Decode every picture too, and tell how many there are
+    #[arg(long)]
+    pub frames: bool,
+}
+
+/// How many pictures can be decoded.
+fn frames(args: &InspectArgs, pipeline: &Pipeline) -> Result<usize, String> {
+    let mut reader = FrameReader::open(&args.clip, &pipeline.clip, 1).map_err(|e| e.to_string())?;
+    reader.try_fold(0, |n, frame| match frame {
+        Ok(_) => Ok(n + 1),
+        Err(e) => Err(e.to_string()),
+    })
 }
 
 /// Prints one JSON object, or one with the key `error`.
@@ -22,8 +35,14 @@ pub fn run(args: &InspectArgs) -> Exit {
     let cancel = stop::on_ctrl_c();
     let told = Pipeline::load(BuiltIn::TwoView, args.pipeline.as_deref())
         .map_err(|e| e.to_string())
-        .and_then(|p| batch::inspect(&args.clip, &p, &cancel))
-        .and_then(|found| serde_json::to_string(&found).map_err(|e| e.to_string()));
+        .and_then(|p| {
+            let found = batch::inspect(&args.clip, &p, &cancel)?;
+            let mut told = serde_json::to_value(&found).map_err(|e| e.to_string())?;
+            if let (true, Some(told)) = (args.frames, told.as_object_mut()) {
+                told.insert("frames".into(), frames(args, &p)?.into());
+            }
+            Ok(told.to_string())
+        });
     match told {
         Ok(text) => {
             println!("{text}");
