@@ -144,12 +144,24 @@ fn killed_twice_every_swing_is_measured_once() {
     killed(3, 2, 0.5..6.0);
 }
 
+fn number(name: &str, usual: usize) -> usize {
+    std::env::var(name).map_or(usual, |n| n.parse().expect("a number"))
+}
+
 /// The whole bar. Takes as long as measuring 200 swings; `FOLDER_TEST_SWINGS` makes it shorter.
 #[test]
 #[ignore = "takes many minutes"]
 fn two_hundred_swings_killed_twenty_times_are_each_measured_once() {
-    let swings = std::env::var("FOLDER_TEST_SWINGS").map_or(200, |n| n.parse().expect("a number"));
-    killed(swings, 20, 1.0..25.0);
+    killed(number("FOLDER_TEST_SWINGS", 200), 20, 1.0..25.0);
+}
+
+/// Few swings and many kills, most of them while a swing is being measured or put in its place.
+/// `FOLDER_TEST_KILLS` makes it shorter.
+#[test]
+#[ignore = "takes many minutes"]
+fn forty_swings_killed_two_hundred_times_are_each_measured_once() {
+    let kills = number("FOLDER_TEST_KILLS", 200);
+    killed((kills / 5).max(2), kills, 0.5..8.0);
 }
 
 #[test]

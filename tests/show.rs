@@ -355,3 +355,93 @@ fn any_two_swings_are_compared_and_a_wrong_name_is_not() {
         404
     );
 }
+
+/// Sends clips and kills the page at random moments; starts it again each time, and lets the last
+/// one finish. Every upload that was answered is measured, or failed for a reason, exactly once.
+fn killed(kills: usize, span_s: std::ops::Range<f64>) {
+    use rand::{RngExt, SeedableRng};
+    let folder = tempfile::tempdir().expect("a folder");
+    let (results, uploads) = (
+        folder.path().join("results"),
+        folder.path().join("results-uploads"),
+    );
+    std::fs::create_dir_all(&results).expect("makes");
+    let good = std::fs::read(common::samples().join("sixth-lesson_face_on.mp4")).expect("a clip");
+    let bad = b"\0\0\0\x18ftypmp42\0\0\0\0mp42isom";
+    let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(9);
+    let mut answered: Vec<(String, bool)> = Vec::new();
+    for kill in 0..kills {
+        let show = Show::start(&results, &[]);
+        let own = show.own_origin();
+        // Every twentieth clip shows a swing; the others fail as soon as they are read.
+        let whole = kill % 20 == 0;
+        let clip: &[u8] = if whole { &good } else { bad };
+        let (kind, body) = Show::form(&AGREED, &[("face_on", "a.mp4", clip)]);
+        let sent = show.post("/upload", &kind, &body, Some(&own));
+        assert_eq!(sent.status, 303, "{}", sent.body);
+        let id = sent
+            .header("location")
+            .and_then(|l| l.strip_prefix("/job/"));
+        answered.push((id.expect("a job").to_owned(), whole));
+        std::thread::sleep(Duration::from_secs_f64(random.random_range(span_s.clone())));
+        if kill % 3 == 2 {
+            // Half an upload, cut by the kill.
+            let head = format!(
+                "POST /upload HTTP/1.1\r\nHost: {}\r\n{}\r\nOrigin: {own}\r\nContent-Type: {kind}\r\nContent-Length: {}\r\n\r\n",
+                show.host,
+                show.cookie(),
+                body.len()
+            );
+            let mut stream = TcpStream::connect(&show.host).expect("connects");
+            stream.write_all(head.as_bytes()).expect("sends");
+            stream.write_all(&body[..body.len() / 2]).expect("sends");
+        }
+        // Dropping it is kill -9.
+    }
+    let _show = Show::start(&results, &[]);
+    for (id, whole) in &answered {
+        let ticket = || -> serde_json::Value {
+            let text = std::fs::read(uploads.join(id).join("upload.json")).expect("still there");
+            serde_json::from_slice(&text).expect("a ticket")
+        };
+        let name = ticket()["name"].as_str().expect("a name").to_owned();
+        let result = results.join(&name).join("swing.json");
+        let began = Instant::now();
+        while !result.exists() && ticket()["failed"].is_null() {
+            assert!(
+                began.elapsed() < Duration::from_secs(300),
+                "{id} never ended"
+            );
+            std::thread::sleep(Duration::from_millis(100));
+        }
+        assert_eq!(result.exists(), *whole, "{id}");
+        assert_eq!(ticket()["failed"].is_null(), *whole, "{id}: {}", ticket());
+    }
+    assert_eq!(nothing_but(&uploads).len(), answered.len());
+    let whole = answered.iter().filter(|a| a.1).count();
+    assert_eq!(
+        nothing_but(&results).len(),
+        whole,
+        "{:?}",
+        nothing_but(&results)
+    );
+    eprintln!(
+        "{kills} kills, {} uploads, {whole} measured",
+        answered.len()
+    );
+}
+
+#[test]
+fn a_page_killed_while_it_measures_loses_no_upload() {
+    killed(4, 0.0..2.0);
+}
+
+/// `SHOW_TEST_KILLS` makes it shorter.
+#[test]
+#[ignore = "takes many minutes"]
+fn two_hundred_kills_lose_no_upload_and_measure_none_twice() {
+    killed(
+        std::env::var("SHOW_TEST_KILLS").map_or(200, |n| n.parse().expect("a number")),
+        0.0..2.0,
+    );
+}

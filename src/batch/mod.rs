@@ -28,4 +28,4 @@ pub use facts::{ClipFacts, FoundSwing, Inspected, inspect};
 pub use journal::{Journal, State};
 pub use plan::{Plan, PlannedClip, PlannedSwing, SwingKind, make_plan};
 pub use run::{Outcome, RunOptions, Stops, plan_folder, run_folder};
-pub use worker::end_with_parent;
+pub use worker::{PARENT_PIPE, end_with_parent};

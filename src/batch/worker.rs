@@ -8,6 +8,9 @@ use std::time::{Duration, Instant};
 
 use wait_timeout::ChildExt;
 
+/// Tells a process that the other end of its standard input is held by the one that started it.
+pub const PARENT_PIPE: &str = "QUARTERTURN_PARENT_PIPE";
+
 /// How a worker ended.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) enum End {
@@ -45,7 +48,7 @@ pub(super) fn run(
         .stderr(Stdio::piped())
         // One thread each: several workers share the machine.
         .env("RAYON_NUM_THREADS", "1")
-        .env("QUARTERTURN_PARENT_PIPE", "1");
+        .env(PARENT_PIPE, "1");
     #[cfg(unix)]
     {
         use std::os::unix::process::CommandExt;
@@ -129,7 +132,7 @@ fn reason(out: &str, err: &str) -> Option<String> {
 
 /// In a worker: ends this process when the one that started it is gone.
 pub fn end_with_parent() {
-    if std::env::var_os("QUARTERTURN_PARENT_PIPE").is_none() {
+    if std::env::var_os(PARENT_PIPE).is_none() {
         return;
     }
     std::thread::spawn(|| {

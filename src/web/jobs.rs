@@ -220,12 +220,16 @@ async fn measure(app: &Shared, ticket: &Ticket, folder: &Path) -> Result<(), Str
     let program = std::env::current_exe().map_err(|e| format!("this program's file: {e}"))?;
     let mut child = Command::new(program)
         .args(arguments(&app.options, ticket, folder))
-        .stdin(Stdio::null())
+        // It ends when this process does, however that happens: the clip is measured by the next run.
+        .stdin(Stdio::piped())
+        .env(crate::batch::PARENT_PIPE, "1")
         .stdout(Stdio::null())
         .stderr(Stdio::piped())
         .kill_on_drop(true)
         .spawn()
         .map_err(|e| format!("measuring could not be started: {e}"))?;
+    // Waiting would close it, and the child would take that for this process's end.
+    let _held = child.stdin.take();
     let mut last = String::new();
     if let Some(stderr) = child.stderr.take() {
         // Read as bytes: a clip's name may be in no encoding at all.

@@ -66,8 +66,8 @@ pub const CASES: &[Case] = &[
         build: |r| restamped(r, "PTS+if(lt(mod(N\\,40)\\,2)\\,3000\\,0)"),
     },
     Case {
-        name: "stamps that fall back to zero and go on",
-        build: |r| restamped(r, "if(gte(N\\,12)\\,PTS-200\\,PTS)"),
+        name: "stamps that fall back and go on",
+        build: |r| restamped(r, "if(gte(N\\,30)\\,PTS-300\\,PTS)"),
     },
     Case {
         name: "a gap of five seconds after the finish",
