@@ -33,7 +33,7 @@ fn index(bytes: &[u8]) -> (usize, usize) {
 /// Copy `i`: one to 256 bytes changed, in every other copy all of them in the index.
 fn damaged(clip: &[u8], i: u64) -> Vec<u8> {
     let mut random = ChaCha8Rng::seed_from_u64(i);
-    let (from, to) = if i % 2 == 0 {
+    let (from, to) = if i.is_multiple_of(2) {
         index(clip)
     } else {
         (0, clip.len())

@@ -156,7 +156,7 @@ impl Line {
         let to = t.partition_point(|s| *s <= at + reach);
         let times = t.get(from..to)?;
         let (mut sw, mut st, mut stt) = (0.0, 0.0, 0.0);
-        let mut side = [0.0; 2];
+        let (mut before, mut after) = (0.0, 0.0);
         let mut weight = Vec::with_capacity(times.len());
         for s in times {
             let d = s - at;
@@ -164,12 +164,12 @@ impl Line {
             sw += w;
             st += w * d;
             stt += w * d * d;
-            side[usize::from(d > 0.0)] += w;
+            *(if d > 0.0 { &mut after } else { &mut before }) += w;
             weight.push(w);
         }
         let whole = WINDOW_S * std::f64::consts::TAU.sqrt() / spacing.max(1e-4);
         let det = sw * stt - st * st;
-        if side.iter().any(|s| *s < MIN_SIDE * whole) || det <= 0.0 {
+        if f64::min(before, after) < MIN_SIDE * whole || det <= 0.0 {
             return None;
         }
         // The slope is a weighted sum of values: store those weights.

@@ -20,7 +20,8 @@ pub fn find_strikes(sound: &Sound, config: &ClipConfig) -> Vec<Strike> {
     if step < 2 || sound.samples.len() < step * 20 {
         return Vec::new();
     }
-    let change: Vec<f32> = sound.samples.windows(2).map(|w| w[1] - w[0]).collect();
+    let after = sound.samples.iter().skip(1);
+    let change: Vec<f32> = after.zip(&sound.samples).map(|(b, a)| b - a).collect();
     let energy: Vec<f64> = change
         .chunks(step)
         .map(|c| c.iter().map(|v| f64::from(*v).powi(2)).sum::<f64>() / c.len() as f64)
@@ -32,13 +33,15 @@ pub fn find_strikes(sound: &Sound, config: &ClipConfig) -> Vec<Strike> {
     let loudest = energy.iter().copied().fold(0.0, f64::max);
     let floor = background.max(loudest * 1e-6).max(1e-14);
     let db = |e: f64| 10.0 * (e / floor).max(1e-12).log10();
-    let mut peaks: Vec<(usize, f64)> = (2..energy.len())
-        .filter(|i| {
-            let before = energy[i - 2];
-            let later = energy.get(i + 1).copied().unwrap_or(0.0);
-            energy[*i] >= later && energy[*i] >= energy[i - 1] && energy[*i] > 8.0 * before
+    // Nothing comes after the last frame.
+    let padded: Vec<f64> = energy.iter().copied().chain([0.0]).collect();
+    let mut peaks: Vec<(usize, f64)> = padded
+        .array_windows()
+        .enumerate()
+        .filter(|(_, [before, last, now, later])| {
+            now >= later && now >= last && *now > 8.0 * before
         })
-        .map(|i| (i, db(energy[i])))
+        .map(|(i, [_, _, now, _])| (i + 2, db(*now)))
         .filter(|(_, d)| *d >= config.strike_min_db)
         .collect();
     peaks.sort_by(|a, b| b.1.total_cmp(&a.1));
@@ -65,7 +68,7 @@ pub fn find_strikes(sound: &Sound, config: &ClipConfig) -> Vec<Strike> {
 fn onset_sample(change: &[f32], at: usize, step: usize) -> usize {
     let from = at.saturating_sub(2 * step);
     let to = (at + step).min(change.len());
-    let near = &change[from.min(to)..to];
+    let near = change.get(from..to).unwrap_or_default();
     let largest = near.iter().fold(0f32, |m, v| m.max(v.abs()));
     near.iter()
         .position(|v| v.abs() > 0.2 * largest)

@@ -2,6 +2,10 @@
 //!
 //! `two-view.toml` is complete; the other files, and a user's own, name only what differs from it.
 //! Units and reasons stand beside each value in the TOML.
+#![cfg_attr(
+    not(test),
+    deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
+)]
 
 pub mod files;
 mod limits;

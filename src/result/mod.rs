@@ -1,5 +1,9 @@
 //! In: measures with intervals. Out: `swing.json` and `curves.csv`, versioned, written by rename,
 //! and read back with every number checked. The types here are what every later room shows.
+#![cfg_attr(
+    not(test),
+    deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
+)]
 
 mod curves;
 mod names;

@@ -50,7 +50,7 @@ fn belongings(
             serde_json::from_slice::<serde_json::Value>(&bytes).is_ok_and(|c| {
                 ["first", "second"]
                     .iter()
-                    .any(|k| c[*k].as_str().is_some_and(ours))
+                    .any(|k| c.get(k).and_then(|n| n.as_str()).is_some_and(ours))
             })
         })
         .collect();

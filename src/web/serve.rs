@@ -72,11 +72,12 @@ pub async fn serve(
         .map_err(port_error)?;
     let port = listener.local_addr().map_err(port_error)?.port();
     let token = random_hex();
-    let mut hosts = vec![format!("127.0.0.1:{port}"), format!("localhost:{port}")];
+    let here = format!("127.0.0.1:{port}");
+    let mut hosts = vec![here.clone(), format!("localhost:{port}")];
     hosts.extend(network.map(|ip| format!("{ip}:{port}")));
     let entry = |host: &str| format!("http://{host}{ENTRY}?key={token}");
     let addresses = Addresses {
-        here: entry(&hosts[0]),
+        here: entry(&here),
         phone: network.map(|ip| entry(&format!("{ip}:{port}"))),
     };
     let head_within = seconds(options.pipeline.report.show_head_s);

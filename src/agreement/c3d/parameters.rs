@@ -78,7 +78,9 @@ pub fn parse(section: &[u8], processor: Processor) -> Vec<Group> {
             break;
         };
         let name = text(name);
-        let group = entry(&mut groups, id.saturating_abs());
+        let Some(group) = entry(&mut groups, id.saturating_abs()) else {
+            break;
+        };
         if id < 0 {
             group.name = name;
         } else if let Some(value) = section
@@ -96,15 +98,14 @@ pub fn parse(section: &[u8], processor: Processor) -> Vec<Group> {
 }
 
 /// Parameters may come before their group.
-fn entry(groups: &mut Vec<Group>, id: i8) -> &mut Group {
-    let i = groups.iter().position(|g| g.id == id).unwrap_or_else(|| {
-        groups.push(Group {
+fn entry(groups: &mut Vec<Group>, id: i8) -> Option<&mut Group> {
+    match groups.iter().position(|g| g.id == id) {
+        Some(i) => groups.get_mut(i),
+        None => Some(groups.push_mut(Group {
             id,
             ..Group::default()
-        });
-        groups.len() - 1
-    });
-    &mut groups[i]
+        })),
+    }
 }
 
 fn value(body: &[u8], processor: Processor) -> Option<Value> {
