@@ -72,6 +72,11 @@ pub struct PairConfig {
     pub onset_high: f64,
     /// Smallest movement between a still pose and the swing's far end, golfer heights.
     pub onset_min_travel: f64,
+    /// A still moment with the chest closed by more than this from an earlier one, degrees, is a rest
+    /// on the way back, no address.
+    pub rest_turn_deg: f64,
+    /// How far back from such a rest the address is looked for, seconds.
+    pub rest_search_s: f64,
     /// Farthest extrapolation, seconds.
     pub onset_reach_s: f64,
     /// Standard deviation of an onset's time at least, seconds.

@@ -69,8 +69,9 @@ pub fn rough_timing(
     if rate[fast] > -config.min_swing_rate_deg_s.to_radians() {
         return None;
     }
-    // The follow-through opens too, ever slower: a strike heard in it is not this swing's.
-    let swing = s.time_s[fast] - config.one_swing_s..=s.time_s[fast] + config.one_swing_s;
+    // The follow-through opens too, ever slower: a strike heard in it is not this swing's. What comes
+    // later is not asked: readings of a finish seen from behind can jump faster than any downswing.
+    let swing = s.time_s[fast] - config.one_swing_s..=s.time_s[fast];
     let fastest = (0..rate.len())
         .filter(|i| swing.contains(&s.time_s[*i]))
         .map(|i| rate[i])
@@ -159,11 +160,24 @@ fn onset(s: &Signals, from: usize, forward: bool, config: &PairConfig) -> Option
     let far = |pose: &(Vector2<f64>, f64)| {
         distance(s, from, &pose.0, pose.1, config) >= config.onset_min_travel
     };
-    let still = stretches
+    let still: Vec<_> = stretches
         .into_iter()
-        .find(|x| x.1 <= limit && far(&x.2))
-        .map(|(k, _, pose)| (k, pose));
-    let (k, (hands, turn)) = still?;
+        .filter(|x| x.1 <= limit && far(&x.2))
+        .map(|(k, _, pose)| (k, pose))
+        .collect();
+    let mut address = *still.first()?;
+    if !forward {
+        // Seen along the line, hands and chest can rest before the top: it is no address if the
+        // chest stood still and much more open shortly before.
+        while let Some(earlier) = still.iter().find(|(k, (_, turn))| {
+            *k > address.0
+                && s.time_s[order[address.0]] - s.time_s[order[*k]] <= config.rest_search_s
+                && address.1.1 - turn > config.rest_turn_deg.to_radians()
+        }) {
+            address = *earlier;
+        }
+    }
+    let (k, (hands, turn)) = address;
     let d: Vec<f64> = order[..=k]
         .iter()
         .map(|i| distance(s, *i, &hands, turn, config))
