@@ -9,7 +9,7 @@ from torch import Tensor
 from torch.nn.functional import normalize
 
 from golfer import Posed
-from poses import Draw
+from draw import Draw
 from rotations import DEGREE
 
 FACE_ON, DOWN_THE_LINE = 0.0, -90.0

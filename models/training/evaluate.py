@@ -187,7 +187,8 @@ def read_rendered(networks: dict[str, Reader], bodies: str, bank: str | None, co
     import torch
 
     from export import BODIES, HELD_OUT
-    from poses import Draw, draw_poses
+    from draw import Draw
+    from poses import draw_poses
     from renderer import Renderer
 
     out = {name: Rows() for name in networks}

@@ -17,7 +17,8 @@ from torch import Tensor, nn
 
 from losses import rotation_error
 from network import LOG_SIGMA_RANGE, TorsoNet, load_weights, read
-from poses import Draw, draw_poses
+from draw import Draw
+from poses import draw_poses
 from renderer import Renderer
 
 HELD_OUT, BODIES = list(range(48, 56)), 56

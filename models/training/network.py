@@ -172,11 +172,8 @@ def read(raw: Tensor) -> Reading:
         k[..., :2] * 0.25 + 0.5, (k[..., 2:] - 2).clamp(*LOG_B_RANGE), raw[:, 118:])
 
 
-def load_from_onnx(net: TorsoNet, path: str | Path) -> bool:
-    """Take the encoder's weights from a network in ONNX whose convolutions come in the same order.
-
-    Reads the general landmark network (encoder only) and the first torso network (its plain head too; then True).
-    """
+def load_from_onnx(net: TorsoNet, path: str | Path) -> None:
+    """Take the encoder's weights from the general landmark network in ONNX; its convolutions come in the same order."""
     import onnx
     from onnx import numpy_helper
 
@@ -191,11 +188,6 @@ def load_from_onnx(net: TorsoNet, path: str | Path) -> bool:
         for module, node in zip(own, convs):
             module.weight.copy_(torch.tensor(values[node.input[1]]))
             module.bias.copy_(torch.tensor(values[node.input[2]]))
-        dense = [n for n in graph.node if n.op_type == "Gemm"]
-        for module, node in zip((net.plain[1], net.plain[3]), dense):
-            module.weight.copy_(torch.tensor(values[node.input[1]]))
-            module.bias.copy_(torch.tensor(values[node.input[2]]))
-    return len(dense) == 2
 
 
 def save_weights(net: nn.Module, path: str | Path) -> None:

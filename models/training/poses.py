@@ -5,31 +5,14 @@ from __future__ import annotations
 import torch
 from torch import Tensor
 
+from draw import Draw
 from golfer import Pose
+from swings import draw_moment, draw_swing_arms
 
 TURN_RANGE = (-150.0, 135.0)      # thorax, degrees; + is away from the target
 PELVIS_RANGE = (-125.0, 80.0)
 LARGEST_TWIST = 80.0              # between pelvis and thorax
-
-
-class Draw:
-    """Random numbers of one batch on one device, from an own generator."""
-
-    def __init__(self, n: int, device: str, generator: torch.Generator, dtype: torch.dtype = torch.float32):
-        self.n, self.device, self.generator, self.dtype = n, device, generator, dtype
-
-    def uniform(self, low: float, high: float, *shape: int) -> Tensor:
-        return low + (high - low) * torch.rand(self.n, *shape, device=self.device, generator=self.generator, dtype=self.dtype)
-
-    def normal(self, middle: float, spread: float, *shape: int) -> Tensor:
-        return middle + spread * torch.randn(self.n, *shape, device=self.device, generator=self.generator, dtype=self.dtype)
-
-    def part(self, n: int) -> "Draw":
-        """The same source for another number of pictures."""
-        return Draw(n, self.device, self.generator, self.dtype)
-
-    def chance(self, p: float) -> Tensor:
-        return self.uniform(0, 1) < p
+SWINGS = 0.6                      # share of pictures whose pose is a moment of a swing
 
 
 def draw_turns(d: Draw) -> tuple[Tensor, Tensor]:
@@ -40,10 +23,8 @@ def draw_turns(d: Draw) -> tuple[Tensor, Tensor]:
     return thorax, torch.minimum(torch.maximum(pelvis, thorax - LARGEST_TWIST), thorax + LARGEST_TWIST)
 
 
-def draw_segments(d: Draw) -> tuple[Tensor, Tensor]:
-    """Pelvis and thorax angles: turned about a leaning spine, with free bends on top; an eighth stand anyhow."""
-    thorax, pelvis = draw_turns(d)
-    free = d.chance(0.12)
+def draw_segments(d: Draw, thorax: Tensor, pelvis: Tensor, free: Tensor) -> tuple[Tensor, Tensor]:
+    """Pelvis and thorax angles: turned about a leaning spine, with bends on top; those that are free stand anyhow."""
     out = []
     for turn, lean, spread, rush in ((pelvis, (15.0, 8.0), 7.0, 4.0), (thorax, (32.0, 11.0), 11.0, 10.0)):
         tilt = d.normal(*lean) * torch.where(turn < -60, d.uniform(-0.1, 1.0), 1.0)
@@ -124,21 +105,37 @@ def draw_bodies(d: Draw, bodies: list[int], total: int) -> Tensor:
     return torch.zeros(d.n, total, device=d.device).scatter_add_(1, pick, share)
 
 
-def draw_poses(n: int, bodies: list[int], total: int, device: str, generator: torch.Generator, blend: bool = True) -> Pose:
-    """A batch of poses on (blends of) the given bodies."""
-    d = Draw(n, device, generator)
-    pelvis, thorax = draw_segments(d)
-    slide = torch.where(d.chance(0.5), d.uniform(-20, 20), d.normal(0, 6))
+def draw_clavicles(d: Draw, swung: Tensor, slide: Tensor) -> Tensor:
+    """Shoulder girdles: as a swing slides them, or anyhow."""
+    anyhow = torch.where(d.chance(0.5), d.uniform(-20, 20), d.normal(0, 6))
     clavicle = d.normal(0, 4, 2, 3)
-    clavicle[:, :, 2] -= slide[:, None]
     clavicle[:, 0, 1] -= d.normal(4, 8)
     clavicle[:, 1, 1] += d.normal(4, 8)
-    elbow = d.normal(0, 0.45, 2, 3) + torch.tensor([[0.3, 0.0, -1.0], [-0.3, 0.0, -1.0]], device=device)
+    clavicle[swung] *= 0.4
+    clavicle[:, :, 2] -= torch.where(swung[:, None], slide, anyhow[:, None])
+    return clavicle
+
+
+def draw_poses(n: int, bodies: list[int], total: int, device: str, generator: torch.Generator, blend: bool = True) -> Pose:
+    """A batch of poses on (blends of) the given bodies: moments of swings, and poses of any kind."""
+    d = Draw(n, device, generator)
+    swung = d.chance(SWINGS)
+    moment = draw_moment(d)
+    thorax, pelvis = draw_turns(d)
+    thorax, pelvis = torch.where(swung, moment.thorax_turn, thorax), torch.where(swung, moment.pelvis_turn, pelvis)
+    pelvis = torch.minimum(torch.maximum(pelvis, thorax - LARGEST_TWIST), thorax + LARGEST_TWIST)
+    pelvis, thorax = draw_segments(d, thorax, pelvis, ~swung & d.chance(0.3))
+    elbow = d.normal(0, 0.45, 2, 3) * torch.where(swung, 0.5, 1.0)[:, None, None] + torch.tensor([[0.3, 0.0, -1.0], [-0.3, 0.0, -1.0]], device=device)
     spine = torch.tensor([0.15, 0.4, 0.75], device=device) + d.normal(0, 0.07, 1) + d.normal(0, 0.04, 3)
     if blend:
         mix = draw_bodies(d, bodies, total)
     else:
         mix = torch.nn.functional.one_hot(torch.tensor(bodies, device=device)[(d.uniform(0, 1) * len(bodies)).long()], total).float()
-    shaft = torch.nn.functional.normalize(d.normal(0, 1, 3), dim=-1)
-    return Pose(pelvis=pelvis, thorax=thorax, head=draw_head(d, thorax), spine=spine, clavicle=clavicle, elbow=elbow,
-                shaft=shaft, mix=mix, **draw_hands(d), **draw_legs(d))
+    arms = dict(draw_hands(d), shaft=torch.nn.functional.normalize(d.normal(0, 1, 3), dim=-1))
+    of_swing = dict(draw_swing_arms(d, moment), grip=True, grip_lead=True, curl=1.0)
+    for name, free in arms.items():
+        wanted = of_swing[name]
+        mask = swung.view(-1, *[1] * (free.dim() - 1))
+        arms[name] = torch.where(mask, wanted, free) if isinstance(wanted, Tensor) else torch.where(mask, torch.full_like(free, wanted), free)
+    return Pose(pelvis=pelvis, thorax=thorax, head=draw_head(d, thorax), spine=spine, clavicle=draw_clavicles(d, swung, moment.slide),
+                elbow=elbow, mix=mix, **arms, **draw_legs(d))

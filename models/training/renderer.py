@@ -10,7 +10,7 @@ from torch.nn.functional import avg_pool2d, interpolate, normalize, pad
 
 from camera import Camera, draw_camera
 from golfer import Posed, Skeleton
-from poses import Draw
+from draw import Draw
 from raster import rasterise
 from spoil import spoil
 from surroundings import Surroundings

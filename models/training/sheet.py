@@ -11,7 +11,8 @@ import torch
 from PIL import Image
 from torch import Tensor
 
-from poses import Draw, draw_poses
+from draw import Draw
+from poses import draw_poses
 from renderer import Batch, Renderer
 
 COLOURS = torch.tensor([[1.0, 0.1, 0.1], [0.1, 1.0, 0.1], [0.2, 0.4, 1.0]])

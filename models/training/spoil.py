@@ -8,7 +8,7 @@ import torch
 from torch import Tensor
 from torch.nn.functional import conv2d, interpolate
 
-from poses import Draw
+from draw import Draw
 
 LUMA_TABLE = (
     16, 11, 10, 16, 24, 40, 51, 61, 12, 12, 14, 19, 26, 58, 60, 55, 14, 13, 16, 24, 40, 57, 69, 56,

@@ -13,7 +13,7 @@ from torch import Tensor
 from torch.nn.functional import grid_sample, interpolate
 
 from camera import Camera
-from poses import Draw
+from draw import Draw
 
 
 def load_bank(path: str | None, device: str, size: int = 384) -> Tensor:

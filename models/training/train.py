@@ -1,7 +1,7 @@
 """Train the torso network on golfers rendered as it goes.
 
 usage: train.py --bodies data/bodies.npz --bank bank.npz --weights NET --out NET.pt --seconds 500 [--steps N] ...
-NET is an .onnx (the general landmark network or the first torso network) or a .pt of this recipe. With several
+NET is the general landmark network as .onnx, or a .pt of this recipe. With several
 GPUs start one process each through `torchrun --nproc-per-node N train.py ...`. On a CPU it runs too, slowly.
 """
 
@@ -15,12 +15,13 @@ from typing import Any
 
 import torch
 import torch.distributed as dist
-from torch import nn
+from torch import Tensor, nn
 
 from golfer import Posed
 from losses import losses
 from network import TorsoNet, load_from_onnx, load_weights, read, save_weights
-from poses import Draw, draw_poses
+from draw import Draw
+from poses import draw_poses
 from renderer import Renderer
 from rotations import DEGREE
 
@@ -44,6 +45,8 @@ def arguments(given: list[str] | None = None) -> argparse.Namespace:
     p.add_argument("--warmup", type=int, default=300)
     p.add_argument("--settled", action="store_true", help="the start is trained: use the likelihood from the first step")
     p.add_argument("--floor", type=float, default=0.01, help="last learning rate, share of the first")
+    p.add_argument("--part", default="1/1", help="this run is part i of n of one schedule, as in 2/3")
+    p.add_argument("--state", default=None, help="file that carries weights, averages and optimiser from part to part")
     p.add_argument("--seed", type=int, default=1)
     p.add_argument("--compile", action="store_true")
     return p.parse_args(given)
@@ -59,6 +62,10 @@ class Average:
     def update(self, net: nn.Module, step: int) -> None:
         share = min(self.slowest, step / (step + 60))
         torch._foreach_lerp_(self.kept, [p.detach() for p in net.parameters()], 1 - share)
+
+    def start_from(self, kept: list[Tensor]) -> None:
+        for k, was in zip(self.kept, kept):
+            k.copy_(was)
 
     def put_into(self, net: nn.Module) -> None:
         with torch.no_grad():
@@ -91,8 +98,24 @@ def start_network(path: str, device: str) -> TorsoNet:
 
 
 def rate(step: int, share_done: float, a: argparse.Namespace) -> float:
-    """Learning rate as a share of its largest: warm-up, then half a cosine."""
-    return min(1.0, (step + 1) / a.warmup) * (a.floor + (1 - a.floor) * 0.5 * (1 + math.cos(math.pi * share_done)))
+    """Learning rate as a share of its largest: warm-up, then half a cosine over all parts."""
+    part, parts = (int(x) for x in a.part.split("/"))
+    along = (part - 1 + share_done) / parts
+    return min(1.0, (step + 1) / a.warmup) * (a.floor + (1 - a.floor) * 0.5 * (1 + math.cos(math.pi * along)))
+
+
+def save_state(path: str, net: nn.Module, average: Average, optimiser: torch.optim.Optimizer, steps: int) -> None:
+    """Everything that the next part goes on from, in full precision."""
+    torch.save(dict(net=net.state_dict(), average=average.kept, optimiser=optimiser.state_dict(), steps=steps), path)
+
+
+def load_state(path: str, net: nn.Module, average: Average, optimiser: torch.optim.Optimizer) -> int:
+    """The reverse; gives the steps done so far."""
+    was = torch.load(path, map_location=next(net.parameters()).device)
+    net.load_state_dict(was["net"])
+    average.start_from(was["average"])
+    optimiser.load_state_dict(was["optimiser"])
+    return int(was["steps"])
 
 
 def train(a: argparse.Namespace) -> TorsoNet:
@@ -111,12 +134,13 @@ def train(a: argparse.Namespace) -> TorsoNet:
     net = start_network(a.weights, device)
     model: Any = torch.compile(net) if a.compile else net
     renderer = Renderer(a.bodies, a.bank, device)
-    generator = torch.Generator(device).manual_seed(1000 * a.seed + rank)
+    generator = torch.Generator(device).manual_seed(1000 * a.seed + 10 * int(a.part.split("/")[0]) + rank)
     encoder, head = list(net.encoder.parameters()), [*net.plain.parameters(), *net.head.parameters()]
     groups = [dict(params=encoder, lr=a.encoder_rate, largest=a.encoder_rate), dict(params=head, lr=a.head_rate, largest=a.head_rate)]
     optimiser = torch.optim.AdamW(groups, weight_decay=0.02, fused=cuda)
     average = Average(net)
     posed: Posed | None = None
+    before = load_state(a.state, net, average, optimiser) if a.state and os.path.exists(a.state) else 0
     begun, step, report = time.time(), 0, []
     while True:
         passed = time.time() - begun
@@ -147,7 +171,7 @@ def train(a: argparse.Namespace) -> TorsoNet:
         torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
         optimiser.step()
         step += 1
-        average.update(net, step)
+        average.update(net, before + step)
         report.append(torch.stack((part.angle.mean() / DEGREE, part.spread.detach(), part.points.detach(), part.total.detach())))
         if step % 250 == 0 or step == 20:
             mean = torch.stack(report).mean(0).tolist()
@@ -155,6 +179,8 @@ def train(a: argparse.Namespace) -> TorsoNet:
             if rank == 0:
                 print(f"step {step} {time.time() - begun:.0f} s, error {mean[0]:.2f} deg, spread {mean[1]:.3f}, points {mean[2]:.3f}, "
                       f"total {mean[3]:.3f}, {step * a.batch * world / (time.time() - begun):.0f} pictures/s", flush=True)
+    if a.state and rank == 0:
+        save_state(a.state, net, average, optimiser, before + step)
     average.put_into(net)
     if rank == 0:
         save_weights(net, a.out)

@@ -12,7 +12,7 @@ import torch
 from torch import Tensor
 from torch.nn.functional import normalize
 
-from poses import Draw
+from draw import Draw
 
 HEAD_BONES = ("head", "temporalis", "levator", "oris", "orbicularis", "risorius", "jaw", "special", "oculi", "eye", "tongue")
 TORSO_BONES = ("root", "pelvis", "spine", "breast", "clavicle", "shoulder01")
@@ -221,7 +221,7 @@ class Wardrobe:
         kind = d.uniform(0, 1)[:, None]
         upright = torch.where(d.chance(0.5)[:, None], torch.tensor([0.0, 0, 1], device=q.device), torch.tensor([1.0, 0, 0], device=q.device))
         way = torch.where(d.chance(0.6)[:, None], upright, normalize(d.normal(0, 1, 3), dim=-1))
-        count = torch.exp(d.uniform(2.6, 5.6, 1))
+        count = torch.exp(d.uniform(2.6, 4.7, 1))     # finer ones would be lost between vertices
         a = torch.sin(way @ q.T * count + d.uniform(0, 6.3, 1))
         b = torch.sin(way.roll(1, 1) @ q.T * count + d.uniform(0, 6.3, 1))
         stripes = torch.sigmoid((a - d.uniform(-0.8, 0.8, 1)) * torch.exp(d.uniform(0, 3, 1)))
