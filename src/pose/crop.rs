@@ -176,14 +176,22 @@ fn bilinear(image: &RgbImage, x: f32, y: f32) -> [f32; 3] {
     };
     if x0 >= 0 && y0 >= 0 && x0 + 1 < w && y0 + 1 < h {
         let start = y0 as usize * stride + x0 as usize * 3;
-        let (top, bottom) = (&raw[start..start + 6], &raw[start + stride..start + stride + 6]);
+        let (top, bottom) = (
+            &raw[start..start + 6],
+            &raw[start + stride..start + stride + 6],
+        );
         return mix(&top[..3], &top[3..], &bottom[..3], &bottom[3..]);
     }
     let at = |x: i32, y: i32| {
         let start = y.clamp(0, h - 1) as usize * stride + x.clamp(0, w - 1) as usize * 3;
         &raw[start..start + 3]
     };
-    mix(at(x0, y0), at(x0 + 1, y0), at(x0, y0 + 1), at(x0 + 1, y0 + 1))
+    mix(
+        at(x0, y0),
+        at(x0 + 1, y0),
+        at(x0, y0 + 1),
+        at(x0 + 1, y0 + 1),
+    )
 }
 
 #[cfg(test)]
