@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 
 use super::scan;
 use crate::clip::{ClipInfo, Strike, find_strikes, probe, read_sound};
-use crate::config::Pipeline;
+use crate::config::{BatchConfig, Pipeline};
 use crate::pose::ModelFiles;
 use crate::progress::Cancel;
 
@@ -49,8 +49,8 @@ impl ClipFacts {
     }
 }
 
-/// Reads what a clip tells without measuring it. Long clips are searched for swings with the
-/// landmark network; short ones cost only their sound.
+/// Reads what a clip tells without measuring it. Clips that are long, or in which several balls are
+/// heard, are searched for swings with the landmark network; others cost only their sound.
 ///
 /// # Errors
 /// One sentence with the file's name and what to do.
@@ -61,7 +61,7 @@ pub fn inspect(path: &Path, pipeline: &Pipeline, cancel: &Cancel) -> Result<Insp
         .map_or_else(Vec::new, |s| find_strikes(&s, &pipeline.clip));
     let scale = time_scale(&info);
     let real_s = info.duration_s.unwrap_or(f64::INFINITY) / scale;
-    let swings = if real_s > pipeline.batch.single_swing_s {
+    let swings = if may_hold_several(&strikes, real_s, scale, &pipeline.batch) {
         let files = ModelFiles::find().map_err(|e| e.to_string())?;
         scan::find_swings(path, &files, pipeline, scale, cancel).map_err(|e| e.to_string())?
     } else {
@@ -74,10 +74,54 @@ pub fn inspect(path: &Path, pipeline: &Pipeline, cancel: &Cancel) -> Result<Insp
     })
 }
 
+/// A clip of `real_s` seconds is longer than one swing, or strikes are heard in it that lie farther
+/// apart than one swing's sounds do.
+fn may_hold_several(
+    strikes: &[Strike],
+    real_s: f64,
+    time_scale: f64,
+    config: &BatchConfig,
+) -> bool {
+    let heard = strikes.iter().map(|s| s.time_s / time_scale);
+    let (first, last) = heard.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), t| {
+        (a.min(t), b.max(t))
+    });
+    real_s > config.single_swing_s || last - first > config.swing_gap_s
+}
+
 /// Playback seconds for each real second, as far as the file tells.
 pub(super) fn time_scale(info: &ClipInfo) -> f64 {
     match info.capture_fps {
         Some(capture) if info.fps > 0.0 && capture > 1.5 * info.fps => capture / info.fps,
         _ => 1.0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::config::BuiltIn;
+
+    #[test]
+    fn two_balls_in_a_short_clip_ask_for_a_look() {
+        let config = Pipeline::load(BuiltIn::TwoView, None)
+            .expect("built in")
+            .batch;
+        let at = |times: &[f64]| -> Vec<Strike> {
+            times
+                .iter()
+                .map(|t| Strike {
+                    time_s: *t,
+                    sigma_s: 0.001,
+                    prominence_db: 30.0,
+                })
+                .collect()
+        };
+        assert!(!may_hold_several(&[], 5.0, 1.0, &config));
+        assert!(!may_hold_several(&at(&[1.5, 2.2]), 5.0, 1.0, &config));
+        assert!(may_hold_several(&at(&[1.5, 4.0]), 6.0, 1.0, &config));
+        // Stretched eight times the same two sounds lie 0.3 s apart.
+        assert!(!may_hold_several(&at(&[1.5, 4.0]), 6.0, 8.0, &config));
+        assert!(may_hold_several(&[], 30.0, 1.0, &config));
     }
 }
