@@ -163,6 +163,8 @@ pub struct SwingConfig {
     pub downswing_max_s: f64,
     /// Usual time from the top to the thorax's fastest opening, seconds.
     pub usual_half_downswing_s: f64,
+    /// A usual time from takeaway to top, seconds.
+    pub usual_backswing_s: f64,
     /// Standard deviation of an impact from hands alone, seconds.
     pub impact_by_hands_sigma_s: f64,
     pub strike_from_hands_s: f64,

@@ -162,11 +162,16 @@ fn prepare_on_the_clock(
     if options.time_scale.is_some() || as_told.as_ref().is_ok_and(fast_enough) {
         return as_told;
     }
-    // Of the factors that give a swing, the one whose downswing is nearest to a usual one.
+    // Of the factors that give a swing, the one whose back- and downswing are nearest to usual ones.
     let oddness = |p: &Prepared| {
-        let half: f64 =
-            p.rough.iter().map(|r| r.fast_s - r.top_s).sum::<f64>() / p.rough.len().max(1) as f64;
-        (half.max(1e-3) / c.usual_half_downswing_s).ln().abs()
+        let mean = |of: &dyn Fn(&Rough) -> f64| {
+            p.rough.iter().map(of).sum::<f64>() / p.rough.len().max(1) as f64
+        };
+        let off = |taken: f64, usual: f64| (taken.max(1e-3) / usual).ln();
+        off(mean(&|r| r.fast_s - r.top_s), c.usual_half_downswing_s).hypot(off(
+            mean(&|r| r.top_s - r.takeaway.time_s),
+            c.usual_backswing_s,
+        ))
     };
     let found = [2.0, 4.0, 8.0]
         .into_iter()
