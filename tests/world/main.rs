@@ -1,8 +1,10 @@
-//! The library against the world outside: OpenCV, SciPy and published figures. docs/checks.md names
-//! the source of each check. The stored cases are made by the scripts in tests/reference.
+//! The library against the world outside: OpenCV, SciPy, mediapipe and published figures.
+//! docs/checks.md names the source of each check. The stored cases are made by the scripts in
+//! tests/reference.
 
 mod body_facts;
 mod cameras;
+mod landmarks;
 mod pelvic_order;
 mod reference;
 mod rotations;

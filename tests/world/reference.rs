@@ -15,6 +15,10 @@ pub fn smoothing() -> Value {
     parse(include_str!("../reference/smoothing.json"))
 }
 
+pub fn landmarks() -> Value {
+    parse(include_str!("../reference/landmarks.json"))
+}
+
 /// Exact truth of a rendered sample swing.
 pub fn sixth_lesson() -> Value {
     parse(include_str!("../../sample-clips/sixth-lesson_truth.json"))
