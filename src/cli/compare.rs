@@ -49,10 +49,7 @@ pub fn run(args: &CompareArgs) -> Exit {
             return Exit::Usage;
         }
     };
-    let settings = Settings {
-        report: &pipeline.report,
-        clip: &pipeline.clip,
-    };
+    let settings = Settings::of(&pipeline);
     let cancel = Cancel::default();
     let on_stop = cancel.clone();
     // Without a handler Ctrl-C still ends the program, only less tidily.

@@ -65,10 +65,7 @@ fn mark(args: &MarkArgs) -> Result<(), (Exit, String)> {
             &measured.result,
             &measured.curves,
             &measured.overlays,
-            Settings {
-                report: &pipeline.report,
-                clip: &pipeline.clip,
-            },
+            Settings::of(&pipeline),
             &progress,
             &cancel,
         )

@@ -267,10 +267,7 @@ fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, String)> {
             &measured.curves,
             &measured.overlays,
             &references,
-            Settings {
-                report: &pipeline.report,
-                clip: &pipeline.clip,
-            },
+            Settings::of(&pipeline),
             &progress,
             &cancel,
         )

@@ -25,7 +25,7 @@ pub use references::{References, ReferencesError};
 
 use crate::body::Overlay;
 use crate::clip::{ClipError, FrameReader};
-use crate::config::{ClipConfig, ReportConfig};
+use crate::config::{ClipConfig, Pipeline, ReportConfig};
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, SwingResult, write_by_rename};
 
@@ -56,6 +56,15 @@ pub enum ReportError {
 pub struct Settings<'a> {
     pub report: &'a ReportConfig,
     pub clip: &'a ClipConfig,
+}
+
+impl<'a> Settings<'a> {
+    pub fn of(pipeline: &'a Pipeline) -> Self {
+        Self {
+            report: &pipeline.report,
+            clip: &pipeline.clip,
+        }
+    }
 }
 
 /// Writes `report.html`, `stills/*.jpg` and the annotated videos into `folder`. The page comes

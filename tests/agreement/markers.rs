@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use quarterturn::agreement::c3d::{self, C3dWriter, Processor};
+use quarterturn::agreement::c3d::{self, C3dFile, C3dWriter, Processor};
 use quarterturn::agreement::sensor::{Mapping, SensorSwing, read_c3d_bytes};
 use quarterturn::result::Measure;
 
@@ -16,6 +16,22 @@ fn read(bytes: &[u8], mapping: &str) -> Result<SensorSwing, String> {
     let path = Path::new("lab.c3d");
     let map = Mapping::from_bytes(mapping.as_bytes(), path).map_err(|e| e.to_string())?;
     read_c3d_bytes(bytes, &map, path).map_err(|e| e.to_string())
+}
+
+/// A file as other software would write it.
+fn written(file: C3dFile, processor: Processor) -> Vec<u8> {
+    C3dWriter {
+        processor,
+        rate_hz: file.rate_hz,
+        first_frame: 1,
+        units: "mm".into(),
+        tracks: file.tracks,
+        events: vec![],
+        angles: vec![],
+        texts: ("NOTE".into(), vec![]),
+    }
+    .to_bytes()
+    .expect("bytes")
 }
 
 #[test]
@@ -96,18 +112,7 @@ fn another_laboratory_frame_gives_the_same_angles() {
             *p = [-y, z, -x];
         }
     }
-    let bytes = C3dWriter {
-        processor: Processor::Intel,
-        rate_hz: file.rate_hz,
-        first_frame: 1,
-        units: "mm".into(),
-        tracks: file.tracks,
-        events: vec![],
-        angles: vec![],
-        texts: ("NOTE".into(), vec![]),
-    }
-    .to_bytes()
-    .expect("bytes");
+    let bytes = written(file, Processor::Intel);
     let plain = read(BY_C3D, "").expect("landmarks");
     let turned = read(&bytes, "target_axis = \"-z\"\nup_axis = \"+y\"\n").expect("landmarks");
     for (m, series) in &plain.series {
@@ -126,18 +131,7 @@ fn unknown_labels_are_named_and_a_mapping_finds_them() {
     for t in &mut file.tracks {
         t.label = format!("my_{}", t.label.to_lowercase());
     }
-    let bytes = C3dWriter {
-        processor: Processor::Mips,
-        rate_hz: file.rate_hz,
-        first_frame: 1,
-        units: "mm".into(),
-        tracks: file.tracks,
-        events: vec![],
-        angles: vec![],
-        texts: ("NOTE".into(), vec![]),
-    }
-    .to_bytes()
-    .expect("bytes");
+    let bytes = written(file, Processor::Mips);
     let e = read(&bytes, "").expect_err("unknown");
     for part in ["RASIS", "T8", "my_rasis", "[labels]", "lab.c3d"] {
         assert!(e.contains(part), "{part}: {e}");

@@ -45,13 +45,7 @@ pub const CASES: &[Case] = &[
     },
     Case {
         name: "the runtime library is text",
-        build: |r| {
-            Ok(with(
-                r,
-                "QUARTERTURN_RUNTIME",
-                r.write("libonnxruntime.so", b"words"),
-            ))
-        },
+        build: |r| Ok(runtime(r, b"words")),
     },
     Case {
         name: "the runtime library is cut off",
@@ -103,21 +97,15 @@ pub const CASES: &[Case] = &[
     },
     Case {
         name: "ranges: not TOML",
-        build: |r| {
-            Ok(r.measure(&[
-                &face_on(),
-                &"--ranges",
-                &r.write("ranges.toml", b"range = ["),
-            ]))
-        },
+        build: |r| given(r, "--ranges", b"range = ["),
     },
     Case {
         name: "ranges: infinity",
-        build: |r| Ok(r.measure(&[&face_on(), &"--ranges", &r.write("ranges.toml", RANGE_INF)])),
+        build: |r| given(r, "--ranges", RANGE_INF),
     },
     Case {
         name: "calibration: not TOML or JSON",
-        build: |r| Ok(r.measure(&[&face_on(), &"--calibration", &r.write("studio.toml", b"{[")])),
+        build: |r| given(r, "--calibration", b"{["),
     },
 ];
 
@@ -130,9 +118,20 @@ fn with(room: &Room, variable: &'static str, value: PathBuf) -> Job {
     }
 }
 
+/// The runtime library is a file of these bytes.
+fn runtime(room: &Room, bytes: &[u8]) -> Job {
+    let file = room.write("libonnxruntime.so", bytes);
+    with(room, "QUARTERTURN_RUNTIME", file)
+}
+
 fn pipeline(room: &Room, text: &[u8]) -> Result<Job, String> {
+    given(room, "--pipeline", text)
+}
+
+/// An option that takes a file, with this text in it.
+fn given(room: &Room, option: &str, text: &[u8]) -> Result<Job, String> {
     let file = room.write("mine.toml", text);
-    Ok(room.measure(&[&face_on(), &"--pipeline", &file]))
+    Ok(room.measure(&[&face_on(), &option, &file]))
 }
 
 /// A copy of the models' folder, changed.
@@ -168,11 +167,7 @@ fn cut_runtime(room: &Room) -> Result<Job, String> {
         })
         .ok_or("the runtime library is not in the runtime folder")?;
     let bytes = read(&library.path());
-    Ok(with(
-        room,
-        "QUARTERTURN_RUNTIME",
-        room.write("libonnxruntime.so", &bytes[..bytes.len() / 2]),
-    ))
+    Ok(runtime(room, &bytes[..bytes.len() / 2]))
 }
 
 /// A real shared library that is something else.
@@ -183,9 +178,5 @@ fn other_library(room: &Room) -> Result<Job, String> {
         .flat_map(|e| [e.path().join("libm.so.6"), e.path()])
         .find(|p| p.ends_with("libm.so.6") && p.is_file())
         .ok_or("no other library was found")?;
-    Ok(with(
-        room,
-        "QUARTERTURN_RUNTIME",
-        room.write("libonnxruntime.so", &read(&found)),
-    ))
+    Ok(runtime(room, &read(&found)))
 }

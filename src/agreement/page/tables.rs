@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::measure_words;
 use crate::agreement::compare::Comparison;
 use crate::agreement::learn::Learned;
-use crate::agreement::stats::{Coverage, Interval};
+use crate::agreement::stats::{Coverage, Interval, Limits};
 use crate::agreement::summary::with_interval;
 use crate::result::Event;
 
@@ -50,12 +50,7 @@ pub fn events(c: &Comparison) -> Markup {
                         tbody { @for (m, e) in rows { tr {
                             th scope="row" { (measure_words(*m)) }
                             td { (e.limits.n) @if e.form != "simple" { " (" (e.limits.clusters) " players)" } }
-                            td { (with_interval(&e.limits)) }
-                            td { (e.limits.sd.map_or("–".to_owned(), |v| format!("{v:.1}"))) }
-                            td { (limit(e.limits.low, e.limits.low_interval)) }
-                            td { (limit(e.limits.high, e.limits.high_interval)) }
-                            td { (format!("{:.1}", e.rmse_deg)) }
-                            td { (format!("{:.1}", e.mae_deg)) }
+                            (agreement_cells(&e.limits, e.rmse_deg, e.mae_deg))
                             td { @match e.icc { Some(i) => (format!("{:.2} ({:.2} to {:.2})", i.value, i.low, i.high)), None => "–" } }
                             td { (inside(e.coverage.as_ref())) }
                         } } }
@@ -63,6 +58,18 @@ pub fn events(c: &Comparison) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// Bias, spread, limits and errors, a cell each.
+fn agreement_cells(limits: &Limits, rmse_deg: f64, mae_deg: f64) -> Markup {
+    html! {
+        td { (with_interval(limits)) }
+        td { (limits.sd.map_or("–".to_owned(), |v| format!("{v:.1}"))) }
+        td { (limit(limits.low, limits.low_interval)) }
+        td { (limit(limits.high, limits.high_interval)) }
+        td { (format!("{rmse_deg:.1}")) }
+        td { (format!("{mae_deg:.1}")) }
     }
 }
 
@@ -76,12 +83,7 @@ pub fn curves(c: &Comparison) -> Markup {
                 tbody { @for (m, a) in &c.measures { @if let Some(e) = &a.curve { tr {
                     th scope="row" { (measure_words(*m)) }
                     td { (e.swings) }
-                    td { (with_interval(&e.limits)) }
-                    td { (e.limits.sd.map_or("–".to_owned(), |v| format!("{v:.1}"))) }
-                    td { (limit(e.limits.low, e.limits.low_interval)) }
-                    td { (limit(e.limits.high, e.limits.high_interval)) }
-                    td { (format!("{:.1}", e.rmse_deg)) }
-                    td { (format!("{:.1}", e.mae_deg)) }
+                    (agreement_cells(&e.limits, e.rmse_deg, e.mae_deg))
                     td { (e.cmc_median.map_or("–".to_owned(), |v| format!("{v:.3}"))) }
                     td { (inside(e.coverage.as_ref())) }
                 } } } }

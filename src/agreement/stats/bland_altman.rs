@@ -37,22 +37,29 @@ pub struct Limits {
     pub high_interval: Option<Interval>,
 }
 
+impl Limits {
+    /// All that one reading or one cluster tells: the bias, and no spread.
+    fn of_bias(n: usize, clusters: usize, bias: f64) -> Self {
+        Self {
+            n,
+            clusters,
+            bias,
+            bias_interval: None,
+            sd: None,
+            low: None,
+            high: None,
+            low_interval: None,
+            high_interval: None,
+        }
+    }
+}
+
 /// The simple form: every difference is independent. `factor` is [`LIMIT_FACTOR`] in use; the
 /// 1986 paper's own example takes 2.
 pub fn simple(differences: &[f64], factor: f64) -> Option<Limits> {
     let bias = mean(differences)?;
     let n = differences.len();
-    let mut limits = Limits {
-        n,
-        clusters: n,
-        bias,
-        bias_interval: None,
-        sd: None,
-        low: None,
-        high: None,
-        low_interval: None,
-        high_interval: None,
-    };
+    let mut limits = Limits::of_bias(n, n, bias);
     let Some(s) = sd(differences) else {
         return Some(limits);
     };
@@ -84,17 +91,7 @@ pub fn clustered(groups: &[Vec<f64>]) -> Option<Limits> {
     }
     let means: Vec<f64> = groups.iter().filter_map(|g| mean(g)).collect();
     let bias = mean(&means)?;
-    let mut limits = Limits {
-        n,
-        clusters: k,
-        bias,
-        bias_interval: None,
-        sd: None,
-        low: None,
-        high: None,
-        low_interval: None,
-        high_interval: None,
-    };
+    let mut limits = Limits::of_bias(n, k, bias);
     let Some(between) = sd(&means).map(|s| s * s) else {
         return Some(limits);
     };

@@ -3,8 +3,8 @@
 use ab_glyph::{Font, FontRef, PxScale, ScaleFont, point};
 use image::RgbImage;
 use tiny_skia::{
-    FillRule, LineCap, LineJoin, Paint, PathBuilder, Pixmap, PremultipliedColorU8, Rect, Stroke,
-    Transform,
+    FillRule, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, PremultipliedColorU8, Rect,
+    Stroke, Transform,
 };
 
 use super::colour;
@@ -67,59 +67,28 @@ impl Canvas {
     }
 
     pub fn line(&mut self, points: &[[f32; 2]], width: f32, rgb: [u8; 3], alpha: u8) {
-        let mut path = PathBuilder::new();
-        for (i, p) in points.iter().enumerate() {
-            if i == 0 {
-                path.move_to(p[0], p[1]);
-            } else {
-                path.line_to(p[0], p[1]);
-            }
-        }
-        let Some(path) = path.finish() else { return };
+        let Some(path) = trace(points).finish() else {
+            return;
+        };
         let stroke = Stroke {
             width,
             line_cap: LineCap::Round,
             line_join: LineJoin::Round,
             ..Stroke::default()
         };
-        self.pixmap.stroke_path(
-            &path,
-            &paint(rgb, alpha),
-            &stroke,
-            Transform::identity(),
-            None,
-        );
+        self.stroke(&path, &stroke, rgb, alpha);
     }
 
     pub fn polygon(&mut self, points: &[[f32; 2]], rgb: [u8; 3], alpha: u8) {
-        let mut path = PathBuilder::new();
-        for (i, p) in points.iter().enumerate() {
-            if i == 0 {
-                path.move_to(p[0], p[1]);
-            } else {
-                path.line_to(p[0], p[1]);
-            }
-        }
+        let mut path = trace(points);
         path.close();
         let Some(path) = path.finish() else { return };
-        self.pixmap.fill_path(
-            &path,
-            &paint(rgb, alpha),
-            FillRule::Winding,
-            Transform::identity(),
-            None,
-        );
+        self.fill(&path, rgb, alpha);
     }
 
     pub fn disc(&mut self, centre: [f32; 2], radius: f32, rgb: [u8; 3], alpha: u8) {
         if let Some(path) = PathBuilder::from_circle(centre[0], centre[1], radius) {
-            self.pixmap.fill_path(
-                &path,
-                &paint(rgb, alpha),
-                FillRule::Winding,
-                Transform::identity(),
-                None,
-            );
+            self.fill(&path, rgb, alpha);
         }
     }
 
@@ -129,14 +98,28 @@ impl Canvas {
                 width,
                 ..Stroke::default()
             };
-            self.pixmap.stroke_path(
-                &path,
-                &paint(rgb, alpha),
-                &stroke,
-                Transform::identity(),
-                None,
-            );
+            self.stroke(&path, &stroke, rgb, alpha);
         }
+    }
+
+    fn fill(&mut self, path: &Path, rgb: [u8; 3], alpha: u8) {
+        self.pixmap.fill_path(
+            path,
+            &paint(rgb, alpha),
+            FillRule::Winding,
+            Transform::identity(),
+            None,
+        );
+    }
+
+    fn stroke(&mut self, path: &Path, stroke: &Stroke, rgb: [u8; 3], alpha: u8) {
+        self.pixmap.stroke_path(
+            path,
+            &paint(rgb, alpha),
+            stroke,
+            Transform::identity(),
+            None,
+        );
     }
 
     pub fn plate(&mut self, x: f32, y: f32, width: f32, height: f32, rgb: [u8; 3], alpha: u8) {
@@ -198,6 +181,19 @@ impl Canvas {
             }
         }
     }
+}
+
+/// A line from point to point.
+fn trace(points: &[[f32; 2]]) -> PathBuilder {
+    let mut path = PathBuilder::new();
+    for (i, p) in points.iter().enumerate() {
+        if i == 0 {
+            path.move_to(p[0], p[1]);
+        } else {
+            path.line_to(p[0], p[1]);
+        }
+    }
+    path
 }
 
 fn paint(rgb: [u8; 3], alpha: u8) -> Paint<'static> {

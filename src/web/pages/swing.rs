@@ -118,10 +118,7 @@ pub async fn compare(State(app): State<Shared>, Query(pair): Query<Pair>) -> Res
     let shared = app.clone();
     let made = tokio::task::spawn_blocking(move || -> Result<String, String> {
         let pipeline = &shared.options.pipeline;
-        let settings = Settings {
-            report: &pipeline.report,
-            clip: &pipeline.clip,
-        };
+        let settings = Settings::of(pipeline);
         let read = |folder| Measured::read(folder).map_err(|e| e.to_string());
         let (a, b) = (read(&first.folder)?, read(&second.folder)?);
         let told = compare_results(&a.swing, &b.swing, settings.report);
