@@ -1,0 +1,177 @@
+//! The hand that draws: one view's canvases, its stills and the files of its videos.
+
+use std::path::Path;
+
+use ffmpeg_next::format::Pixel;
+use image::RgbImage;
+
+use super::plan::Plan;
+use super::readings::readings;
+use super::{Scene, ViewPictures};
+use crate::body::OverlayFrame;
+use crate::config::ReportConfig;
+use crate::report::ReportError;
+use crate::report::encode::VideoWriter;
+use crate::report::picture::{
+    Canvas, draw_body, draw_caption, draw_plan, draw_readings, draw_timeline,
+};
+use crate::report::scale::{Scaler, fit};
+use crate::result::Role;
+
+/// The canvases, scalers and files of one view.
+pub(super) struct Hand {
+    pub(super) canvas: Canvas,
+    small: Canvas,
+    to_canvas: Scaler,
+    to_small: Scaler,
+    writers: Vec<Writer>,
+    config: ReportConfig,
+}
+
+struct Writer {
+    video: VideoWriter,
+    names: Vec<String>,
+    /// Least time between frames, seconds; 0 keeps them all.
+    least_s: f64,
+    last_s: f64,
+}
+
+impl Hand {
+    pub(super) fn new(
+        folder: &Path,
+        role: Role,
+        image: &RgbImage,
+        plan: &Plan,
+        config: &ReportConfig,
+    ) -> Result<Self, ReportError> {
+        let (w, h) = image.dimensions();
+        let large = fit(w, h, config.video_long_side_px);
+        let small = fit(w, h, config.scrub_long_side_px);
+        let true_name = format!("{}.mp4", role.key());
+        let slow_name = format!("{}_slow.mp4", role.key());
+        let slow = config.slow_motion_factor;
+        let open = |names: &[(&String, u32)], fps: f64, least_s: f64| {
+            let files: Vec<_> = names.iter().map(|(n, k)| (folder.join(n), *k)).collect();
+            VideoWriter::new(&files, large, fps, config).map(|video| Writer {
+                video,
+                names: names.iter().map(|(n, _)| (*n).clone()).collect(),
+                least_s,
+                last_s: f64::NEG_INFINITY,
+            })
+        };
+        // One encoding serves both files, unless true speed would be too fast to play.
+        let writers = if plan.fps <= config.video_max_fps * 1.1 {
+            vec![open(&[(&true_name, 1), (&slow_name, slow)], plan.fps, 0.0)?]
+        } else {
+            let least_s = 0.9 / config.video_max_fps;
+            vec![
+                open(&[(&true_name, 1)], config.video_max_fps, least_s)?,
+                open(&[(&slow_name, slow)], plan.fps, 0.0)?,
+            ]
+        };
+        let scaler = |to: (u32, u32)| {
+            Scaler::new((Pixel::RGB24, w, h), (Pixel::RGBA, to.0, to.1)).map_err(ReportError::Scale)
+        };
+        Ok(Self {
+            canvas: Canvas::new(large.0, large.1)?,
+            small: Canvas::new(small.0, small.1)?,
+            to_canvas: scaler(large)?,
+            to_small: scaler(small)?,
+            writers,
+            config: config.clone(),
+        })
+    }
+
+    pub(super) fn draw(
+        &mut self,
+        image: &RgbImage,
+        frame: &OverlayFrame,
+        scene: &Scene,
+        plan: &Plan,
+        out: &mut ViewPictures,
+    ) -> Result<(), ReportError> {
+        let scale = |canvas: &Canvas| f64::from(canvas.height()) / f64::from(image.height().max(1));
+        self.to_canvas
+            .onto(image, &mut self.canvas)
+            .map_err(ReportError::Scale)?;
+        let s = scale(&self.canvas);
+        draw_body(&mut self.canvas, frame, s, &self.config);
+        if let Some(events) = plan.events.get(&frame.index) {
+            for event in events {
+                out.stills.insert(*event, self.canvas.to_rgb());
+            }
+        }
+        let event = plan
+            .events
+            .get(&frame.index)
+            .and_then(|e| e.first().copied());
+        let readings = readings(scene.swing, scene.curves, event, frame.time_s);
+        draw_readings(&mut self.canvas, &readings);
+        draw_plan(&mut self.canvas, &readings, scene.swing.handedness);
+        draw_timeline(&mut self.canvas, &plan.timeline, frame.time_s);
+        let hold_s = self.config.caption_hold_s;
+        if let Some((t, name)) = caption(&plan.timeline.events, frame.time_s, plan.fps, hold_s) {
+            draw_caption(&mut self.canvas, &format!("{name}  {t:.2} s"));
+        }
+        let video_s = frame.time_s - plan.from_s;
+        for writer in &mut self.writers {
+            if video_s - writer.last_s >= writer.least_s {
+                writer.video.add(&self.canvas, video_s)?;
+                writer.last_s = video_s;
+            }
+        }
+        if let Some(wanted) = plan.scrub.get(&frame.index) {
+            self.to_small
+                .onto(image, &mut self.small)
+                .map_err(ReportError::Scale)?;
+            let s = scale(&self.small);
+            draw_body(&mut self.small, frame, s, &self.config);
+            let picture = self.small.to_rgb();
+            for k in wanted {
+                out.scrub.push((*k, picture.clone()));
+            }
+        }
+        Ok(())
+    }
+
+    pub(super) fn finish(self) -> Result<Vec<String>, ReportError> {
+        let mut names = Vec::new();
+        for writer in self.writers {
+            writer.video.finish()?;
+            names.extend(writer.names);
+        }
+        Ok(names)
+    }
+}
+
+/// The event to name at `now`: from its own frame on for a while, but never past half the way to
+/// the next event.
+fn caption(
+    events: &[(f64, &'static str)],
+    now: f64,
+    fps: f64,
+    hold_s: f64,
+) -> Option<(f64, &'static str)> {
+    events.iter().enumerate().find_map(|(i, (t, name))| {
+        let next = events.get(i + 1).map_or(f64::INFINITY, |e| e.0);
+        let end = (t + hold_s).min(f64::midpoint(*t, next));
+        (now >= t - 0.5 / fps.max(1.0) && now < end).then_some((*t, *name))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_caption_never_reaches_into_the_next_part_of_the_swing() {
+        let events = [(1.0, "Top"), (1.2, "Impact")];
+        let at = |t: f64| caption(&events, t, 60.0, 0.25).map(|c| c.1);
+        assert_eq!(at(0.9), None);
+        assert_eq!(at(0.995), Some("Top"));
+        assert_eq!(at(1.09), Some("Top"));
+        assert_eq!(at(1.11), None);
+        assert_eq!(at(1.2), Some("Impact"));
+        assert_eq!(at(1.46), None);
+    }
+}
