@@ -123,16 +123,11 @@ pub fn decode_detections(boxes: &[f32], scores: &[f32], config: &PoseConfig) -> 
                 [anchor[0] + at(4), anchor[1] + at(5)],
                 [anchor[0] + at(6), anchor[1] + at(7)],
             );
-            let (dx, dy) = (circle[0] - hips[0], circle[1] - hips[1]);
-            let side = 2.5 * dx.hypot(dy);
-            (w > 0.0 && h > 0.0 && side > 0.01).then_some(Detection {
+            let region = Region::around(hips, circle);
+            (w > 0.0 && h > 0.0 && region.side_px > 0.01).then_some(Detection {
                 score,
                 box_px: [cx - w / 2.0, cy - h / 2.0, cx + w / 2.0, cy + h / 2.0],
-                region: Region {
-                    centre_px: hips,
-                    side_px: side,
-                    roll_rad: roll(dx, dy),
-                },
+                region,
             })
         })
         .collect();
@@ -147,11 +142,6 @@ pub fn decode_detections(boxes: &[f32], scores: &[f32], config: &PoseConfig) -> 
         }
     }
     kept
-}
-
-/// Clockwise turn that takes "straight up" to the direction (dx, dy) in a picture with y down.
-pub fn roll(dx: f64, dy: f64) -> f64 {
-    dx.atan2(-dy)
 }
 
 fn overlap(a: &[f64; 4], b: &[f64; 4]) -> f64 {
@@ -171,12 +161,6 @@ mod tests {
     #[test]
     fn there_are_as_many_anchors_as_outputs() {
         assert_eq!(anchors().len(), 2254);
-    }
-
-    #[test]
-    fn upright_people_have_no_roll_and_leaning_right_is_clockwise() {
-        assert!(roll(0.0, -1.0).abs() < 1e-12);
-        assert!(roll(0.5, -1.0) > 0.0);
     }
 
     proptest! {

@@ -5,7 +5,6 @@ use ort::session::Session;
 use ort::value::TensorRef;
 
 use super::crop::sample_crop;
-use super::detector::roll;
 use super::error::PoseError;
 use super::observation::{Keypoint, Region, landmark};
 
@@ -105,7 +104,6 @@ fn decode(raw: &[f64], presence: &[f64], world: &[f64], region: &Region) -> Opti
         to_frame(centre[0], centre[1]),
         to_frame(circle[0], circle[1]),
     );
-    let (dx, dy) = (p[0] - c[0], p[1] - c[1]);
     Some(Landmarks {
         presence: presence
             .first()
@@ -114,11 +112,7 @@ fn decode(raw: &[f64], presence: &[f64], world: &[f64], region: &Region) -> Opti
             .unwrap_or(0.0),
         keypoints,
         world_m,
-        next: Region {
-            centre_px: c,
-            side_px: 2.5 * dx.hypot(dy),
-            roll_rad: roll(dx, dy),
-        },
+        next: Region::around(c, p),
     })
 }
 

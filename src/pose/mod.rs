@@ -15,6 +15,7 @@ mod scan;
 mod session;
 mod stillness;
 mod torso;
+mod tracker;
 mod upright;
 
 pub use crop::sample_crop;

@@ -1,5 +1,6 @@
 //! What the networks saw in each frame of one view.
 
+use image::RgbImage;
 use nalgebra::Matrix3;
 use serde::{Deserialize, Serialize};
 
@@ -97,6 +98,33 @@ pub struct Region {
     pub roll_rad: f64,
 }
 
+/// A region's side in radii of the circle round the body: a quarter more than its diameter, as the
+/// landmark network was trained.
+const SIDE_PER_RADIUS: f64 = 2.5;
+/// Smallest side that can show a person, pixels.
+const LEAST_SIDE_PX: f64 = 16.0;
+/// Largest side, in long sides of the picture: beyond it the network has lost its way.
+const MOST_LONG_SIDES: f64 = 8.0;
+
+impl Region {
+    /// Round the circle that has its centre at the hips and goes through `on_circle`, a point that
+    /// stands straight above the hips in the crop.
+    pub fn around(hips: [f64; 2], on_circle: [f64; 2]) -> Self {
+        let (dx, dy) = (on_circle[0] - hips[0], on_circle[1] - hips[1]);
+        Self {
+            centre_px: hips,
+            side_px: SIDE_PER_RADIUS * dx.hypot(dy),
+            roll_rad: dx.atan2(-dy),
+        }
+    }
+
+    /// Whether a person in this picture can be as large as that.
+    pub fn is_plausible(&self, image: &RgbImage) -> bool {
+        let long_side = f64::from(image.width().max(image.height()));
+        self.side_px > LEAST_SIDE_PX && self.side_px < MOST_LONG_SIDES * long_side
+    }
+}
+
 /// The torso network's reading of one frame.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct TorsoReading {
@@ -153,4 +181,33 @@ pub struct ViewTrack {
     /// Most people seen at once.
     pub people_seen: usize,
     pub warnings: Vec<Warning>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn upright_people_have_no_roll_and_leaning_right_is_clockwise() {
+        let upright = Region::around([100.0, 300.0], [100.0, 100.0]);
+        assert!(upright.roll_rad.abs() < 1e-12);
+        assert!((upright.side_px - 500.0).abs() < 1e-9);
+        assert!(Region::around([100.0, 300.0], [200.0, 100.0]).roll_rad > 0.0);
+    }
+
+    #[test]
+    fn only_regions_that_a_person_can_fill_are_plausible() {
+        let image = RgbImage::new(20, 40);
+        let plausible = |side_px: f64| {
+            Region {
+                side_px,
+                ..Region::default()
+            }
+            .is_plausible(&image)
+        };
+        assert!(plausible(17.0) && plausible(319.0));
+        for side_px in [16.0, 320.0, f64::NAN, f64::INFINITY] {
+            assert!(!plausible(side_px), "{side_px}");
+        }
+    }
 }

@@ -63,10 +63,8 @@ pub fn scan_hands(
             }
         };
         let seen = landmarks::read(&mut limbs, &frame.image, &at)?;
-        let long_side = f64::from(frame.image.width().max(frame.image.height()));
-        let usable = seen.presence >= pipeline.pose.min_presence
-            && seen.next.side_px.is_finite()
-            && (16.0..8.0 * long_side).contains(&seen.next.side_px);
+        let usable =
+            seen.presence >= pipeline.pose.min_presence && seen.next.is_plausible(&frame.image);
         region = usable.then_some(seen.next);
         if !usable {
             continue;
