@@ -44,8 +44,18 @@ fn swings(hands: &[HandSample], time_scale: f64, config: &BatchConfig) -> Vec<Fo
         })
         .filter(|(_, speed)| *speed >= config.min_hand_speed_per_s)
         .collect();
+    // A cut in the film or a misread frame makes hands jump for one look, and joins no two swings.
+    let next_look_s = 1.5 * time_scale / config.scan_fps;
+    let lasts = |i: usize| {
+        let near = |j: usize| {
+            speeds
+                .get(j)
+                .is_some_and(|n| (n.0 - speeds[i].0).abs() <= next_look_s)
+        };
+        near(i + 1) || i.checked_sub(1).is_some_and(near)
+    };
     let mut bursts: Vec<Burst> = Vec::new();
-    for (time_s, speed) in speeds {
+    for (time_s, speed) in (0..speeds.len()).filter(|i| lasts(*i)).map(|i| speeds[i]) {
         match bursts.last_mut() {
             Some(b) if (time_s - b.last_s) / time_scale < config.swing_gap_s => {
                 if speed > b.speed {
@@ -62,7 +72,7 @@ fn swings(hands: &[HandSample], time_scale: f64, config: &BatchConfig) -> Vec<Fo
             }),
         }
     }
-    // A cut in the film or a misread frame makes hands jump for one look or two, never for long.
+    // Two jumps on end are still no swing.
     let fewest = (config.min_fast_s * config.scan_fps).ceil() as usize;
     let peaks: Vec<f64> = bursts
         .iter()
@@ -134,6 +144,16 @@ mod tests {
         }
         let found = swings(&film, 1.0, &config());
         assert_eq!(found.len(), 1, "{found:?}");
+    }
+
+    #[test]
+    fn a_cut_between_two_swings_does_not_join_them() {
+        let mut film = hands(&[5.0, 7.6], 12.0);
+        for h in film.iter_mut().filter(|h| h.time_s > 6.3) {
+            h.x_heights -= 1.2;
+        }
+        let found = swings(&film, 1.0, &config());
+        assert_eq!(found.len(), 2, "{found:?}");
     }
 
     #[test]
