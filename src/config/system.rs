@@ -114,16 +114,16 @@ mod tests {
     #[test]
     fn user_data_lies_where_each_system_keeps_it() {
         let home = |name: &str| match name {
-            "HOME" => Some(OsString::from("/home/a")),
+            "HOME" => Some(OsString::from("/u/a")),
             "LOCALAPPDATA" => Some(OsString::from("C:/Users/a/AppData/Local")),
             _ => None,
         };
         let at = |s: System| s.user_data(home);
         let path = |p: &str| Some(PathBuf::from(p));
-        assert_eq!(at(System::Linux), path("/home/a/.local/share/quarterturn"));
+        assert_eq!(at(System::Linux), path("/u/a/.local/share/quarterturn"));
         assert_eq!(
             at(System::MacOs),
-            path("/home/a/Library/Application Support/quarterturn")
+            path("/u/a/Library/Application Support/quarterturn")
         );
         assert_eq!(
             at(System::Windows),
