@@ -8,5 +8,5 @@ mod smooth;
 
 pub use joints::{JointTrack, WorldJoint, knee_flexion, triangulate};
 pub use overlay::{Overlay, OverlayFrame, SegmentPose};
-pub use segment::{Fused, ViewReadings, disagreement, fuse};
+pub use segment::{Fused, ViewReadings, disagreement, expected_disagreement, fuse};
 pub use smooth::{Motion, Reading, Smoothed, smooth};

@@ -99,3 +99,21 @@ pub fn disagreement(fused: &Fused, t: f64, window_s: f64) -> Option<f64> {
     let about = fused.at(t)?.world_from_segment;
     Some(mean(0, &about)? - mean(1, &about)?)
 }
+
+/// Standard deviation of two views' difference about the vertical near `t`, radians.
+pub fn expected_disagreement(fused: &Fused, t: f64, window_s: f64) -> Option<f64> {
+    let mut sum = 0.0;
+    for view in 0..2 {
+        let near: Vec<f64> = fused
+            .readings
+            .iter()
+            .filter(|r| r.view == view && (r.time_s - t).abs() <= window_s)
+            .map(|r| r.covariance[(2, 2)])
+            .collect();
+        if near.is_empty() {
+            return None;
+        }
+        sum += near.iter().sum::<f64>() / near.len() as f64;
+    }
+    Some(sum.sqrt())
+}

@@ -2,7 +2,7 @@
 //! swings that look alike pass every test before that.
 
 use super::prepare::Prepared;
-use crate::body::{Fused, disagreement};
+use crate::body::{Fused, disagreement, expected_disagreement};
 use crate::camera::CameraFit;
 use crate::config::PairConfig;
 use crate::swing::Body;
@@ -52,22 +52,4 @@ fn mean_square(segment: &Fused, times: &[f64], window_s: f64) -> Option<f64> {
         .filter(|s| s.is_finite())
         .collect();
     (!squares.is_empty()).then(|| squares.iter().sum::<f64>() / squares.len() as f64)
-}
-
-/// Standard deviation of two views' difference about the vertical near `t`, radians.
-pub fn expected_disagreement(fused: &Fused, t: f64, window_s: f64) -> Option<f64> {
-    let mut sum = 0.0;
-    for view in 0..2 {
-        let near: Vec<f64> = fused
-            .readings
-            .iter()
-            .filter(|r| r.view == view && (r.time_s - t).abs() <= window_s)
-            .map(|r| r.covariance[(2, 2)])
-            .collect();
-        if near.is_empty() {
-            return None;
-        }
-        sum += near.iter().sum::<f64>() / near.len() as f64;
-    }
-    Some(sum.sqrt())
 }

@@ -3,10 +3,11 @@
 
 use nalgebra::DMatrix;
 
-use super::agreement::expected_disagreement;
 use super::geometry::joint;
 use super::prepare::Prepared;
-use crate::body::{ViewReadings, WorldJoint, disagreement, fuse, knee_flexion, triangulate};
+use crate::body::{
+    ViewReadings, WorldJoint, disagreement, expected_disagreement, fuse, knee_flexion, triangulate,
+};
 use crate::camera::{Attitude, Camera, CameraFit, RotationSample};
 use crate::config::Pipeline;
 use crate::interval::{Factors, ViewMode, Z95};

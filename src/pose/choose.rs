@@ -104,8 +104,7 @@ pub fn who_swings(
         for one in &mut people {
             let Some(region) = one.region else { continue };
             let seen = landmarks::read(limbs, &frame.image, &region)?;
-            one.region = (seen.presence >= pose.min_presence && seen.next.side_px.is_finite())
-                .then_some(seen.next);
+            one.region = seen.next_region(&frame.image, pose);
             let hands = one.region.and_then(|_| landmarks::hands(&seen.keypoints));
             if let (Some(was), Some(now)) = (one.hands, hands) {
                 one.steps.push((now[0] - was[0]).hypot(now[1] - was[1]));

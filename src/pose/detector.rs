@@ -7,6 +7,7 @@ use ort::value::TensorRef;
 use super::crop::sample_crop;
 use super::error::PoseError;
 use super::observation::Region;
+use super::session::{self, ModelFiles};
 use crate::config::PoseConfig;
 
 const INPUT: usize = 224;
@@ -38,6 +39,11 @@ fn anchors() -> Vec<[f64; 2]> {
         }
     }
     out
+}
+
+/// Opens the detector for `detect`.
+pub fn open(files: &ModelFiles) -> Result<Session, PoseError> {
+    session::open(&files.detector, &files.runtime, &["boxes", "scores"])
 }
 
 /// People in a frame, best first, overlapping ones merged away.

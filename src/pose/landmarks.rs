@@ -7,6 +7,8 @@ use ort::value::TensorRef;
 use super::crop::sample_crop;
 use super::error::PoseError;
 use super::observation::{Keypoint, Region, landmark};
+use super::session::{self, ModelFiles};
+use crate::config::PoseConfig;
 
 const INPUT: usize = 256;
 /// Rows of the network's output: 33 of the body, two of the next region, four unused.
@@ -19,6 +21,22 @@ pub struct Landmarks {
     pub keypoints: Vec<Keypoint>,
     pub world_m: Vec<[f64; 3]>,
     pub next: Region,
+}
+
+impl Landmarks {
+    /// Where to look in the next frame; `None` where no person was seen, or none that fits `image`.
+    pub fn next_region(&self, image: &RgbImage, config: &PoseConfig) -> Option<Region> {
+        (self.presence >= config.min_presence && self.next.is_plausible(image)).then_some(self.next)
+    }
+}
+
+/// Opens the landmark network for `read`.
+pub fn open(files: &ModelFiles) -> Result<Session, PoseError> {
+    session::open(
+        &files.landmarks,
+        &files.runtime,
+        &["landmarks", "presence", "world_landmarks"],
+    )
 }
 
 pub fn read(

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use super::error::PoseError;
-use super::session::{self, ModelFiles};
+use super::session::ModelFiles;
 use super::{detector, landmarks};
 use crate::clip::FrameReader;
 use crate::config::Pipeline;
@@ -31,12 +31,8 @@ pub fn scan_hands(
     every_s: f64,
     cancel: &Cancel,
 ) -> Result<Vec<HandSample>, PoseError> {
-    let mut finder = session::open(&files.detector, &files.runtime, &["boxes", "scores"])?;
-    let mut limbs = session::open(
-        &files.landmarks,
-        &files.runtime,
-        &["landmarks", "presence", "world_landmarks"],
-    )?;
+    let mut finder = detector::open(files)?;
+    let mut limbs = landmarks::open(files)?;
     let mut samples = Vec::new();
     let mut region = None;
     let mut next_s = 0.0;
@@ -63,10 +59,8 @@ pub fn scan_hands(
             }
         };
         let seen = landmarks::read(&mut limbs, &frame.image, &at)?;
-        let usable =
-            seen.presence >= pipeline.pose.min_presence && seen.next.is_plausible(&frame.image);
-        region = usable.then_some(seen.next);
-        if !usable {
+        region = seen.next_region(&frame.image, &pipeline.pose);
+        if region.is_none() {
             continue;
         }
         if let Some([x_heights, y_heights]) = landmarks::hands(&seen.keypoints) {

@@ -8,7 +8,7 @@ use image::RgbImage;
 use super::choose::{Chosen, likely};
 use super::error::PoseError;
 use super::observation::{Observation, Person, Region};
-use super::session::{self, ModelFiles};
+use super::session::ModelFiles;
 use super::stillness::Thumbnail;
 use super::{detector, landmarks, torso};
 use crate::clip::Frame;
@@ -49,12 +49,8 @@ impl<'a> Tracker<'a> {
         Ok(Self {
             config,
             every_frame,
-            detector: session::open(&files.detector, &files.runtime, &["boxes", "scores"])?,
-            landmarks: session::open(
-                &files.landmarks,
-                &files.runtime,
-                &["landmarks", "presence", "world_landmarks"],
-            )?,
+            detector: detector::open(files)?,
+            landmarks: landmarks::open(files)?,
             region: None,
             crop: None,
             frames_lost: 0,
@@ -102,16 +98,14 @@ impl<'a> Tracker<'a> {
             },
         };
         let seen = landmarks::read(&mut self.landmarks, &image, &region)?;
-        let usable = seen.presence >= self.config.min_presence && seen.next.is_plausible(&image);
-        if !usable {
-            self.region = None;
+        self.region = seen.next_region(&image, self.config);
+        let Some(next) = self.region else {
             self.crop = None;
             self.losses += 1;
             self.frames_lost = 0;
             return Ok((empty, None));
-        }
-        self.region = Some(seen.next);
-        self.golfer = self.golfer.map(|_| seen.next);
+        };
+        self.golfer = self.golfer.map(|_| next);
         let crop = torso::upright_region(&seen.keypoints, self.config.torso_crop_scale)
             .map(|now| self.steady(now));
         let person = Person {
