@@ -11,7 +11,8 @@ from torch.nn.functional import normalize
 from draw import Draw
 from rotations import DEGREE, about
 
-# Moments: 0 address, 1 top, 2 impact, 3 finish. Directions in the world of a right-handed golfer who faces -y:
+MOMENTS = (0.0, 1.0, 2.0, 3.0)     # address, top, impact, finish
+# Directions in the world of a right-handed golfer who faces -y:
 # of the hands from the lead shoulder, and of the club.
 HANDS_AT = (0.0, 0.35, 0.65, 1.0, 1.55, 2.0, 2.2, 2.5, 3.0)
 HANDS = (
@@ -52,10 +53,11 @@ def draw_moment(d: Draw) -> SwingMoment:
     """A phase (the top a little more often) and the turns there."""
     near_top = d.normal(1.0, 0.12)
     phase = torch.where(d.chance(0.25), near_top, d.uniform(0, 3)).clamp(0, 3)
-    eased = phase.floor() + (lambda x: x * x * (3 - 2 * x))(phase - phase.floor())
+    part = phase - phase.floor()
+    eased = phase.floor() + part * part * (3 - 2 * part)
     keys = [torch.stack([d.uniform(*span) for span in spans], 1)[..., None] for spans in (PELVIS_TURN, THORAX_TURN)]
-    pelvis, thorax = (between((0.0, 1.0, 2.0, 3.0), k, eased)[:, 0] for k in keys)
-    slide = d.uniform(0, 22) * between((0.0, 1.0, 2.0, 3.0), torch.tensor([[0.0], [1.0], [0.0], [-1.0]], device=d.device), eased)[:, 0]
+    pelvis, thorax = (between(MOMENTS, k, eased)[:, 0] for k in keys)
+    slide = d.uniform(0, 22) * between(MOMENTS, torch.tensor([[0.0], [1.0], [0.0], [-1.0]], device=d.device), eased)[:, 0]
     both = torch.stack((slide, 0.6 * slide), 1) + d.normal(0, 4, 2)
     return SwingMoment(phase, pelvis + d.normal(0, 5), thorax + d.normal(0, 5), both)
 
