@@ -34,6 +34,15 @@ pub enum ClipError {
         seconds: f64,
         limit: f64,
     },
+    #[error("{}: {frames} pictures of {width} × {height} pixels are more than can be read: at most {most_frames} pictures, and {most_megapixels} million pixels in all. Cut it to the swings, or export it smaller.", path.display())]
+    TooMuch {
+        path: PathBuf,
+        frames: u64,
+        width: u32,
+        height: u32,
+        most_frames: u64,
+        most_megapixels: u64,
+    },
     #[error("{}: the video could not be decoded after frame {frame} ({detail}). Copy it from the phone again.", path.display())]
     Decode {
         path: PathBuf,

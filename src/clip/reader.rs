@@ -9,6 +9,7 @@ use ffmpeg::software::scaling;
 use ffmpeg_next as ffmpeg;
 use image::RgbImage;
 
+use super::budget::Budget;
 use super::error::ClipError;
 use super::info::{ClipInfo, Frame};
 use super::metadata::Tags;
@@ -34,7 +35,7 @@ pub struct FrameReader {
     seconds_per_tick: f64,
     info: ClipInfo,
     max_pixels: u64,
-    max_frames: usize,
+    budget: Budget,
     next_index: usize,
     first_s: Option<f64>,
     stamps: Stamps<ffmpeg::frame::Video>,
@@ -88,6 +89,18 @@ impl FrameReader {
                 limit: config.max_duration_s,
             });
         }
+        let base = stream.time_base();
+        let seconds_per_tick = f64::from(base.numerator()) / f64::from(base.denominator().max(1));
+        let rate = |r: ffmpeg::Rational| {
+            let v = f64::from(r.numerator()) / f64::from(r.denominator());
+            Some(v).filter(|v| v.is_finite() && *v > 0.1 && *v < 10_000.0)
+        };
+        let average = rate(stream.avg_frame_rate());
+        let fps = average.or_else(|| rate(stream.rate())).unwrap_or(30.0);
+        let budget = Budget::new(config);
+        let counted = u64::try_from(stream.frames()).unwrap_or(0);
+        let lasting = duration_s.unwrap_or(0.0) * average.unwrap_or(0.0);
+        budget.allows(path, counted.max(lasting as u64), width, height)?;
         let orientation = stream
             .side_data()
             .find(|d| d.kind() == ffmpeg::codec::packet::side_data::Type::DisplayMatrix)
@@ -95,15 +108,6 @@ impl FrameReader {
         let mut tags = Tags::default();
         tags.add(input.metadata().iter());
         tags.add(stream.metadata().iter());
-        let rate = |r: ffmpeg::Rational| {
-            let v = f64::from(r.numerator()) / f64::from(r.denominator());
-            Some(v).filter(|v| v.is_finite() && *v > 0.1 && *v < 10_000.0)
-        };
-        let base = stream.time_base();
-        let seconds_per_tick = f64::from(base.numerator()) / f64::from(base.denominator().max(1));
-        let fps = rate(stream.avg_frame_rate())
-            .or_else(|| rate(stream.rate()))
-            .unwrap_or(30.0);
         let (shown_width, shown_height) = orientation.size(width, height);
         let info = ClipInfo {
             file: path.to_owned(),
@@ -130,7 +134,7 @@ impl FrameReader {
             seconds_per_tick,
             info,
             max_pixels: config.max_pixels,
-            max_frames: config.max_frames,
+            budget,
             next_index: 0,
             first_s: None,
             stamps: Stamps::new(1.0 / fps),
@@ -221,6 +225,8 @@ impl FrameReader {
         loop {
             match self.decoder.receive_frame(&mut decoded) {
                 Ok(()) => {
+                    self.budget
+                        .take(&self.path, decoded.width(), decoded.height())?;
                     let stamp = decoded
                         .timestamp()
                         .map(|t| t as f64 * self.seconds_per_tick);
@@ -250,9 +256,6 @@ impl FrameReader {
     }
 
     fn step(&mut self) -> Result<Option<Frame>, ClipError> {
-        if self.next_index >= self.max_frames {
-            return Ok(None);
-        }
         while self.timed.is_empty() && !self.ended {
             self.decode_one()?;
         }

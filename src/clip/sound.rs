@@ -11,6 +11,10 @@ use super::info::Sound;
 use super::source;
 use crate::config::ClipConfig;
 
+/// The highest rate of recorders. Silence at a made-up rate takes next to nothing in a file and
+/// gigabytes when it is read.
+const MOST_RATE_HZ: u32 = 96_000;
+
 /// Reads a clip's sound at its own rate; `None` where it has none that can be read: a clip without
 /// sound can still be measured.
 pub fn read_sound(path: &Path, config: &ClipConfig) -> Result<Option<Sound>, ClipError> {
@@ -44,7 +48,7 @@ pub fn read_sound(path: &Path, config: &ClipConfig) -> Result<Option<Sound>, Cli
         return Ok(None);
     };
     let rate = decoder.rate();
-    if rate == 0 || rate > 400_000 {
+    if rate == 0 || rate > MOST_RATE_HZ {
         return Ok(None);
     }
     let limit = (config.max_duration_s * f64::from(rate)) as usize;

@@ -17,6 +17,13 @@ const FORMATS: &str = "mov,matroska,avi,mpegts,mpeg,asf";
 /// this name, and an empty list would allow all.
 const NO_PROTOCOL: &str = "none";
 
+/// Phones write up to about eight tracks; each track's index takes memory of its own.
+const MOST_TRACKS: &str = "32";
+/// The largest piece of memory that the library may take at once, bytes. A picture of the largest
+/// size that is read takes 108 MB. Without a limit, an index of a few bytes that claims millions
+/// of pictures takes gigabytes while the file is opened.
+const LARGEST_PIECE: usize = 256 << 20;
+
 static START: Once = Once::new();
 
 /// Opens a container. Nothing is decoded yet.
@@ -25,6 +32,12 @@ pub fn open(path: &Path) -> Result<Input, ClipError> {
         // A failure shows again, with a file's name, when the file is opened.
         let _ = ffmpeg::init();
         ffmpeg::log::set_level(ffmpeg::log::Level::Fatal);
+        // SAFETY: it takes a number and stores it in an atomic of the library; the wrapper crate
+        // has no name for it.
+        #[allow(unsafe_code, reason = "the only way to this limit")]
+        unsafe {
+            ffmpeg::ffi::av_max_alloc(LARGEST_PIECE);
+        }
     });
     let io = |source| ClipError::Io {
         path: path.to_owned(),
@@ -42,6 +55,7 @@ pub fn open(path: &Path) -> Result<Input, ClipError> {
     let mut options = ffmpeg::Dictionary::new();
     options.set("format_whitelist", FORMATS);
     options.set("protocol_whitelist", NO_PROTOCOL);
+    options.set("max_streams", MOST_TRACKS);
     ffmpeg::format::input_from_stream(stream, None, Some(options)).map_err(|e| match e {
         ffmpeg::Error::Other { errno } if errno == ffmpeg::error::EINVAL => ClipError::NotVideo {
             path: path.to_owned(),

@@ -15,6 +15,8 @@ pub struct ClipConfig {
     pub min_side_pixels: u32,
     /// Most frames that are read.
     pub max_frames: usize,
+    /// Most pixels that are decoded, over all frames, millions.
+    pub max_megapixels_in_all: u64,
     /// A strike is at least this much louder than the background, decibels.
     pub strike_min_db: f64,
 }

@@ -12,8 +12,8 @@ pub fn one_line(text: &str, max: usize) -> String {
         .to_owned()
 }
 
-/// The name of a new result's folder: the player's plain letters, the moment (UTC), and a few
-/// letters of the upload's own number.
+/// The name of a new result's folder: the player's plain letters, the moment (UTC), and
+/// eight letters of the upload's own number: a hundred phones may send in one second.
 pub fn swing_name(player: &str, now: SystemTime, id: &str) -> String {
     let mut slug = String::new();
     for c in player.chars().take(40) {
@@ -28,7 +28,7 @@ pub fn swing_name(player: &str, now: SystemTime, id: &str) -> String {
     let s = now.duration_since(UNIX_EPOCH).map_or(0, |d| d.as_secs());
     let (y, m, d) = date(s / 86_400);
     let (hh, mm, ss) = (s / 3600 % 24, s / 60 % 60, s % 60);
-    let tail: String = id.chars().filter(char::is_ascii_hexdigit).take(4).collect();
+    let tail: String = id.chars().filter(char::is_ascii_hexdigit).take(8).collect();
     format!("{slug}-{y:04}{m:02}{d:02}-{hh:02}{mm:02}{ss:02}-{tail}")
 }
 
@@ -65,12 +65,12 @@ mod tests {
     fn names_are_plain_whatever_was_typed() {
         let now = UNIX_EPOCH + Duration::from_secs(1_709_210_096);
         assert_eq!(
-            swing_name("../Ann Ö. O'Neil/", now, "beef99"),
-            "ann-o-neil-20240229-123456-beef"
+            swing_name("../Ann Ö. O'Neil/", now, "beef990011"),
+            "ann-o-neil-20240229-123456-beef9900"
         );
         assert_eq!(
-            swing_name("李", now, "beef99"),
-            "swing-20240229-123456-beef"
+            swing_name("李", now, "beef990011"),
+            "swing-20240229-123456-beef9900"
         );
     }
 

@@ -16,12 +16,18 @@ pub struct Show {
 
 impl Show {
     pub fn start(results: &Path, more: &[&str]) -> Self {
+        Self::run(results, more, Stdio::null(), "off")
+    }
+
+    /// `log` is what `QUARTERTURN_LOG` says; it is told to `stderr`.
+    pub fn run(results: &Path, more: &[&str], stderr: Stdio, log: &str) -> Self {
         let mut child = Command::new(env!("CARGO_BIN_EXE_quarterturn"))
             .arg("show")
             .arg(results)
             .args(more)
+            .env("QUARTERTURN_LOG", log)
             .stdout(Stdio::piped())
-            .stderr(Stdio::null())
+            .stderr(stderr)
             .spawn()
             .expect("the binary runs");
         let out = child.stdout.take().expect("piped");
@@ -37,6 +43,10 @@ impl Show {
             host: host.into(),
             key: key.into(),
         }
+    }
+
+    pub fn pid(&self) -> u32 {
+        self.child.id()
     }
 
     pub fn cookie(&self) -> String {
@@ -138,7 +148,7 @@ pub struct Answer {
 }
 
 impl Answer {
-    fn parse(all: &[u8]) -> Self {
+    pub fn parse(all: &[u8]) -> Self {
         let text = String::from_utf8_lossy(all);
         let (head, body) = text.split_once("\r\n\r\n").unwrap_or((&text, ""));
         let status = head

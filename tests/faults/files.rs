@@ -108,7 +108,7 @@ pub const CASES: &[Case] = &[
     },
     Case {
         name: "claims to last 10 hours",
-        build: |r| r.clip("endless.mp4", &mp4::stretched(read(&face_on()), 15_000)),
+        build: |r| r.clip("endless.mp4", &mp4::claiming(read(&face_on()), 36_000)),
     },
 ];
 

@@ -1,7 +1,8 @@
 //! Pictures of odd sizes, turned, mirrored, and on odd clocks.
 
-use crate::encode::{encoded, ffmpeg};
+use crate::encode::{drawn, encoded, ffmpeg};
 use crate::files::empty_scene;
+use crate::program::bomb::{Index, reindexed};
 use crate::program::mp4;
 use crate::room::{Case, Job, Room, face_on, read};
 
@@ -13,6 +14,14 @@ pub const CASES: &[Case] = &[
     Case {
         name: "larger than 8K",
         build: |r| empty_scene(r, "8192x8192", &["-frames:v", "1"], "huge.mp4"),
+    },
+    Case {
+        name: "half a megabyte that holds 100,000 pictures of 36 million pixels",
+        build: |r| bomb(r, 100_000, 1, None),
+    },
+    Case {
+        name: "an index that claims 20 million pictures",
+        build: |r| bomb(r, 20_000_000, 20_000_000, Some(1)),
     },
     Case {
         name: "16 × 16",
@@ -98,6 +107,19 @@ pub const CASES: &[Case] = &[
         build: |r| Ok(r.measure(&[&named(r, "matroska")])),
     },
 ];
+
+/// One grey picture, named by the index over and over.
+fn bomb(room: &Room, samples: u32, per_chunk: u32, bytes_each: Option<u32>) -> Result<Job, String> {
+    let source = "color=gray:s=6000x6000:r=120";
+    let one = drawn(room, source, &["-frames:v", "1"], "one.mp4");
+    let index = Index {
+        samples,
+        per_chunk,
+        bytes_each,
+        ticks: 128,
+    };
+    room.clip("bomb.mp4", &reindexed(&read(&one), index))
+}
 
 fn again(room: &Room, more: &[&str]) -> Result<Job, String> {
     Ok(room.measure(&[&encoded(room, more, &[&face_on()], "clip.mp4")]))

@@ -1,6 +1,7 @@
 //! What the integration tests share: the built binary, the sample clips and their truth.
 #![allow(dead_code, reason = "each test file uses its own part")]
 
+pub mod bomb;
 pub mod mp4;
 pub mod truth;
 

@@ -36,3 +36,23 @@ pub fn stretched(mut file: Vec<u8>, factor: u32) -> Vec<u8> {
     }
     file
 }
+
+/// Lets the movie and each of its tracks claim to last this long.
+pub fn claiming(mut file: Vec<u8>, seconds: u32) -> Vec<u8> {
+    let starts: Vec<usize> = (0..file.len().saturating_sub(40))
+        .filter(|i| [b"mdhd", b"mvhd"].contains(&&file[*i..*i + 4].try_into().expect("four bytes")))
+        .collect();
+    assert!(starts.len() > 1, "an MP4 file with tracks");
+    for start in starts {
+        assert_eq!(
+            file[start + 4],
+            0,
+            "version 0, as ffmpeg writes short clips"
+        );
+        let at = start + 16;
+        let ticks = u32::from_be_bytes(file[at..at + 4].try_into().expect("four bytes"));
+        let duration = ticks.checked_mul(seconds).expect("fits in 32 bits");
+        file[at + 4..at + 8].copy_from_slice(&duration.to_be_bytes());
+    }
+    file
+}
