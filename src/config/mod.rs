@@ -13,6 +13,7 @@ mod sections;
 pub mod system;
 
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 
 pub use sections::*;
 use serde::{Deserialize, Serialize};
@@ -60,7 +61,7 @@ pub enum ConfigError {
 impl Pipeline {
     /// A pipeline that comes with the program, with a user's file laid over it where given.
     pub fn load(which: BuiltIn, user_file: Option<&Path>) -> Result<Self, ConfigError> {
-        let mut table = parse(TWO_VIEW, "pipelines/two-view.toml")?;
+        let mut table = two_view()?;
         let over = match which {
             BuiltIn::TwoView => None,
             BuiltIn::FaceOn => Some((FACE_ON, "pipelines/face-on.toml")),
@@ -93,10 +94,20 @@ impl Pipeline {
 
     /// Parses a user's file text over the two-view pipeline; for tests and fuzzing.
     pub fn from_text(text: &str) -> Result<Self, ConfigError> {
-        let mut table = parse(TWO_VIEW, "pipelines/two-view.toml")?;
+        let mut table = two_view()?;
         lay_over_checked(&mut table, parse(text, "pipeline")?, "pipeline")?;
         Self::from_table(table, "pipeline")
     }
+}
+
+/// The complete pipeline, parsed once: reading it costs more than most files laid over it.
+fn two_view() -> Result<toml::Table, ConfigError> {
+    static PARSED: OnceLock<toml::Table> = OnceLock::new();
+    if let Some(table) = PARSED.get() {
+        return Ok(table.clone());
+    }
+    let table = parse(TWO_VIEW, "pipelines/two-view.toml")?;
+    Ok(PARSED.get_or_init(|| table).clone())
 }
 
 fn parse(text: &str, origin: &str) -> Result<toml::Table, ConfigError> {

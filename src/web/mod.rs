@@ -8,6 +8,7 @@
 )]
 
 mod client;
+mod easel;
 mod guard;
 mod jobs;
 mod library;

@@ -13,6 +13,7 @@ use hyper_util::service::TowerToHyperService;
 use tokio::net::TcpListener;
 use tokio::sync::Semaphore;
 
+use super::easel::Easel;
 use super::guard::{ENTRY, guard};
 use super::jobs::{self, Jobs};
 use super::state::{App, Options, Shared, random_hex, seconds};
@@ -28,6 +29,8 @@ pub enum ServeError {
     },
     #[error("port {port} can't be used: {source}. Choose another one with --port.")]
     Port { port: u16, source: std::io::Error },
+    #[error("a thread could not be started: {0}. Close other programs and try again.")]
+    Thread(std::io::Error),
     #[error(
         "this computer has no address on a local network. Connect it to one, or leave out --lan."
     )]
@@ -88,7 +91,7 @@ pub async fn serve(
         token,
         hosts,
         jobs: Jobs::default(),
-        drawing: Semaphore::new(1),
+        drawing: Easel::new().map_err(ServeError::Thread)?,
     });
     jobs::resume(&app);
     let routes = routes(app);

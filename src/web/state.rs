@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use super::easel::Easel;
 use super::jobs::Jobs;
 use crate::config::Pipeline;
 
@@ -32,8 +33,7 @@ pub struct App {
     /// Address for a phone, with the token, when the page is open to the network.
     pub phone_url: Option<String>,
     pub jobs: Jobs,
-    /// Comparisons are drawn one at a time: each decodes up to four videos.
-    pub drawing: tokio::sync::Semaphore,
+    pub drawing: Easel,
 }
 
 pub type Shared = Arc<App>;

@@ -112,11 +112,8 @@ pub async fn compare(State(app): State<Shared>, Query(pair): Query<Pair>) -> Res
     else {
         return not_found().await;
     };
-    let Ok(_turn) = app.drawing.acquire().await else {
-        return failed("The local page is ending.");
-    };
     let shared = app.clone();
-    let made = tokio::task::spawn_blocking(move || -> Result<String, String> {
+    let draw = move || -> Result<String, String> {
         let pipeline = &shared.options.pipeline;
         let settings = Settings::of(pipeline);
         let read = |folder| Measured::read(folder).map_err(|e| e.to_string());
@@ -124,11 +121,18 @@ pub async fn compare(State(app): State<Shared>, Query(pair): Query<Pair>) -> Res
         let told = compare_results(&a.swing, &b.swing, settings.report);
         comparison_page(&told, &a, &b, settings, &Silent, &Cancel::default())
             .map_err(|e| e.to_string())
-    })
-    .await;
-    match made {
-        Ok(Ok(text)) => with_policy(Html(text).into_response(), Home::File, Some(COMPARE_SCRIPT)),
-        Ok(Err(why)) => failed(&why),
-        Err(_) => failed("The two swings could not be drawn. Measure them again."),
+    };
+    match app.drawing.draw(draw).await {
+        Some(Ok(text)) => with_policy(Html(text).into_response(), Home::File, Some(COMPARE_SCRIPT)),
+        // Deleted while it waited for its turn.
+        Some(Err(_))
+            if [&pair.first, &pair.second]
+                .iter()
+                .any(|id| find(results, id).is_none()) =>
+        {
+            not_found().await
+        }
+        Some(Err(why)) => failed(&why),
+        None => failed("The two swings could not be drawn. Measure them again."),
     }
 }
