@@ -78,21 +78,93 @@ fn journal(out: &Path) -> Vec<(String, String, i64)> {
         .collect()
 }
 
-/// Kills a run at random moments, starts it again each time, and lets the last one finish.
-fn killed(swings: usize, kills: usize, span_s: std::ops::Range<f64>) {
+/// When a run is killed.
+#[derive(Clone, Copy, Debug)]
+enum Moment {
+    /// So long after its start.
+    After(Duration),
+    /// Once a worker's result is marked, before it is put into its place.
+    Ready,
+    /// Once another result stands in its place; the journal is told a moment later.
+    InPlace,
+}
+
+/// True where a worker's result lies marked in the program's own folder.
+fn any_ready(out: &Path) -> bool {
+    let below = |folder: PathBuf| {
+        let entries = std::fs::read_dir(folder).into_iter().flatten();
+        entries.flatten().map(|e| e.path())
+    };
+    below(out.join(".quarterturn/work"))
+        .flat_map(below)
+        .any(|made| made.join(".fingerprint").exists())
+}
+
+/// Waits for the moment, or for the run's end where nothing is left to be done.
+fn wait_for(moment: Moment, child: &mut Child, out: &Path) {
+    let before = results(out).len();
+    let began = Instant::now();
+    while child.try_wait().expect("a state").is_none() {
+        let come = match moment {
+            Moment::After(time) => began.elapsed() >= time,
+            Moment::Ready => any_ready(out),
+            Moment::InPlace => results(out).len() > before,
+        };
+        if come {
+            return;
+        }
+        assert!(
+            began.elapsed() < Duration::from_secs(600),
+            "never {moment:?}"
+        );
+        std::thread::sleep(Duration::from_micros(300));
+    }
+}
+
+/// Results that stand though the journal still has them under way. A copy is looked at, so that
+/// the next run itself must mend what the kill left.
+fn untold(out: &Path) -> usize {
+    let copy = tempfile::tempdir().expect("a folder");
+    let own = copy.path().join(".quarterturn");
+    std::fs::create_dir(&own).expect("made");
+    for name in ["journal.sqlite", "journal.sqlite-wal"] {
+        let from = out.join(".quarterturn").join(name);
+        if from.exists() {
+            std::fs::copy(from, own.join(name)).expect("copied");
+        }
+    }
+    if !own.join("journal.sqlite").exists() {
+        return 0;
+    }
+    let stand = |name: &str| out.join(name).join("swing.json").is_file();
+    journal(copy.path())
+        .iter()
+        .filter(|(name, state, _)| state == "under_way" && stand(name))
+        .count()
+}
+
+/// Kills a run at these moments, starts it again each time, and lets the last one finish. Gives
+/// how many kills fell between a result's renaming into place and its mark in the journal.
+fn killed(swings: usize, moments: impl Iterator<Item = Moment>) -> usize {
     let folder = tempfile::tempdir().expect("a folder");
     let (clips, out) = (folder.path().join("clips"), folder.path().join("out"));
     std::fs::create_dir(&clips).expect("made");
     fill(&clips, swings);
-    let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(20);
     let mut stood: Vec<(PathBuf, std::time::SystemTime)> = Vec::new();
-    for kill in 0..kills {
+    let mut between = 0;
+    for (kill, moment) in moments.enumerate() {
         let mut child = start(&clips, &out);
-        std::thread::sleep(Duration::from_secs_f64(random.random_range(span_s.clone())));
+        wait_for(moment, &mut child, &out);
         child.kill().expect("killed");
         child.wait().expect("ended");
         let now = results(&out);
-        eprintln!("kill {}: {} results stand", kill + 1, now.len());
+        let untold = untold(&out);
+        between += usize::from(untold > 0);
+        eprintln!(
+            "kill {}, {moment:?}: {} results stand, {untold} of them untold",
+            kill + 1,
+            now.len()
+        );
         // What stood before still stands, untouched.
         for (path, written) in &stood {
             let again = std::fs::metadata(path.join("swing.json")).and_then(|m| m.modified());
@@ -137,11 +209,19 @@ fn killed(swings: usize, kills: usize, span_s: std::ops::Range<f64>) {
         .filter(|n| n.starts_with(".part-"))
         .collect();
     assert!(names.is_empty(), "left over: {names:?}");
+    between
+}
+
+fn at_random(kills: usize, span_s: std::ops::Range<f64>) -> impl Iterator<Item = Moment> {
+    let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(20);
+    (0..kills)
+        .map(move |_| Moment::After(Duration::from_secs_f64(random.random_range(span_s.clone()))))
 }
 
 #[test]
-fn killed_twice_every_swing_is_measured_once() {
-    killed(3, 2, 0.5..6.0);
+fn killed_before_and_after_a_result_stands_every_swing_is_measured_once() {
+    let early = Moment::After(Duration::from_secs(1));
+    killed(3, [early, Moment::Ready, Moment::InPlace].into_iter());
 }
 
 fn number(name: &str, usual: usize) -> usize {
@@ -152,16 +232,26 @@ fn number(name: &str, usual: usize) -> usize {
 #[test]
 #[ignore = "takes many minutes"]
 fn two_hundred_swings_killed_twenty_times_are_each_measured_once() {
-    killed(number("FOLDER_TEST_SWINGS", 200), 20, 1.0..25.0);
+    killed(number("FOLDER_TEST_SWINGS", 200), at_random(20, 1.0..25.0));
 }
 
-/// Few swings and many kills, most of them while a swing is being measured or put in its place.
+/// Kills spread over all that happens to a swing; half of them as a result comes to stand.
 /// `FOLDER_TEST_KILLS` makes it shorter.
 #[test]
 #[ignore = "takes many minutes"]
-fn forty_swings_killed_two_hundred_times_are_each_measured_once() {
+fn swings_killed_at_every_step_are_each_measured_once() {
     let kills = number("FOLDER_TEST_KILLS", 200);
-    killed((kills / 5).max(2), kills, 0.5..30.0);
+    let moments = at_random(kills, 0.5..30.0)
+        .enumerate()
+        .map(|(i, after)| match i % 4 {
+            0 => after,
+            1 => Moment::Ready,
+            _ => Moment::InPlace,
+        });
+    // At least one result comes to stand at every second kill.
+    let between = killed(kills, moments);
+    eprintln!("{between} of {kills} kills fell between a result's place and the journal");
+    assert!(kills < 20 || between > 0, "none fell between");
 }
 
 #[test]

@@ -1,11 +1,15 @@
 //! Which clips of two phones belong together, by their clocks. Phones' clocks differ by seconds to
 //! minutes, so the difference is found from all clips of both together.
 
+use std::collections::BTreeSet;
+
 /// Two clips of two phones that were filmed together, by their places in the lists given.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Match {
     pub first: usize,
     pub second: usize,
+    /// Seconds from the first to the second, each by its own clock.
+    pub apart_s: f64,
 }
 
 /// How two phones' clocks stand to each other.
@@ -41,7 +45,7 @@ pub(super) fn align(
         let m = matches(first, second, d, tolerance_s);
         let spread: f64 = m
             .iter()
-            .map(|m| ((second[m.second] - first[m.first] - d) / tolerance_s).powi(2))
+            .map(|m| ((m.apart_s - d) / tolerance_s).powi(2))
             .sum();
         m.len() as f64 - 0.25 * spread - 0.2 * d.abs() / search_s
     };
@@ -56,12 +60,9 @@ pub(super) fn align(
     if found.is_empty() {
         return None;
     }
-    let mut differences: Vec<f64> = found
-        .iter()
-        .map(|m| second[m.second] - first[m.first])
-        .collect();
+    let mut differences: Vec<f64> = found.iter().map(|m| m.apart_s).collect();
     differences.sort_by(f64::total_cmp);
-    let ahead_s = differences[differences.len() / 2];
+    let ahead_s = *differences.get(differences.len() / 2)?;
     Some(Clocks {
         ahead_s,
         matches: matches(first, second, ahead_s, tolerance_s),
@@ -71,30 +72,31 @@ pub(super) fn align(
 
 /// Nearest clips first, each used once.
 fn matches(first: &[f64], second: &[f64], ahead_s: f64, tolerance_s: f64) -> Vec<Match> {
-    let mut near: Vec<(f64, usize, usize)> = Vec::new();
-    let mut order: Vec<usize> = (0..second.len()).collect();
-    order.sort_by(|a, b| second[*a].total_cmp(&second[*b]));
+    let mut near: Vec<(f64, Match)> = Vec::new();
+    let mut order: Vec<(usize, f64)> = second.iter().copied().enumerate().collect();
+    order.sort_by(|a, b| a.1.total_cmp(&b.1));
     for (i, a) in first.iter().enumerate() {
-        let from = order.partition_point(|k| second[*k] < a + ahead_s - tolerance_s);
-        for &k in &order[from..] {
-            let off = second[k] - a - ahead_s;
+        let from = order.partition_point(|(_, b)| *b < a + ahead_s - tolerance_s);
+        for (k, b) in order.iter().skip(from) {
+            let off = b - a - ahead_s;
             if off > tolerance_s {
                 break;
             }
-            near.push((off.abs(), i, k));
+            let found = Match {
+                first: i,
+                second: *k,
+                apart_s: b - a,
+            };
+            near.push((off.abs(), found));
         }
     }
-    near.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-    let (mut used_a, mut used_b) = (vec![false; first.len()], vec![false; second.len()]);
+    near.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.first.cmp(&b.1.first)));
+    let (mut used_a, mut used_b) = (BTreeSet::new(), BTreeSet::new());
     let mut out = Vec::new();
-    for (_, a, b) in near {
-        if !used_a[a] && !used_b[b] {
-            used_a[a] = true;
-            used_b[b] = true;
-            out.push(Match {
-                first: a,
-                second: b,
-            });
+    for (_, found) in near {
+        if !used_a.contains(&found.first) && used_b.insert(found.second) {
+            used_a.insert(found.first);
+            out.push(found);
         }
     }
     out.sort_by_key(|m| m.first);

@@ -1,8 +1,4 @@
 //! The small text file in which a coach corrects the plan.
-#![cfg_attr(
-    not(test),
-    deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
-)]
 
 use std::collections::BTreeMap;
 use std::path::Path;

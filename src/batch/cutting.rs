@@ -18,35 +18,37 @@ pub(super) fn cut(
     corrections: &Corrections,
     config: &BatchConfig,
 ) -> Vec<PlannedSwing> {
-    let members: Vec<usize> = std::iter::once(scene.first).chain(scene.second).collect();
-    let found: Vec<(usize, &Inspected)> = members
+    let members: Vec<&ClipFacts> = std::iter::once(scene.first)
+        .chain(scene.second)
+        .filter_map(|i| clips.get(i))
+        .collect();
+    let found: Vec<(&ClipFacts, &Inspected)> = members
         .iter()
-        .filter_map(|i| Some((*i, clips[*i].found.as_ref().ok()?)))
+        .filter_map(|c| Some((*c, c.found.as_ref().ok()?)))
         .collect();
     let windows: Vec<Vec<FoundSwing>> = found
         .iter()
-        .map(
-            |(i, f)| match corrections.cuts.get(&slashed(&clips[*i].relative)) {
-                Some(cuts) => cuts
-                    .iter()
-                    .map(|(from_s, to_s)| FoundSwing {
-                        fastest_s: 0.5 * (from_s + to_s),
-                        from_s: *from_s,
-                        to_s: *to_s,
-                    })
-                    .collect(),
-                None => f.swings.clone(),
-            },
-        )
+        .map(|(c, f)| match corrections.cuts.get(&slashed(&c.relative)) {
+            Some(cuts) => cuts
+                .iter()
+                .map(|(from_s, to_s)| FoundSwing {
+                    fastest_s: 0.5 * (from_s + to_s),
+                    from_s: *from_s,
+                    to_s: *to_s,
+                })
+                .collect(),
+            None => f.swings.clone(),
+        })
         .collect();
     // One entry a swing: for each member the window, or `None` for the whole clip.
-    type Parts = Vec<(usize, Option<FoundSwing>)>;
-    let mut swings: Vec<Parts> = Vec::new();
+    type Parts<'a> = Vec<(&'a ClipFacts, Option<FoundSwing>)>;
+    let mut swings: Vec<Parts<'_>> = Vec::new();
     match (found.as_slice(), windows.as_slice()) {
         ([a, b], [wa, wb]) if !wa.is_empty() && !wb.is_empty() => {
             for (x, y) in match_windows(a.1, wa, b.1, wb, config) {
-                let one = |i: usize, w: Option<FoundSwing>| w.map(|w| (i, Some(w)));
-                swings.push(one(a.0, x).into_iter().chain(one(b.0, y)).collect());
+                let of_a = x.map(|w| (a.0, Some(w)));
+                let of_b = y.map(|w| (b.0, Some(w)));
+                swings.push(of_a.into_iter().chain(of_b).collect());
             }
         }
         ([a, b], [wa, wb]) if wa.len() <= 1 && wb.len() <= 1 => {
@@ -54,18 +56,15 @@ pub(super) fn cut(
         }
         _ => {
             // A clip of several swings beside one of a single one: which is which is not known.
-            for ((i, _), w) in found.iter().zip(&windows) {
+            for ((c, _), w) in found.iter().zip(&windows) {
                 if w.is_empty() {
-                    swings.push(vec![(*i, None)]);
+                    swings.push(vec![(*c, None)]);
                 }
-                swings.extend(w.iter().map(|w| vec![(*i, Some(*w))]));
+                swings.extend(w.iter().map(|w| vec![(*c, Some(*w))]));
             }
         }
     }
-    let paths: Vec<&Path> = members
-        .iter()
-        .map(|i| clips[*i].relative.as_path())
-        .collect();
+    let paths: Vec<&Path> = members.iter().map(|c| c.relative.as_path()).collect();
     let several = swings.len() > 1;
     swings
         .iter()
@@ -79,21 +78,21 @@ pub(super) fn cut(
                     base
                 },
                 player: None,
-                created_unix_s: parts.iter().find_map(|(i, w)| {
-                    Some(clips[*i].created_unix_s()? + w.map_or(0.0, |w| w.from_s))
-                }),
-                kind: kind(clips, parts, config),
+                created_unix_s: parts
+                    .iter()
+                    .find_map(|(c, w)| Some(c.created_unix_s()? + w.map_or(0.0, |w| w.from_s))),
+                kind: kind(parts, config),
                 clips: parts
                     .iter()
-                    .map(|(i, w)| {
-                        let relative = clips[*i].relative.clone();
+                    .map(|(c, w)| {
+                        let relative = c.relative.clone();
                         PlannedClip {
                             role: corrections
                                 .roles
                                 .get(&slashed(&relative))
                                 .copied()
                                 .or_else(|| names::role_of(&relative)),
-                            sha256: clips[*i].sha256.clone(),
+                            sha256: c.sha256.clone(),
                             part: w.map(|w| (w.from_s, w.to_s)),
                             relative,
                         }
@@ -102,7 +101,7 @@ pub(super) fn cut(
                 why: scene.why.clone(),
                 length_s: parts
                     .iter()
-                    .map(|(i, w)| match (w, &clips[*i].found) {
+                    .map(|(c, w)| match (w, &c.found) {
                         (Some(w), _) => w.to_s,
                         (None, Ok(f)) => f.info.duration_s.unwrap_or(60.0),
                         (None, Err(_)) => 0.0,
@@ -132,17 +131,18 @@ fn match_windows(
     let mut out: Vec<(Option<FoundSwing>, Option<FoundSwing>)> = wa
         .iter()
         .map(|w| {
-            let near = (0..wb.len())
-                .filter(|k| !used[*k])
-                .min_by(|x, y| {
-                    let off = |k: usize| (wb[k].fastest_s - w.fastest_s - ahead).abs();
-                    off(*x).total_cmp(&off(*y))
-                })
-                .filter(|k| (wb[*k].fastest_s - w.fastest_s - ahead).abs() <= config.hands_agree_s);
-            if let Some(k) = near {
-                used[k] = true;
-            }
-            (Some(*w), near.map(|k| wb[k]))
+            let off = |v: &FoundSwing| (v.fastest_s - w.fastest_s - ahead).abs();
+            let near = wb
+                .iter()
+                .zip(&mut used)
+                .filter(|(_, used)| !**used)
+                .min_by(|x, y| off(x.0).total_cmp(&off(y.0)))
+                .filter(|(v, _)| off(v) <= config.hands_agree_s);
+            let other = near.map(|(v, used)| {
+                *used = true;
+                *v
+            });
+            (Some(*w), other)
         })
         .collect();
     out.extend(
@@ -154,14 +154,10 @@ fn match_windows(
     out
 }
 
-fn kind(
-    clips: &[ClipFacts],
-    parts: &[(usize, Option<FoundSwing>)],
-    config: &BatchConfig,
-) -> SwingKind {
+fn kind(parts: &[(&ClipFacts, Option<FoundSwing>)], config: &BatchConfig) -> SwingKind {
     let mut sound = false;
-    for (i, window) in parts {
-        let Ok(f) = &clips[*i].found else { continue };
+    for (c, window) in parts {
+        let Ok(f) = &c.found else { continue };
         sound |= f.info.has_sound;
         let struck = f.strikes.iter().any(|s| match window {
             Some(w) => {

@@ -1,8 +1,4 @@
 //! One swing's way: a worker measures it, its result is checked and renamed into place.
-#![cfg_attr(
-    not(test),
-    deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
-)]
 
 use std::ffi::OsString;
 use std::fs::File;

@@ -1,8 +1,4 @@
 //! What is known of a clip before it is measured. Worked out in a worker process.
-#![cfg_attr(
-    not(test),
-    deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
-)]
 
 use std::path::{Path, PathBuf};
 

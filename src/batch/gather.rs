@@ -136,8 +136,11 @@ pub(super) fn facts(
                     if stop.load(Ordering::SeqCst) {
                         return;
                     }
-                    watch.current(&relative[i].to_string_lossy());
-                    let looked = look(&relative[i], how, stop);
+                    let Some(clip) = relative.get(i) else {
+                        continue;
+                    };
+                    watch.current(&clip.to_string_lossy());
+                    let looked = look(clip, how, stop);
                     if results_in.send((i, looked)).is_err() {
                         return;
                     }
@@ -158,7 +161,9 @@ pub(super) fn facts(
                     &facts.found,
                 )?;
             }
-            known[i] = Some(facts);
+            if let Some(known) = known.get_mut(i) {
+                *known = Some(facts);
+            }
             watch.advance();
         }
         Ok(())

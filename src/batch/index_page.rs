@@ -174,13 +174,13 @@ fn chart(swings: &[&Row]) -> Markup {
                 text.axis x=(n(left - 6.0)) y=(n(y(f64::from(deg)) + 4.0)) { (deg) "°" }
             }
             @for (i, row) in swings.iter().enumerate() {
-                @if let Some((deg, low, high)) = row.turns[0].parts() {
+                @if let Some((deg, low, high)) = row.turns.first().and_then(|e| e.parts()) {
                     line.hips x1=(n(x(i, -shift))) x2=(n(x(i, -shift))) y1=(n(y(low))) y2=(n(y(high))) {}
                     rect.hips x=(n(x(i, -shift) - 3.0)) y=(n(y(deg) - 3.0)) width="6" height="6" {
                         title { (row.name) ": hips " (format!("{deg:.0}° ({low:.0} to {high:.0})")) }
                     }
                 }
-                @if let Some((deg, low, high)) = row.turns[1].parts() {
+                @if let Some((deg, low, high)) = row.turns.get(1).and_then(|e| e.parts()) {
                     line.shoulders x1=(n(x(i, shift))) x2=(n(x(i, shift))) y1=(n(y(low))) y2=(n(y(high))) {}
                     circle.shoulders cx=(n(x(i, shift))) cy=(n(y(deg))) r="3.6" {
                         title { (row.name) ": shoulders " (format!("{deg:.0}° ({low:.0} to {high:.0})")) }

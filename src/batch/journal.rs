@@ -1,9 +1,5 @@
 //! The journal: what is done, under way, failed and why. SQLite, written ahead, flushed at every
 //! step, so that it tells the truth after a power cut.
-#![cfg_attr(
-    not(test),
-    deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
-)]
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};

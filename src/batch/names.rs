@@ -1,8 +1,4 @@
 //! What file and folder names tell: the role, the swing's own name, the kind of phone.
-#![cfg_attr(
-    not(test),
-    deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
-)]
 
 use std::path::Path;
 

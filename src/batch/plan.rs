@@ -117,17 +117,11 @@ pub fn make_plan(clips: &[ClipFacts], corrections: &Corrections, config: &BatchC
     for scene in &scenes {
         let mut swings = cut(clips, scene, corrections, config);
         for s in &mut swings {
-            s.player = s
-                .clips
-                .iter()
-                .filter_map(|c| by_name.get(&slashed(&c.relative)))
-                .find_map(|i| {
-                    corrections
-                        .players
-                        .get(&slashed(&clips[*i].relative))
-                        .cloned()
-                        .or_else(|| players[*i].clone())
-                });
+            s.player = s.clips.iter().find_map(|c| {
+                let name = slashed(&c.relative);
+                let guessed = || players.get(*by_name.get(&name)?).cloned().flatten();
+                corrections.players.get(&name).cloned().or_else(guessed)
+            });
         }
         plan.swings.append(&mut swings);
     }
@@ -172,7 +166,7 @@ fn make_names_distinct(swings: &mut [PlannedSwing]) {
     };
     let often = count(swings);
     for s in swings.iter_mut() {
-        if often[&s.name.to_lowercase()] > 1
+        if often.get(&s.name.to_lowercase()).is_some_and(|n| *n > 1)
             && let Some(folder) = s.clips.first().and_then(|c| c.relative.parent())
             && folder != Path::new("")
         {

@@ -34,28 +34,29 @@ fn swings(hands: &[HandSample], time_scale: f64, config: &BatchConfig) -> Vec<Fo
     let speeds: Vec<(f64, f64)> = hands
         .windows(2)
         .filter_map(|w| {
-            let real_s = (w[1].time_s - w[0].time_s) / time_scale;
+            let [a, b] = w else { return None };
+            let real_s = (b.time_s - a.time_s) / time_scale;
             // Across a gap the hands may have been anywhere.
             if real_s <= 0.0 || real_s > 3.0 / config.scan_fps {
                 return None;
             }
-            let moved = (w[1].x_heights - w[0].x_heights).hypot(w[1].y_heights - w[0].y_heights);
-            Some((0.5 * (w[0].time_s + w[1].time_s), moved / real_s))
+            let moved = (b.x_heights - a.x_heights).hypot(b.y_heights - a.y_heights);
+            Some((0.5 * (a.time_s + b.time_s), moved / real_s))
         })
         .filter(|(_, speed)| *speed >= config.min_hand_speed_per_s)
         .collect();
     // A cut in the film or a misread frame makes hands jump for one look, and joins no two swings.
     let next_look_s = 1.5 * time_scale / config.scan_fps;
-    let lasts = |i: usize| {
+    let lasts = |(i, at): &(usize, &(f64, f64))| {
         let near = |j: usize| {
             speeds
                 .get(j)
-                .is_some_and(|n| (n.0 - speeds[i].0).abs() <= next_look_s)
+                .is_some_and(|n| (n.0 - at.0).abs() <= next_look_s)
         };
         near(i + 1) || i.checked_sub(1).is_some_and(near)
     };
     let mut bursts: Vec<Burst> = Vec::new();
-    for (time_s, speed) in (0..speeds.len()).filter(|i| lasts(*i)).map(|i| speeds[i]) {
+    for (_, &(time_s, speed)) in speeds.iter().enumerate().filter(lasts) {
         match bursts.last_mut() {
             Some(b) if (time_s - b.last_s) / time_scale < config.swing_gap_s => {
                 if speed > b.speed {
@@ -84,9 +85,9 @@ fn swings(hands: &[HandSample], time_scale: f64, config: &BatchConfig) -> Vec<Fo
         .iter()
         .enumerate()
         .map(|(i, fastest_s)| {
-            let middle = |k: usize| 0.5 * (peaks[k] + peaks[k + 1]);
-            let floor = if i > 0 { middle(i - 1) } else { 0.0 };
-            let ceiling = if i + 1 < peaks.len() { middle(i) } else { end };
+            let middle = |k: usize| Some(0.5 * (peaks.get(k)? + peaks.get(k + 1)?));
+            let floor = i.checked_sub(1).and_then(middle).unwrap_or(0.0);
+            let ceiling = middle(i).unwrap_or(end);
             FoundSwing {
                 fastest_s: *fastest_s,
                 from_s: (fastest_s - config.before_s * time_scale).max(floor),

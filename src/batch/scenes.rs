@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-use super::clock;
+use super::clock::{self, Match};
 use super::facts::ClipFacts;
 use super::names;
 use super::plan::slashed;
@@ -41,7 +41,9 @@ pub(super) fn pair_by_name(
 ) {
     let mut groups: BTreeMap<(PathBuf, String), Vec<(usize, Role)>> = BTreeMap::new();
     for &i in free.iter() {
-        let relative = &clips[i].relative;
+        let Some(relative) = clips.get(i).map(|c| &c.relative) else {
+            continue;
+        };
         if let (base, Some(role)) = names::split_role(&names::stem(relative))
             && !base.is_empty()
         {
@@ -68,18 +70,19 @@ pub(super) fn pair_by_clock(
     notes: &mut Vec<String>,
     config: &BatchConfig,
 ) {
+    let created = |i: &usize| clips.get(*i)?.created_unix_s();
     let dated: Vec<usize> = free
         .iter()
         .copied()
-        .filter(|i| clips[*i].created_unix_s().is_some())
+        .filter(|i| created(i).is_some())
         .collect();
-    let time = |i: &usize| clips[*i].created_unix_s().unwrap_or(0.0);
+    let time = |i: &usize| created(i).unwrap_or(0.0);
     let phones: Vec<Vec<usize>> = phones(clips, &dated);
-    let mut options: Vec<(usize, usize, clock::Clocks)> = Vec::new();
-    for a in 0..phones.len() {
-        for b in a + 1..phones.len() {
-            let first: Vec<f64> = phones[a].iter().map(time).collect();
-            let second: Vec<f64> = phones[b].iter().map(time).collect();
+    let mut options: Vec<(&[usize], &[usize], clock::Clocks)> = Vec::new();
+    for (k, a) in phones.iter().enumerate() {
+        for b in phones.iter().skip(k + 1) {
+            let first: Vec<f64> = a.iter().map(time).collect();
+            let second: Vec<f64> = b.iter().map(time).collect();
             let found = clock::align(
                 &first,
                 &second,
@@ -87,20 +90,24 @@ pub(super) fn pair_by_clock(
                 config.clock_tolerance_s,
             );
             // One pair alone can't show how the clocks differ, unless its sounds do.
-            options.extend(found.map(|c| (a, b, c)).filter(|(a, b, c)| {
-                c.matches.len() > 1
-                    || c.ahead_s.abs() <= config.clock_lone_s
-                    || c.matches.first().is_some_and(|m| {
-                        strikes_agree(clips, phones[*a][m.first], phones[*b][m.second], 2, config)
+            let heard = |m: &Match| {
+                both(a, b, m).is_some_and(|(i, j)| strikes_agree(clips, i, j, 2, config))
+            };
+            options.extend(
+                found
+                    .filter(|c| {
+                        c.matches.len() > 1
+                            || c.ahead_s.abs() <= config.clock_lone_s
+                            || c.matches.first().is_some_and(heard)
                     })
-            }));
+                    .map(|c| (a.as_slice(), b.as_slice(), c)),
+            );
         }
     }
     options.sort_by_key(|o| std::cmp::Reverse(o.2.matches.len()));
     for (a, b, clocks) in options {
         let mut paired = 0;
-        for m in &clocks.matches {
-            let (i, j) = (phones[a][m.first], phones[b][m.second]);
+        for (i, j) in clocks.matches.iter().filter_map(|m| both(a, b, m)) {
             if !(free.contains(&i) && free.contains(&j)) || same_known_role(clips, i, j) {
                 continue;
             }
@@ -127,8 +134,13 @@ pub(super) fn pair_by_clock(
     }
 }
 
+/// The two clips of a match of two phones' clips.
+fn both(a: &[usize], b: &[usize], m: &Match) -> Option<(usize, usize)> {
+    Some((*a.get(m.first)?, *b.get(m.second)?))
+}
+
 fn same_known_role(clips: &[ClipFacts], i: usize, j: usize) -> bool {
-    let role = |k: usize| names::role_of(&clips[k].relative);
+    let role = |k: usize| names::role_of(&clips.get(k)?.relative);
     role(i).is_some() && role(i) == role(j)
 }
 
@@ -142,10 +154,8 @@ fn strikes_agree(
     config: &BatchConfig,
 ) -> bool {
     let heard = |k: usize| -> Vec<f64> {
-        clips[k].found.as_ref().map_or_else(
-            |_| Vec::new(),
-            |f| f.strikes.iter().map(|s| s.time_s).collect(),
-        )
+        let found = clips.get(k).and_then(|c| c.found.as_ref().ok());
+        found.map_or_else(Vec::new, |f| f.strikes.iter().map(|s| s.time_s).collect())
     };
     let (a, b) = (heard(i), heard(j));
     let several = if a.len() > 1 && b.len() > 1 { 2 } else { 1 };
@@ -157,7 +167,7 @@ fn phones(clips: &[ClipFacts], among: &[usize]) -> Vec<Vec<usize>> {
     let group = |with_folder: bool| {
         let mut groups: BTreeMap<String, Vec<usize>> = BTreeMap::new();
         for &i in among {
-            let c = &clips[i];
+            let Some(c) = clips.get(i) else { continue };
             let Ok(f) = &c.found else { continue };
             let folder = c
                 .relative

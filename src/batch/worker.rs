@@ -1,8 +1,4 @@
 //! Worker processes: this program itself, one clip or swing each, with a time limit.
-#![cfg_attr(
-    not(test),
-    deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
-)]
 
 use std::io::Read;
 use std::path::Path;

@@ -18,7 +18,9 @@ pub fn sample_crop(
     scale: f32,
     shift: f32,
 ) -> Vec<f32> {
-    let mut out = if region.roll_rad == 0.0 {
+    let mut out = if image.width() == 0 || image.height() == 0 {
+        vec![0.0; size * size * 3]
+    } else if region.roll_rad == 0.0 {
         upright(image, region, size)
     } else {
         turned(image, region, size)
@@ -67,23 +69,23 @@ fn upright(image: &RgbImage, region: &Region, size: usize) -> Vec<f32> {
     for y in from..to {
         let source = y.clamp(0, height - 1);
         if source != ready {
-            squeeze(
-                &raw[source as usize * stride..(source as usize + 1) * stride],
-                width,
-                &columns,
-                &mut squeezed,
-            );
+            let start = source as usize * stride;
+            let row = raw.get(start..start + stride).unwrap_or_default();
+            squeeze(row, width, &columns, &mut squeezed);
             ready = source;
         }
-        while first_row < size && rows[first_row].0 + rows[first_row].1.len() as i64 <= y {
+        let ends = |row: &(i64, Vec<f32>)| row.0 + row.1.len() as i64;
+        while rows.get(first_row).is_some_and(|row| ends(row) <= y) {
             first_row += 1;
         }
-        for (i, (first, weights)) in rows.iter().enumerate().skip(first_row) {
+        let lines = rows.iter().zip(out.chunks_exact_mut((size * 3).max(1)));
+        for ((first, weights), line) in lines.skip(first_row) {
             if *first > y {
                 break;
             }
-            let w = weights[(y - first) as usize];
-            let line = &mut out[i * size * 3..(i + 1) * size * 3];
+            let Some(w) = weights.get((y - first) as usize) else {
+                continue;
+            };
             for (o, s) in line.iter_mut().zip(&squeezed) {
                 *o += w * s;
             }
@@ -98,17 +100,15 @@ fn squeeze(row: &[u8], width: i64, columns: &[(i64, Vec<f32>)], out: &mut [f32])
         let inside = *first >= 0 && first + weights.len() as i64 <= width;
         if inside {
             let start = *first as usize * 3;
-            let under = &row[start..start + weights.len() * 3];
-            for (w, p) in weights.iter().zip(under.chunks_exact(3)) {
-                for c in 0..3 {
-                    sum[c] += w * f32::from(p[c]);
-                }
+            let under = row.get(start..).unwrap_or_default();
+            for (w, p) in weights.iter().zip(under.as_chunks::<3>().0) {
+                add(&mut sum, *w, *p);
             }
         } else {
             for (k, w) in weights.iter().enumerate() {
                 let x = (first + k as i64).clamp(0, width - 1) as usize * 3;
-                for c in 0..3 {
-                    sum[c] += w * f32::from(row[x + c]);
+                if let Some(p) = row.get(x..).and_then(|r| r.first_chunk()) {
+                    add(&mut sum, *w, *p);
                 }
             }
         }
@@ -116,15 +116,17 @@ fn squeeze(row: &[u8], width: i64, columns: &[(i64, Vec<f32>)], out: &mut [f32])
     }
 }
 
+fn add(sum: &mut [f32; 3], weight: f32, pixel: [u8; 3]) {
+    for (s, v) in sum.iter_mut().zip(pixel) {
+        *s += weight * f32::from(v);
+    }
+}
+
 fn turned(image: &RgbImage, region: &Region, size: usize) -> Vec<f32> {
     let (sin, cos) = region.roll_rad.sin_cos();
     let step = region.side_px / size as f64;
     let mut out = vec![0f32; size * size * 3];
-    let offsets = if step > 1.2 {
-        &[-0.25, 0.25][..]
-    } else {
-        &[0.0][..]
-    };
+    let offsets: &[f64] = if step > 1.2 { &[-0.25, 0.25] } else { &[0.0] };
     let share = 1.0 / (offsets.len() * offsets.len()) as f32;
     let along = [(step * cos) as f32, (step * sin) as f32];
     for (j, row) in out.chunks_exact_mut(size * 3).enumerate() {
@@ -166,25 +168,32 @@ fn bilinear(image: &RgbImage, x: f32, y: f32) -> [f32; 3] {
         (1.0 - fx) * fy,
         fx * fy,
     ];
-    let mix = |a: &[u8], b: &[u8], c: &[u8], d: &[u8]| -> [f32; 3] {
-        std::array::from_fn(|k| {
-            weights[0] * f32::from(a[k])
-                + weights[1] * f32::from(b[k])
-                + weights[2] * f32::from(c[k])
-                + weights[3] * f32::from(d[k])
-        })
+    let mix = |a: [u8; 3], b: [u8; 3], c: [u8; 3], d: [u8; 3]| -> [f32; 3] {
+        let one = |a: u8, b: u8, c: u8, d: u8| {
+            weights[0] * f32::from(a)
+                + weights[1] * f32::from(b)
+                + weights[2] * f32::from(c)
+                + weights[3] * f32::from(d)
+        };
+        [
+            one(a[0], b[0], c[0], d[0]),
+            one(a[1], b[1], c[1], d[1]),
+            one(a[2], b[2], c[2], d[2]),
+        ]
     };
     if x0 >= 0 && y0 >= 0 && x0 + 1 < w && y0 + 1 < h {
         let start = y0 as usize * stride + x0 as usize * 3;
-        let (top, bottom) = (
-            &raw[start..start + 6],
-            &raw[start + stride..start + stride + 6],
-        );
-        return mix(&top[..3], &top[3..], &bottom[..3], &bottom[3..]);
+        let two = |at: usize| raw.get(at..).and_then(|r| r.first_chunk::<6>());
+        if let (Some(top), Some(bottom)) = (two(start), two(start + stride)) {
+            let [a0, a1, a2, b0, b1, b2] = *top;
+            let [c0, c1, c2, d0, d1, d2] = *bottom;
+            return mix([a0, a1, a2], [b0, b1, b2], [c0, c1, c2], [d0, d1, d2]);
+        }
     }
-    let at = |x: i32, y: i32| {
+    let at = |x: i32, y: i32| -> [u8; 3] {
         let start = y.clamp(0, h - 1) as usize * stride + x.clamp(0, w - 1) as usize * 3;
-        &raw[start..start + 3]
+        let pixel = raw.get(start..).and_then(|r| r.first_chunk());
+        pixel.copied().unwrap_or_default()
     };
     mix(
         at(x0, y0),
@@ -235,6 +244,19 @@ mod tests {
         let left = crop[(25 * 50) * 3 + 1];
         let right = crop[(25 * 50 + 49) * 3 + 1];
         assert!(right > left + 40.0, "{left} {right}");
+    }
+
+    #[test]
+    fn a_picture_without_pixels_gives_an_empty_crop() {
+        for roll_rad in [0.0, 0.3] {
+            let region = Region {
+                centre_px: [0.0, 0.0],
+                side_px: 100.0,
+                roll_rad,
+            };
+            let crop = sample_crop(&RgbImage::new(0, 7), &region, 8, 1.0, 0.5);
+            assert_eq!(crop, vec![0.5; 8 * 8 * 3]);
+        }
     }
 
     #[test]

@@ -71,20 +71,18 @@ pub fn detect(
     let outputs = session
         .run(ort::inputs!["image" => tensor])
         .map_err(network)?;
-    let (_, boxes) = outputs["boxes"]
-        .try_extract_tensor::<f32>()
-        .map_err(network)?;
-    let (_, scores) = outputs["scores"]
-        .try_extract_tensor::<f32>()
-        .map_err(network)?;
-    let mut found = decode_detections(boxes, scores, config);
+    let mut found = decode_detections(
+        session::numbers(&outputs, "boxes")?,
+        session::numbers(&outputs, "scores")?,
+        config,
+    );
     let origin = [
         square.centre_px[0] - side / 2.0,
         square.centre_px[1] - side / 2.0,
     ];
     for d in &mut found {
-        for k in 0..4 {
-            d.box_px[k] = origin[k % 2] + d.box_px[k] * side;
+        for (v, o) in d.box_px.iter_mut().zip(origin.iter().cycle()) {
+            *v = o + *v * side;
         }
         for (c, o) in d.region.centre_px.iter_mut().zip(origin) {
             *c = o + *c * side;
@@ -113,7 +111,7 @@ pub fn decode_detections(boxes: &[f32], scores: &[f32], config: &PoseConfig) -> 
     let scale = 1.0 / INPUT as f64;
     let mut all: Vec<Detection> = anchors()
         .iter()
-        .zip(boxes.chunks_exact(12))
+        .zip(boxes.as_chunks::<12>().0)
         .zip(scores)
         .filter_map(|((anchor, b), score)| {
             let score = 1.0 / (1.0 + (-f64::from(*score).clamp(-100.0, 100.0)).exp());
@@ -123,11 +121,12 @@ pub fn decode_detections(boxes: &[f32], scores: &[f32], config: &PoseConfig) -> 
             {
                 return None;
             }
-            let at = |i: usize| f64::from(b[i]) * scale;
-            let (cx, cy, w, h) = (anchor[0] + at(0), anchor[1] + at(1), at(2), at(3));
+            let [dx, dy, w, h, hips_x, hips_y, round_x, round_y, ..] =
+                b.map(|v| f64::from(v) * scale);
+            let (cx, cy) = (anchor[0] + dx, anchor[1] + dy);
             let (hips, circle) = (
-                [anchor[0] + at(4), anchor[1] + at(5)],
-                [anchor[0] + at(6), anchor[1] + at(7)],
+                [anchor[0] + hips_x, anchor[1] + hips_y],
+                [anchor[0] + round_x, anchor[1] + round_y],
             );
             let region = Region::around(hips, circle);
             (w > 0.0 && h > 0.0 && region.side_px > 0.01).then_some(Detection {

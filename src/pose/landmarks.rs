@@ -52,7 +52,7 @@ pub fn read(
         .run(ort::inputs!["image" => tensor])
         .map_err(network)?;
     let get = |name: &str| -> Result<Vec<f64>, PoseError> {
-        let (_, v) = outputs[name].try_extract_tensor::<f32>().map_err(network)?;
+        let v = session::numbers(&outputs, name)?;
         Ok(v.iter().map(|x| f64::from(*x)).collect())
     };
     decode(
@@ -82,9 +82,8 @@ pub fn hands(keypoints: &[Keypoint]) -> Option<[f64; 2]> {
 
 /// Decodes raw outputs; `None` when they are too short.
 fn decode(raw: &[f64], presence: &[f64], world: &[f64], region: &Region) -> Option<Landmarks> {
-    if raw.len() < ROWS * 5 || world.len() < landmark::COUNT * 3 {
-        return None;
-    }
+    let rows: &[[f64; 5]; ROWS] = raw.as_chunks().0.first_chunk()?;
+    let world: &[[f64; 3]; landmark::COUNT] = world.as_chunks().0.first_chunk()?;
     let (sin, cos) = region.roll_rad.sin_cos();
     let step = region.side_px / INPUT as f64;
     let to_frame = |x: f64, y: f64| {
@@ -98,10 +97,10 @@ fn decode(raw: &[f64], presence: &[f64], world: &[f64], region: &Region) -> Opti
         ]
     };
     let logistic = |v: f64| 1.0 / (1.0 + (-v.clamp(-60.0, 60.0)).exp());
-    let row = |i: usize| &raw[i * 5..i * 5 + 5];
-    let keypoints = (0..landmark::COUNT)
-        .map(|i| {
-            let r = row(i);
+    let keypoints = rows
+        .iter()
+        .take(landmark::COUNT)
+        .map(|r| {
             let [x_px, y_px] = to_frame(r[0], r[1]);
             Keypoint {
                 x_px,
@@ -113,11 +112,10 @@ fn decode(raw: &[f64], presence: &[f64], world: &[f64], region: &Region) -> Opti
         .collect();
     // The network's own 3D points come in the turned crop: turn them back.
     let world_m = world
-        .chunks_exact(3)
-        .take(landmark::COUNT)
+        .iter()
         .map(|w| [w[0] * cos - w[1] * sin, w[0] * sin + w[1] * cos, w[2]])
         .collect();
-    let (centre, circle) = (row(33), row(34));
+    let (centre, circle) = (rows[33], rows[34]);
     let (c, p) = (
         to_frame(centre[0], centre[1]),
         to_frame(circle[0], circle[1]),

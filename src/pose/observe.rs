@@ -185,10 +185,11 @@ fn finish(
     }
     // A frame that repeats its neighbour repeats its reading.
     for i in 1..observations.len() {
-        if observations[i].repeated
-            && let Some(before) = observations[i - 1].person.clone()
+        if let Some([before, now]) = observations.get_mut(i - 1..=i)
+            && now.repeated
+            && before.person.is_some()
         {
-            observations[i].person = Some(before);
+            now.person.clone_from(&before.person);
         }
     }
     if observations.is_empty() {

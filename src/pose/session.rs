@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 use ort::environment::Environment;
-use ort::session::Session;
 use ort::session::builder::SessionBuilder;
+use ort::session::{Session, SessionOutputs};
 
 use super::error::PoseError;
 use super::library;
@@ -70,6 +70,17 @@ fn environment(runtime: &Path) -> Result<&'static Environment, PoseError> {
 /// Whether the runtime library loads.
 pub fn try_runtime(runtime: &Path) -> Result<(), PoseError> {
     environment(runtime).map(|_| ())
+}
+
+/// The numbers of one of a network's outputs.
+pub fn numbers<'a>(outputs: &'a SessionOutputs<'_>, name: &str) -> Result<&'a [f32], PoseError> {
+    let tensor = outputs
+        .get(name)
+        .ok_or_else(|| PoseError::Network(format!("it gave no output named {name}")))?;
+    let (_, numbers) = tensor
+        .try_extract_tensor::<f32>()
+        .map_err(|e| PoseError::Network(e.to_string()))?;
+    Ok(numbers)
 }
 
 /// Opens a model with one thread and checks that it has the outputs that are asked of it.

@@ -21,8 +21,14 @@ impl Thumbnail {
             for x in (0..w).step_by(STRIDE) {
                 let block = (y * BLOCKS / h) * BLOCKS + x * BLOCKS / w;
                 // Green carries most of brightness and least of compression's noise.
-                sum[block] += u32::from(raw[(y * w + x) * 3 + 1]);
-                n[block] += 1;
+                if let (Some(sum), Some(n), Some(green)) = (
+                    sum.get_mut(block),
+                    n.get_mut(block),
+                    raw.get((y * w + x) * 3 + 1),
+                ) {
+                    *sum += u32::from(*green);
+                    *n += 1;
+                }
             }
         }
         Self(

@@ -8,6 +8,7 @@ use ort::value::TensorRef;
 use super::crop::sample_crop;
 use super::error::PoseError;
 use super::observation::{Keypoint, Region, TorsoPoint, TorsoReading, landmark};
+use super::session;
 use crate::math::rotation::nearest_rotation;
 
 const INPUT: usize = 256;
@@ -56,7 +57,9 @@ fn planes(rows: &[f32], mirrored: bool) -> Vec<f32> {
         let (x, y) = (i % INPUT, i / INPUT);
         let at = y * INPUT + if mirrored { INPUT - 1 - x } else { x };
         for (c, v) in pixel.iter().enumerate() {
-            planes[c * INPUT * INPUT + at] = *v;
+            if let Some(to) = planes.get_mut(c * INPUT * INPUT + at) {
+                *to = *v;
+            }
         }
     }
     planes
@@ -74,7 +77,7 @@ fn run(
         .run(ort::inputs!["image" => tensor])
         .map_err(network)?;
     let get = |name: &str| -> Result<Vec<f64>, PoseError> {
-        let (_, v) = outputs[name].try_extract_tensor::<f32>().map_err(network)?;
+        let v = session::numbers(&outputs, name)?;
         Ok(v.iter().map(|x| f64::from(*x)).collect())
     };
     Ok(decode(
@@ -114,14 +117,14 @@ fn mean(a: &TorsoReading, b: &TorsoReading) -> TorsoReading {
             .collect()
     };
     let mut out = a.clone();
-    for s in 0..2 {
-        let sum = a.crop_from_segment[s] + b.crop_from_segment[s];
-        if let Some(r) = nearest_rotation(&sum) {
-            out.crop_from_segment[s] = r.into_inner();
+    for (m, other) in out.crop_from_segment.iter_mut().zip(&b.crop_from_segment) {
+        if let Some(r) = nearest_rotation(&(*m + other)) {
+            *m = r.into_inner();
         }
-        for k in 0..3 {
-            out.log_sigma[s][k] = (a.log_sigma[s][k] + b.log_sigma[s][k]) / 2.0;
-        }
+    }
+    let others = b.log_sigma.iter().flatten();
+    for (v, other) in out.log_sigma.iter_mut().flatten().zip(others) {
+        *v = (*v + other) / 2.0;
     }
     out.points_px = both(&a.points_px, &b.points_px);
     out.scale_px = both(&a.scale_px, &b.scale_px);
@@ -136,31 +139,29 @@ fn decode(
     log_b: &[f64],
     region: &Region,
 ) -> Option<TorsoReading> {
-    let n = TorsoPoint::COUNT * 2;
     let finite = [rotation, log_sigma, points, log_b]
         .iter()
         .all(|v| v.iter().all(|x| x.is_finite()));
-    if !finite || rotation.len() < 18 || log_sigma.len() < 6 || points.len() < n || log_b.len() < n
-    {
+    if !finite {
         return None;
     }
+    let rotation: &[[f64; 9]; 2] = rotation.as_chunks().0.first_chunk()?;
+    let log_sigma: &[[f64; 3]; 2] = log_sigma.as_chunks().0.first_chunk()?;
+    let points: &[[f64; 2]; TorsoPoint::COUNT] = points.as_chunks().0.first_chunk()?;
+    let log_b: &[[f64; 2]; TorsoPoint::COUNT] = log_b.as_chunks().0.first_chunk()?;
     let corner = [
         region.centre_px[0] - region.side_px / 2.0,
         region.centre_px[1] - region.side_px / 2.0,
     ];
-    let pair = |v: &[f64]| [v[0], v[1]];
     Some(TorsoReading {
         region: *region,
         crop_from_segment: [
-            Matrix3::from_row_slice(&rotation[..9]),
-            Matrix3::from_row_slice(&rotation[9..18]),
+            Matrix3::from_row_slice(&rotation[0]),
+            Matrix3::from_row_slice(&rotation[1]),
         ],
-        log_sigma: [
-            [log_sigma[0], log_sigma[1], log_sigma[2]],
-            [log_sigma[3], log_sigma[4], log_sigma[5]],
-        ],
-        points_px: points[..n]
-            .chunks_exact(2)
+        log_sigma: *log_sigma,
+        points_px: points
+            .iter()
             .map(|p| {
                 [
                     corner[0] + p[0] * region.side_px,
@@ -168,9 +169,9 @@ fn decode(
                 ]
             })
             .collect(),
-        scale_px: log_b[..n]
-            .chunks_exact(2)
-            .map(|b| pair(b).map(|v| v.clamp(-20.0, 2.0).exp() * region.side_px))
+        scale_px: log_b
+            .iter()
+            .map(|b| b.map(|v| v.clamp(-20.0, 2.0).exp() * region.side_px))
             .collect(),
     })
 }

@@ -109,12 +109,11 @@ fn seen(frame: &OverlayFrame) -> Option<Seen> {
 fn trunk_px(frame: &OverlayFrame) -> Option<f64> {
     use TorsoPoint as P;
     let at = |p: P| frame.points_px.get(p as usize);
-    let (hips, shoulders) = (
-        (at(P::HipL)?, at(P::HipR)?),
-        (at(P::ShoulderL)?, at(P::ShoulderR)?),
-    );
-    let apart = |k: usize| (hips.0[k] + hips.1[k] - shoulders.0[k] - shoulders.1[k]) / 2.0;
-    Some(apart(0).hypot(apart(1))).filter(|l| l.is_finite() && *l > 1.0)
+    let (left_hip, right_hip) = (at(P::HipL)?, at(P::HipR)?);
+    let (left, right) = (at(P::ShoulderL)?, at(P::ShoulderR)?);
+    let x = (left_hip[0] + right_hip[0] - left[0] - right[0]) / 2.0;
+    let y = (left_hip[1] + right_hip[1] - left[1] - right[1]) / 2.0;
+    Some(x.hypot(y)).filter(|l| l.is_finite() && *l > 1.0)
 }
 
 /// Fills a disc with what is left of it in a grid of `cells` mean colours across, run into each
@@ -126,45 +125,73 @@ fn wash_out(picture: &mut RgbImage, disc: Disc, cells: f64) {
     }
     let n = cells.clamp(1.0, MOST_CELLS).round() as usize;
     let side = (2.0 * disc.radius / n as f64).max(1.0);
-    let corner = [disc.centre[0] - disc.radius, disc.centre[1] - disc.radius];
-    // The pixels of a cell along an axis, of one outside the picture the nearest ones.
-    let pixels = |axis: usize, i: usize, most: u32| {
-        let edge = |i: usize| {
-            let at = (corner[axis] + i as f64 * side).round();
-            at.clamp(0.0, f64::from(most)) as u32
-        };
-        let from = edge(i).min(most - 1);
-        from..edge(i + 1).max(from + 1)
+    let axis = |centre: f64, most: u32| Cells {
+        corner: centre - disc.radius,
+        far: centre + disc.radius,
+        side,
+        last: (n - 1) as f64,
+        most,
     };
+    let (across, down) = (axis(disc.centre[0], w), axis(disc.centre[1], h));
     let grid: Vec<[f64; 3]> = (0..n * n)
-        .map(|i| mean(picture, pixels(0, i % n, w), pixels(1, i / n, h)))
+        .map(|i| mean(picture, across.pixels(i % n), down.pixels(i / n)))
         .collect();
-    let last = (n - 1) as f64;
-    let between = |at: f64, axis: usize| {
-        let cell = ((at - corner[axis]) / side - 0.5).clamp(0.0, last);
-        let low = cell.floor();
-        (low as usize, (low + 1.0).min(last) as usize, cell - low)
-    };
-    let reach = |axis: usize, most: u32| {
-        let edge = |v: f64| v.clamp(0.0, f64::from(most)) as u32;
-        edge(corner[axis].floor())..edge((disc.centre[axis] + disc.radius).ceil())
-    };
-    for y in reach(1, h) {
-        for x in reach(0, w) {
+    let cell = |row: usize, column: usize| grid.get(row * n + column).copied().unwrap_or_default();
+    for y in down.reach() {
+        for x in across.reach() {
             let at = [f64::from(x) + 0.5, f64::from(y) + 0.5];
             if (at[0] - disc.centre[0]).hypot(at[1] - disc.centre[1]) > disc.radius {
                 continue;
             }
-            let (left, right, u) = between(at[0], 0);
-            let (top, bottom, v) = between(at[1], 1);
-            let colour = std::array::from_fn(|c| {
-                let along =
-                    |row: usize| grid[row * n + left][c] * (1.0 - u) + grid[row * n + right][c] * u;
-                (along(top) * (1.0 - v) + along(bottom) * v).round() as u8
-            });
+            let (left, right, u) = across.between(at[0]);
+            let (top, bottom, v) = down.between(at[1]);
+            let along = |row: usize| mixed(cell(row, left), cell(row, right), u);
+            let colour = mixed(along(top), along(bottom), v).map(|c| c.round() as u8);
             picture.put_pixel(x, y, Rgb(colour));
         }
     }
+}
+
+/// The cells of the grid along one axis of the picture.
+struct Cells {
+    corner: f64,
+    far: f64,
+    side: f64,
+    /// The last cell's number.
+    last: f64,
+    /// Pixels of the picture.
+    most: u32,
+}
+
+impl Cells {
+    /// The pixels of a cell; of one outside the picture the nearest ones.
+    fn pixels(&self, i: usize) -> std::ops::Range<u32> {
+        let edge = |i: usize| {
+            let at = (self.corner + i as f64 * self.side).round();
+            at.clamp(0.0, f64::from(self.most)) as u32
+        };
+        let from = edge(i).min(self.most - 1);
+        from..edge(i + 1).max(from + 1)
+    }
+
+    /// The two cells whose middles a place lies between, and how far it is on its way to the second.
+    fn between(&self, at: f64) -> (usize, usize, f64) {
+        let cell = ((at - self.corner) / self.side - 0.5).clamp(0.0, self.last);
+        let low = cell.floor();
+        let high = (low + 1.0).min(self.last);
+        (low as usize, high as usize, cell - low)
+    }
+
+    /// All pixels that the grid may touch.
+    fn reach(&self) -> std::ops::Range<u32> {
+        let edge = |v: f64| v.clamp(0.0, f64::from(self.most)) as u32;
+        edge(self.corner.floor())..edge(self.far.ceil())
+    }
+}
+
+fn mixed(a: [f64; 3], b: [f64; 3], share: f64) -> [f64; 3] {
+    let mix = |a: f64, b: f64| a * (1.0 - share) + b * share;
+    [mix(a[0], b[0]), mix(a[1], b[1]), mix(a[2], b[2])]
 }
 
 /// More cells than this across would show a face again.

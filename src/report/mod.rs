@@ -1,6 +1,10 @@
 //! In: a result, its curves and the clips. Out: `report.html`, stills, annotated video.
 //!
 //! Every picture is drawn from [`crate::body::Overlay`], every number comes from the result.
+#![cfg_attr(
+    not(test),
+    deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
+)]
 
 pub mod cautions;
 pub mod compare;

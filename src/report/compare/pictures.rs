@@ -35,19 +35,19 @@ pub fn moments() -> Vec<f64> {
 pub fn seconds(times: &BTreeMap<Event, f64>, moment: f64) -> Option<f64> {
     let part = (moment.floor() as usize).min(2);
     let share = moment - part as f64;
-    let a = *times.get(&Event::ALL[part])?;
+    let a = *times.get(Event::ALL.get(part)?)?;
     if share == 0.0 {
         return Some(a);
     }
-    let b = *times.get(&Event::ALL[part + 1])?;
+    let b = *times.get(Event::ALL.get(part + 1)?)?;
     Some(a + (b - a) * share)
 }
 
 /// The other way: seconds to events.
 pub fn in_events(times: &BTreeMap<Event, f64>, s: f64) -> Option<f64> {
     (0..3).find_map(|part| {
-        let a = *times.get(&Event::ALL[part])?;
-        let b = *times.get(&Event::ALL[part + 1])?;
+        let a = *times.get(Event::ALL.get(part)?)?;
+        let b = *times.get(Event::ALL.get(part + 1)?)?;
         (b > a && s >= a && s <= b).then(|| part as f64 + (s - a) / (b - a))
     })
 }

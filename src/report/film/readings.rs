@@ -33,15 +33,12 @@ fn readings_at(curves: &Curves, time_s: f64) -> Readings {
     let nearest = [i.checked_sub(1), Some(i)]
         .into_iter()
         .flatten()
-        .filter(|i| *i < curves.time_s.len())
-        .min_by(|a, b| {
-            let d = |i: usize| (curves.time_s[i] - time_s).abs();
-            d(*a).total_cmp(&d(*b))
-        })
-        .filter(|i| (curves.time_s[*i] - time_s).abs() < NEAR_S);
+        .filter_map(|i| Some((i, (curves.time_s.get(i)? - time_s).abs())))
+        .min_by(|a, b| a.1.total_cmp(&b.1))
+        .filter(|(_, off_s)| *off_s < NEAR_S);
     let get = |m: Measure| {
         nearest
-            .and_then(|i| curves.series.get(&m)?.get(i).copied())
+            .and_then(|(i, _)| curves.series.get(&m)?.get(i).copied())
             .unwrap_or_default()
     };
     Readings {

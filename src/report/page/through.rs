@@ -70,9 +70,9 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
             h2 #h-through { "Through the swing" }
             div.scrub-area {
                 div.film.screen aria-hidden="true" {
-                    @for view in input.views.iter().filter(|v| !v.scrub.is_empty()) {
-                        @if let Some(role) = view.role {
-                            img.frame data-view=(role.key()) alt="" width=(view.scrub[0].1.width()) height=(view.scrub[0].1.height());
+                    @for view in input.views {
+                        @if let (Some(role), Some((_, first))) = (view.role, view.scrub.first()) {
+                            img.frame data-view=(role.key()) alt="" width=(first.width()) height=(first.height());
                         }
                     }
                 }

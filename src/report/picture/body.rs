@@ -43,16 +43,16 @@ pub fn draw_body(canvas: &mut Canvas, frame: &OverlayFrame, scale: f64, config: 
     let unit = canvas.unit();
     if frame.points_px.len() == P::COUNT {
         let at = |p: P| {
-            let q = frame.points_px[p as usize];
-            [(q[0] * scale) as f32, (q[1] * scale) as f32]
+            let q = frame.points_px.get(p as usize)?;
+            Some([(q[0] * scale) as f32, (q[1] * scale) as f32])
         };
-        for (a, b) in LIMBS {
-            canvas.line(&[at(a), at(b)], unit * 0.22, Ink::CASING, 150);
-            canvas.line(&[at(a), at(b)], unit * 0.11, Ink::PAPER, 200);
+        for (a, b) in LIMBS.into_iter().filter_map(|(a, b)| at(a).zip(at(b))) {
+            canvas.line(&[a, b], unit * 0.22, Ink::CASING, 150);
+            canvas.line(&[a, b], unit * 0.11, Ink::PAPER, 200);
         }
-        for p in JOINTS {
-            canvas.disc(at(p), unit * 0.23, Ink::CASING, 220);
-            canvas.disc(at(p), unit * 0.15, Ink::PAPER, 255);
+        for p in JOINTS.into_iter().filter_map(at) {
+            canvas.disc(p, unit * 0.23, Ink::CASING, 220);
+            canvas.disc(p, unit * 0.15, Ink::PAPER, 255);
         }
     }
     let looks = [

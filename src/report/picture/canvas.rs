@@ -52,8 +52,9 @@ impl Canvas {
 
     pub fn to_rgb(&self) -> RgbImage {
         let mut out = RgbImage::new(self.width(), self.height());
-        for (to, from) in out.pixels_mut().zip(self.pixmap.data().chunks_exact(4)) {
-            to.0.copy_from_slice(&from[..3]);
+        for (to, from) in out.pixels_mut().zip(self.pixmap.data().as_chunks::<4>().0) {
+            let [r, g, b, _] = *from;
+            to.0 = [r, g, b];
         }
         out
     }
