@@ -117,9 +117,10 @@ fn squeeze(row: &[u8], width: i64, columns: &[(i64, Vec<f32>)], out: &mut [f32])
 }
 
 fn add(sum: &mut [f32; 3], weight: f32, pixel: [u8; 3]) {
-    for (s, v) in sum.iter_mut().zip(pixel) {
-        *s += weight * f32::from(v);
-    }
+    // Written out: a loop over both costs a tenth of the whole crop.
+    sum[0] += weight * f32::from(pixel[0]);
+    sum[1] += weight * f32::from(pixel[1]);
+    sum[2] += weight * f32::from(pixel[2]);
 }
 
 fn turned(image: &RgbImage, region: &Region, size: usize) -> Vec<f32> {
@@ -183,7 +184,7 @@ fn bilinear(image: &RgbImage, x: f32, y: f32) -> [f32; 3] {
     };
     if x0 >= 0 && y0 >= 0 && x0 + 1 < w && y0 + 1 < h {
         let start = y0 as usize * stride + x0 as usize * 3;
-        let two = |at: usize| raw.get(at..).and_then(|r| r.first_chunk::<6>());
+        let two = |at: usize| raw.get(at..at + 6).and_then(|r| r.first_chunk::<6>());
         if let (Some(top), Some(bottom)) = (two(start), two(start + stride)) {
             let [a0, a1, a2, b0, b1, b2] = *top;
             let [c0, c1, c2, d0, d1, d2] = *bottom;
