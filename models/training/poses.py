@@ -12,7 +12,7 @@ from swings import draw_moment, draw_swing_arms
 TURN_RANGE = (-150.0, 135.0)      # thorax, degrees; + is away from the target
 PELVIS_RANGE = (-125.0, 80.0)
 LARGEST_TWIST = 80.0              # between pelvis and thorax
-SWINGS = 0.6                      # share of pictures whose pose is a moment of a swing
+SWINGS = 0.7                      # share of pictures whose pose is a moment of a swing
 
 
 def draw_turns(d: Draw) -> tuple[Tensor, Tensor]:
