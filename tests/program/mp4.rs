@@ -24,12 +24,7 @@ pub fn with_matrix(mut file: Vec<u8>, a: i32, b: i32, c: i32, d: i32) -> Vec<u8>
 /// Stretches every track's playback by a whole factor, as slow motion does, by dividing its clocks'
 /// ticks a second.
 pub fn stretched(mut file: Vec<u8>, factor: u32) -> Vec<u8> {
-    // The movie's own clock (mvhd) and each track's (mdhd) have the same layout here.
-    let starts: Vec<usize> = (0..file.len().saturating_sub(40))
-        .filter(|i| [b"mdhd", b"mvhd"].contains(&&file[*i..*i + 4].try_into().expect("four bytes")))
-        .collect();
-    assert!(starts.len() > 1, "an MP4 file with tracks");
-    for start in starts {
+    for start in clocks(&file) {
         let at = start + 4 + if file[start + 4] == 0 { 12 } else { 20 };
         let ticks = u32::from_be_bytes(file[at..at + 4].try_into().expect("four bytes"));
         file[at..at + 4].copy_from_slice(&(ticks / factor).to_be_bytes());
@@ -39,11 +34,7 @@ pub fn stretched(mut file: Vec<u8>, factor: u32) -> Vec<u8> {
 
 /// Lets the movie and each of its tracks claim to last this long.
 pub fn claiming(mut file: Vec<u8>, seconds: u32) -> Vec<u8> {
-    let starts: Vec<usize> = (0..file.len().saturating_sub(40))
-        .filter(|i| [b"mdhd", b"mvhd"].contains(&&file[*i..*i + 4].try_into().expect("four bytes")))
-        .collect();
-    assert!(starts.len() > 1, "an MP4 file with tracks");
-    for start in starts {
+    for start in clocks(&file) {
         assert_eq!(
             file[start + 4],
             0,
@@ -55,4 +46,14 @@ pub fn claiming(mut file: Vec<u8>, seconds: u32) -> Vec<u8> {
         file[at + 4..at + 8].copy_from_slice(&duration.to_be_bytes());
     }
     file
+}
+
+/// Where the names of the movie's own clock (mvhd) and of each track's (mdhd) stand; both have the
+/// same layout as far as it is used here.
+fn clocks(file: &[u8]) -> Vec<usize> {
+    let starts: Vec<usize> = (0..file.len().saturating_sub(40))
+        .filter(|i| [b"mdhd", b"mvhd"].contains(&&file[*i..*i + 4].try_into().expect("four bytes")))
+        .collect();
+    assert!(starts.len() > 1, "an MP4 file with tracks");
+    starts
 }
