@@ -1,6 +1,6 @@
 """Sample adult body shapes from the `anny` package (Apache-2.0 code, CC0 body assets): pip install anny torch
 
-usage: bodies.py BODIES.npz
+usage: bodies.py BODIES.npz [COUNT SEED]     56 and 5 made data/bodies.npz, 16 and 61 data/referee_bodies.npz
 """
 
 from __future__ import annotations
@@ -12,16 +12,16 @@ import numpy as np
 COUNT, SEED = 56, 5
 
 
-def main(out: str) -> None:
+def main(out: str, count: int = COUNT, seed: int = SEED) -> None:
     """Draw the bodies and write skin, bones, weights and faces."""
     import anny
     import torch
 
     model = anny.Anny(rig="makehuman").to(dtype=torch.float32)
     still = torch.eye(4)[None, None].repeat(1, model.bone_count, 1, 1)
-    rng = np.random.default_rng(SEED)
+    rng = np.random.default_rng(seed)
     vertices, heads = [], []
-    for _ in range(COUNT):
+    for _ in range(count):
         shape = {k: 0.5 for k in model.phenotype_labels}
         shape.update(
             gender=float(np.clip(rng.choice([0.05, 0.95]) + rng.normal(0, 0.08), 0, 1)), age=float(rng.uniform(0.42, 0.92)),
@@ -37,4 +37,4 @@ def main(out: str) -> None:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1])
+    main(sys.argv[1], *map(int, sys.argv[2:4]))

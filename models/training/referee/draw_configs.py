@@ -1,7 +1,9 @@
 """Draw the configurations of the extra referee clips at random.
 
 usage: draw_configs.py OUT_FOLDER
-14 calibrate intervals (more-01 to more-14), 10 only report (report-01 to report-10), on other bodies.
+more-01 to more-14 and wide-01 to wide-30 calibrate intervals, report-01 to report-10 and judge-01 to judge-16 only
+report, on other bodies. Bodies b0 to b55 are those of ../data/bodies.npz, r0 to r15 those of ../data/referee_bodies.npz,
+which the training renderer never dressed.
 """
 
 from __future__ import annotations
@@ -13,7 +15,8 @@ from typing import Any
 
 import numpy as np
 
-SETS = (("more", 14, (48, 50, 51, 52), 2101), ("report", 10, (49, 53, 54, 55), 2202))
+SETS = (("more", 14, "b", (48, 50, 51, 52), 2101), ("report", 10, "b", (49, 53, 54, 55), 2202),
+        ("wide", 30, "r", tuple(range(10)), 2303), ("judge", 16, "r", tuple(range(10, 16)), 2404))
 # what each swing is, in turn: every set holds plain, short, very long and hips-held swings
 KINDS = ("plain", "short", "very_long", "plain", "hips_held", "short", "plain", "very_long", "plain", "hips_held",
          "plain", "short", "very_long", "plain")
@@ -55,25 +58,26 @@ def draw_view(role: str, rng: np.random.Generator) -> dict[str, Any]:
                 roll=float(rng.normal(0, 1)), wobble=float(rng.choice([0.0, 0.0, rng.uniform(0.008, 0.02)])))
 
 
-def draw_set(name: str, count: int, bodies: tuple[int, ...], seed: int) -> list[dict[str, Any]]:
+def draw_set(name: str, count: int, source: str, bodies: tuple[int, ...], seed: int) -> list[dict[str, Any]]:
     """All configurations of one set; one view at 30 fps goes with one at 120 on every fifth swing."""
     rng = np.random.default_rng(seed)
     out = []
     for i in range(count):
+        kind = KINDS[i % len(KINDS)]
         views = {role: draw_view(role, rng) for role in ("face_on", "down_the_line")}
         if i % 5 == 4:
             views["face_on"]["fps"], views["down_the_line"]["fps"] = (30, 120) if rng.random() < 0.5 else (120, 30)
-        drawn = {k: (list(map(float, v)) if isinstance(v, tuple) else float(v)) for k, v in draw_swing(KINDS[i], rng).items()}
-        out.append(dict(name=f"{name}-{i + 1:02d}", body=f"b{bodies[i % len(bodies)]}", scene=seed + i, size=[540, 960],
-                        lefty=bool(i % 4 == 2), indoor=bool(rng.random() < 0.4), kind=KINDS[i], swing=drawn, views=views))
+        drawn = {k: (list(map(float, v)) if isinstance(v, tuple) else float(v)) for k, v in draw_swing(kind, rng).items()}
+        out.append(dict(name=f"{name}-{i + 1:02d}", body=f"{source}{bodies[i % len(bodies)]}", scene=seed + i, size=[540, 960],
+                        lefty=bool(i % 4 == 2), indoor=bool(rng.random() < 0.4), kind=kind, swing=drawn, views=views))
     return out
 
 
 def main(folder: str) -> None:
     """Write one file a swing."""
     Path(folder).mkdir(parents=True, exist_ok=True)
-    for name, count, bodies, seed in SETS:
-        for config in draw_set(name, count, bodies, seed):
+    for name, count, source, bodies, seed in SETS:
+        for config in draw_set(name, count, source, bodies, seed):
             (Path(folder) / f"{config['name']}.json").write_text(json.dumps(config, indent=1) + "\n")
 
 

@@ -1,6 +1,6 @@
 """Render swings to pairs of phone-like clips with exact truth.
 
-usage: make_clips.py BODIES.npz OUT_FOLDER CONFIG.json [CONFIG.json ...]
+usage: make_clips.py BODIES_FOLDER OUT_FOLDER CONFIG.json [CONFIG.json ...]
 Frames are rendered by several processes (PROCESSES, as many as there are cores unless set) and encoded
 by ffmpeg (FFMPEG names another binary). PYOPENGL_PLATFORM picks egl (usual) or osmesa.
 """
@@ -28,8 +28,8 @@ TRUTH_RATE = 240
 
 
 def load_golfer(bodies: str, config: dict[str, Any]) -> Golfer:
-    """The golfer of a configuration; `body` is b0 to b55."""
-    z = np.load(bodies)
+    """The golfer of a configuration; `body` is b0 to b55, or r0 to r15 of the referee's own."""
+    z = np.load(Path(bodies) / {"b": "bodies.npz", "r": "referee_bodies.npz"}[config["body"][0]])
     i = int(config["body"][1:])
     body = {k: z[k] for k in ("labels", "parents", "w", "wi", "f")}
     return Golfer({**body, "V": z["V"][i], "H": z["H"][i]}, swing(config.get("swing")))
