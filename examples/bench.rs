@@ -13,7 +13,9 @@ use std::time::Instant;
 use ort::value::TensorRef;
 use quarterturn::clip::FrameReader;
 use quarterturn::config::{BuiltIn, Pipeline};
-use quarterturn::pose::{ModelFiles, Reading, ViewTrack, observe, open_session, sample_crop};
+use quarterturn::pose::{
+    Images, ModelFiles, Reading, ViewTrack, observe, open_session, sample_crop,
+};
 use quarterturn::progress::{Cancel, Silent};
 
 type Fallible<T> = Result<T, Box<dyn std::error::Error + Send + Sync>>;
@@ -34,13 +36,7 @@ fn main() -> Fallible<()> {
 
     let mut times: [Vec<f64>; 4] = Default::default();
     for _ in 0..rounds.max(1) {
-        times[0].push(together(cores, || {
-            bare(
-                &files,
-                &crops,
-                1 + usize::from(pipeline.pose.mirror_average),
-            )
-        })?);
+        times[0].push(together(cores, || bare(&files, &crops))?);
         times[1].push(together(cores, || {
             read(&clip, &files, &pipeline, true).map(drop)
         })?);
@@ -107,16 +103,24 @@ fn decode(clip: &Path, pipeline: &Pipeline) -> Fallible<()> {
 struct Crops {
     landmarks: Vec<f32>,
     torso: Vec<f32>,
+    /// Images of the torso crop that are read.
+    torso_runs: usize,
 }
 
 /// The crops that the whole reading looked at.
 fn prepare(clip: &Path, pipeline: &Pipeline, track: &ViewTrack) -> Fallible<Vec<Crops>> {
     const SIZE: usize = 256;
     let mut all = Vec::new();
+    let mut former = None;
     for (frame, seen) in FrameReader::open(clip, &pipeline.clip, 1)?.zip(&track.observations) {
         let image = frame?.image;
-        let Some(person) = &seen.person else { continue };
+        let Some(person) = &seen.person else {
+            former = None;
+            continue;
+        };
         let Some(torso) = &person.torso else { continue };
+        let images = Images::after(former, seen.time_s, &pipeline.pose);
+        former = Some((seen.time_s, images));
         let rows = sample_crop(&image, &torso.region, SIZE, 1.0 / 255.0, 0.0);
         let planes = (0..3)
             .flat_map(|c| rows.iter().skip(c).step_by(3).copied())
@@ -124,20 +128,21 @@ fn prepare(clip: &Path, pipeline: &Pipeline, track: &ViewTrack) -> Fallible<Vec<
         all.push(Crops {
             landmarks: sample_crop(&image, &person.region, SIZE, 1.0 / 255.0, 0.0),
             torso: planes,
+            torso_runs: images.runs(),
         });
     }
     Ok(all)
 }
 
 /// The networks alone, loaded as the whole reading loads them; the torso network as often a frame as
-/// the reading runs it (twice with mirror averaging).
-fn bare(files: &ModelFiles, crops: &[Crops], torso_runs: usize) -> Fallible<()> {
+/// the reading runs it (twice where it reads the mirror image too).
+fn bare(files: &ModelFiles, crops: &[Crops]) -> Fallible<()> {
     let mut landmarks = open_session(&files.landmarks, &files.runtime, &["landmarks"])?;
     let mut torso = open_session(&files.torso, &files.runtime, &["rotation"])?;
     for c in crops {
         let input = TensorRef::from_array_view(([1usize, 256, 256, 3], c.landmarks.as_slice()))?;
         std::hint::black_box(landmarks.run(ort::inputs!["image" => input])?.len());
-        for _ in 0..torso_runs {
+        for _ in 0..c.torso_runs {
             let input = TensorRef::from_array_view(([1usize, 3, 256, 256], c.torso.as_slice()))?;
             std::hint::black_box(torso.run(ort::inputs!["image" => input])?.len());
         }

@@ -14,7 +14,11 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         return Err("usage: observe CLIP OUT.json".into());
     };
     let mut pipeline = Pipeline::load(BuiltIn::TwoView, None)?;
-    pipeline.pose.mirror_average |= std::env::var_os("MIRROR_AVERAGE").is_some();
+    if std::env::var_os("MIRROR_AVERAGE").is_some() {
+        // Every reading the mean of both images, at any frame rate.
+        pipeline.pose.mirror_average = true;
+        pipeline.pose.mirror_alternate_s = 0.0;
+    }
     let track = observe(
         &clip,
         &ModelFiles::find()?,

@@ -95,7 +95,8 @@ fn head_at(overlay: &Overlay, time_s: f64) -> ([f64; 2], f64) {
         })
         .expect("a frame");
     let scale = frame.segments[1].as_ref().expect("a thorax").px_per_m;
-    (frame.points_px[TorsoPoint::Head as usize], scale)
+    let head = frame.points_px[TorsoPoint::Head as usize].expect("a head");
+    (head, scale)
 }
 
 /// The pixels of the head that nothing is drawn on: the drawn points are white, here alone.

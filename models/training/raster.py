@@ -60,7 +60,7 @@ def _on_gpu(points: Tensor, faces: Tensor, size: int) -> Tensor:
     return packed
 
 
-def _on_cpu(points: Tensor, faces: Tensor, size: int, steps: int = 4) -> Tensor:
+def _on_cpu(points: Tensor, faces: Tensor, size: int, steps: int = 8) -> Tensor:
     """Dots strewn over every face instead of filled triangles: right where faces are a few pixels at most."""
     corners = points[:, faces.long()]
     packed = torch.full((len(points), size * size), EMPTY, dtype=torch.int64)

@@ -40,8 +40,10 @@ pub struct OverlayFrame {
     pub time_s: f64,
     /// Pelvis, thorax; `None` in a gap.
     pub segments: [Option<SegmentPose>; 2],
-    /// The 25 points of [`crate::pose::TorsoPoint`], smoothed, display pixels; empty in a gap.
-    pub points_px: Vec<[f64; 2]>,
+    /// The 25 points of [`crate::pose::TorsoPoint`] in their order, smoothed, display pixels, sides
+    /// as filmed: trunk and head by the torso network; elbows, wrists, knees and ankles by the
+    /// landmark network, `None` while hidden. Empty in a gap of the torso network.
+    pub points_px: Vec<Option<[f64; 2]>>,
     /// Nose, eyes, ears and mouth by the landmark network, display pixels; empty in a gap.
     pub face_px: Vec<[f64; 2]>,
 }

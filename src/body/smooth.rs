@@ -282,6 +282,39 @@ mod tests {
         assert!(log(&state.world_from_segment).norm() < 0.03);
     }
 
+    /// The torso network reads crops of close frames plain and mirrored by turns, see [`crate::pose::Images`].
+    #[test]
+    fn an_error_that_changes_sides_from_frame_to_frame_averages_out() {
+        for fps in [50.0, 60.0, 120.0, 240.0] {
+            let error = 0.06;
+            let swing = |t: f64| 1.5 * (5.0 * t).sin();
+            let smoothed = |error: f64| {
+                let readings: Vec<Reading> = (0..(2.0 * fps) as usize)
+                    .map(|i| {
+                        let t = i as f64 / fps;
+                        reading(t, swing(t) + if i % 2 == 0 { error } else { -error })
+                    })
+                    .collect();
+                let (stretches, _) = smooth(&readings, &motion());
+                stretches.into_iter().next().expect("one stretch")
+            };
+            let middle = |s: &Smoothed| (0.3..1.7).contains(&s.time_s);
+            for (with, without) in smoothed(error).iter().zip(&smoothed(0.0)) {
+                let apart = log(&(with.world_from_segment * without.world_from_segment.inverse()));
+                if middle(with) {
+                    assert!(
+                        apart.norm() < 0.02 * error,
+                        "{fps} {}",
+                        apart.norm() / error
+                    );
+                    // 2 degrees a second, where a downswing turns at 500.
+                    let rate = (with.velocity - without.velocity).norm();
+                    assert!(rate.to_degrees() < 2.0, "{fps} {rate}");
+                }
+            }
+        }
+    }
+
     #[test]
     fn a_gap_stays_a_gap() {
         let readings: Vec<Reading> = (0..20)

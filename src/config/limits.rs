@@ -6,8 +6,11 @@ use toml::{Table, Value};
 /// sizes would be taken from memory at once.
 const MOST_TIMES: f64 = 1000.0;
 
+/// Numbers whose zero means something: never.
+const MAY_BE_ZERO: [&str; 1] = ["pose.mirror_alternate_s"];
+
 /// The first thing wrong with `own`: a name that `base` does not have, a value of another kind, a
-/// number that is not finite, not above zero, or absurdly large.
+/// number that is not finite, not above zero (where zero means nothing), or absurdly large.
 pub fn first_fault(own: &Table, base: &Table, prefix: &str) -> Option<String> {
     own.iter().find_map(|(key, value)| {
         let name = if prefix.is_empty() {
@@ -21,7 +24,8 @@ pub fn first_fault(own: &Table, base: &Table, prefix: &str) -> Option<String> {
         match (value, known) {
             (Value::Table(own), Value::Table(base)) => first_fault(own, base, &name),
             (Value::Integer(_) | Value::Float(_), Value::Integer(_) | Value::Float(_)) => {
-                bad_number(value, known).map(|why| format!("{name} {why}"))
+                let zero = MAY_BE_ZERO.contains(&name.as_str());
+                bad_number(value, known, zero).map(|why| format!("{name} {why}"))
             }
             _ if value.type_str() == known.type_str() => None,
             _ => Some(format!(
@@ -33,7 +37,7 @@ pub fn first_fault(own: &Table, base: &Table, prefix: &str) -> Option<String> {
     })
 }
 
-fn bad_number(value: &Value, known: &Value) -> Option<String> {
+fn bad_number(value: &Value, known: &Value, may_be_zero: bool) -> Option<String> {
     let number = |v: &Value| match v {
         Value::Integer(i) => Some(*i as f64),
         Value::Float(f) => Some(*f),
@@ -43,8 +47,9 @@ fn bad_number(value: &Value, known: &Value) -> Option<String> {
     if !own.is_finite() {
         return Some("is not a finite number".into());
     }
-    if own <= 0.0 {
-        return Some(format!("is {own}, and must be above zero"));
+    if own < 0.0 || (own == 0.0 && !may_be_zero) {
+        let least = if may_be_zero { "at least" } else { "above" };
+        return Some(format!("is {own}, and must be {least} zero"));
     }
     if own > MOST_TIMES * built_in {
         return Some(format!(

@@ -171,12 +171,26 @@ mod tests {
     }
 
     #[test]
+    fn zero_is_taken_where_it_means_never_and_nowhere_else() {
+        for zero in ["0", "0.0"] {
+            let text = |name: &str| format!("[pose]\n{name} = {zero}\n");
+            let mine = Pipeline::from_text(&text("mirror_alternate_s")).expect("means never");
+            assert_eq!(mine.pose.mirror_alternate_s, 0.0);
+            assert!(Pipeline::from_text(&text("still_every_s")).is_err());
+        }
+    }
+
+    #[test]
     fn values_out_of_reason_are_refused_by_their_name() {
         for (text, name) in [
             ("[clip]\nqueue_frames = 0\n", "clip.queue_frames"),
             ("[clip]\nqueue_frames = 2.5\n", "clip.queue_frames"),
             ("[clip]\nqueue_frames = 999999999999\n", "clip.queue_frames"),
             ("[camera]\nroll_sigma_deg = -1.0\n", "camera.roll_sigma_deg"),
+            (
+                "[pose]\nmirror_alternate_s = -0.1\n",
+                "pose.mirror_alternate_s",
+            ),
             ("[body]\nstudent_nu = \"four\"\n", "body.student_nu"),
             ("clip = 3\n", "clip"),
         ] {

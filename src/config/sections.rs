@@ -44,8 +44,11 @@ pub struct PoseConfig {
     pub choose_share: f64,
     /// Weight of the former crop in the torso crop's centre and side, 0..1.
     pub crop_inertia: f64,
-    /// Read every torso crop mirrored too and take the mean.
+    /// Average the torso network's readings of a crop and of its mirror image.
     pub mirror_average: bool,
+    /// With `mirror_average`, a crop that follows the one before it sooner than this, seconds of
+    /// playback, is read in one image only, plain and mirrored by turns; 0: every crop in both.
+    pub mirror_alternate_s: f64,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -67,6 +70,9 @@ pub struct PairConfig {
     pub still_stray_most: f64,
     /// Farthest from the fast part that a still stretch is looked for, seconds.
     pub onset_search_s: f64,
+    /// Readings nearer to each other than this may come from plain and mirrored crops by turns
+    /// (`mirror_alternate_s`): the thorax turn is averaged over neighbours, seconds.
+    pub turns_within_s: f64,
     /// Golfer heights that one radian of thorax turn counts as.
     pub turn_weight: f64,
     /// The two levels of movement, golfer heights, from which a movement's start is extrapolated.

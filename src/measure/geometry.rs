@@ -13,23 +13,23 @@ use crate::pair::{Instant, Rough, ViewSeries};
 use crate::pose::{TorsoPoint, landmark};
 use crate::warning::Warning;
 
-/// The joints that two views must agree on: the torso network's where it was trained on true joint
-/// centres, the landmark network's for the limbs, where it is the better one.
+/// The joints that two views must agree on.
+const JOINT_POINTS: [TorsoPoint; JOINTS] = [
+    TorsoPoint::HipL,
+    TorsoPoint::HipR,
+    TorsoPoint::KneeL,
+    TorsoPoint::KneeR,
+    TorsoPoint::AnkleL,
+    TorsoPoint::AnkleR,
+    TorsoPoint::ShoulderL,
+    TorsoPoint::ShoulderR,
+    TorsoPoint::WristL,
+    TorsoPoint::WristR,
+];
+
+/// Where a view sees one of the joints.
 pub fn joint(instant: &Instant, j: usize) -> Seen {
-    let torso = |p: TorsoPoint| instant.points.get(p as usize).copied().flatten();
-    let limb = |i: usize| instant.landmarks.get(i).copied().flatten();
-    match j {
-        0 => torso(TorsoPoint::HipL),
-        1 => torso(TorsoPoint::HipR),
-        2 => limb(landmark::KNEE[0]),
-        3 => limb(landmark::KNEE[1]),
-        4 => limb(landmark::ANKLE[0]),
-        5 => limb(landmark::ANKLE[1]),
-        6 => torso(TorsoPoint::ShoulderL),
-        7 => torso(TorsoPoint::ShoulderR),
-        8 => limb(landmark::WRIST[0]),
-        _ => limb(landmark::WRIST[1]),
-    }
+    instant.point(*JOINT_POINTS.get(j)?)
 }
 
 /// The still points of one view: medians over its still stretch.
@@ -51,7 +51,7 @@ fn still_points(view: &ViewSeries, rough: &Rough) -> [Seen; STILL_POINTS] {
         let (a, b) = (joint(f, 0)?, joint(f, 1)?);
         Some(((a.0 + b.0) / 2.0, a.1.max(b.1)))
     };
-    let head = |f: &Instant| f.points.get(TorsoPoint::Head as usize).copied().flatten();
+    let head = |f: &Instant| f.point(TorsoPoint::Head);
     [
         middle(&limb(landmark::ANKLE[0])),
         middle(&limb(landmark::ANKLE[1])),
@@ -62,13 +62,17 @@ fn still_points(view: &ViewSeries, rough: &Rough) -> [Seen; STILL_POINTS] {
     ]
 }
 
-/// At most `n` of the items, evenly spread.
+/// At most `n` of the items, evenly spread; of every other item both kinds, since close frames are
+/// read plain and mirrored by turns.
 fn spread<T: Clone>(items: &[T], n: usize) -> Vec<T> {
-    if items.len() <= n || n < 2 {
+    let last = items.len().saturating_sub(1);
+    if last < n || n < 2 {
         return items.to_vec();
     }
+    let by_turns = last / (n - 1) > 1;
     (0..n)
-        .map(|k| items[k * (items.len() - 1) / (n - 1)].clone())
+        .map(|k| k * last / (n - 1) + usize::from(by_turns && k % 2 == 1))
+        .map(|i| items[i.min(last)].clone())
         .collect()
 }
 
@@ -195,5 +199,27 @@ fn assumed(problem: &Problem<'_>) -> CameraFit {
         offset_s: problem.offset_s,
         offset_sigma_s: problem.offset_sigma_s,
         misfit: f64::NAN,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn spreading_keeps_the_ends_and_both_of_two_kinds() {
+        assert_eq!(spread(&[1, 2, 3], 3), [1, 2, 3]);
+        for len in [5, 60, 61, 90, 119, 120, 121, 237, 400] {
+            let items: Vec<usize> = (0..len).collect();
+            let out = spread(&items, 60);
+            assert_eq!(out.len(), len.min(60));
+            assert_eq!((out.first(), out.last()), (Some(&0), Some(&(len - 1))));
+            assert!(out.windows(2).all(|w| w[0] < w[1]), "{len}");
+            let odd = out.iter().filter(|i| *i % 2 == 1).count();
+            assert!(
+                2 * odd.abs_diff(out.len() - odd) <= out.len(),
+                "{len}: {odd}"
+            );
+        }
     }
 }

@@ -28,22 +28,27 @@ pub fn overlays(prepared: &Prepared, fit: &CameraFit, estimator: &Estimator<'_>)
         .collect()
 }
 
-fn smoothed_points(view: &ViewSeries, i: usize) -> Vec<[f64; 2]> {
+fn smoothed_points(view: &ViewSeries, i: usize) -> Vec<Option<[f64; 2]>> {
     let flip = |x: f64| if view.mirrored { view.size_px.x - x } else { x };
     let a = i.saturating_sub(SMOOTH_FRAMES);
     let b = (i + SMOOTH_FRAMES + 1).min(view.instants.len());
     let near = &view.instants[a..b];
+    // Limbs without a trunk are no body to draw.
+    if near.iter().all(|n| n.point(TorsoPoint::HipL).is_none()) {
+        return Vec::new();
+    }
     (0..TorsoPoint::COUNT)
-        .map_while(|p| {
+        .map(|p| {
             // Mirroring swapped the sides: swap them back for the picture.
             let source = if view.mirrored {
                 TorsoPoint::swapped(p)
             } else {
                 p
             };
+            let source = TorsoPoint::ALL[source];
             let seen: Vec<Vector2<f64>> = near
                 .iter()
-                .filter_map(|n: &Instant| n.points.get(source).copied().flatten().map(|s| s.0))
+                .filter_map(|n: &Instant| n.point(source).map(|s| s.0))
                 .collect();
             let n = seen.len() as f64;
             (n > 0.0).then(|| {
@@ -80,7 +85,8 @@ fn frame(
     let depth_m = camera.position_m.xy().norm().max(0.5);
     let px_per_m = camera.focal_px / depth_m;
     let middle = |a: TorsoPoint, b: TorsoPoint| -> Option<[f64; 2]> {
-        let (a, b) = (points_px.get(a as usize)?, points_px.get(b as usize)?);
+        let at = |p: TorsoPoint| points_px.get(p as usize).copied().flatten();
+        let (a, b) = (at(a)?, at(b)?);
         Some([(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0])
     };
     let pose = |fused: &crate::body::Fused, centre: Option<[f64; 2]>| -> Option<SegmentPose> {
@@ -119,5 +125,109 @@ fn frame(
         ],
         points_px,
         face_px: face_points(view, instant),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::clip::ClipInfo;
+    use crate::pose::{Keypoint, Observation, Person, Region, TorsoReading, ViewTrack};
+    use crate::result::Role;
+
+    const WIDTH: f64 = 400.0;
+
+    /// One frame of a track in which everything is somewhere else: landmark i at (i, 100), point i
+    /// of the torso network at (i, 300); the landmark `hidden` is out of the picture.
+    fn track(hidden: usize, torso: bool) -> ViewTrack {
+        let landmarks = (0..landmark::COUNT)
+            .map(|i| Keypoint {
+                x_px: i as f64,
+                y_px: 100.0,
+                visibility: 1.0,
+                presence: if i == hidden { 0.0 } else { 1.0 },
+            })
+            .collect();
+        let torso = torso.then(|| TorsoReading {
+            region: Region::default(),
+            crop_from_segment: [Matrix3::identity(); 2],
+            log_sigma: [[-3.0; 3]; 2],
+            points_px: (0..TorsoPoint::COUNT).map(|i| [i as f64, 300.0]).collect(),
+            scale_px: vec![[1.0; 2]; TorsoPoint::COUNT],
+        });
+        ViewTrack {
+            info: ClipInfo {
+                file: "clip.mp4".into(),
+                width: WIDTH as u32,
+                height: 500,
+                rotation_deg: 0,
+                mirrored: false,
+                fps: 60.0,
+                capture_fps: None,
+                duration_s: None,
+                created_unix_s: None,
+                focal_35mm: None,
+                codec: String::new(),
+                bits: 8,
+                has_sound: false,
+            },
+            sha256: String::new(),
+            observations: vec![Observation {
+                index: 0,
+                time_s: 0.0,
+                person: Some(Person {
+                    presence: 1.0,
+                    region: Region::default(),
+                    landmarks,
+                    world_m: Vec::new(),
+                    torso,
+                }),
+                repeated: false,
+            }],
+            strikes: Vec::new(),
+            people_seen: 1,
+            warnings: Vec::new(),
+        }
+    }
+
+    /// A right-hander's and a left-hander's view of the same picture are drawn alike.
+    fn drawn(hidden: usize, torso: bool) -> Vec<Option<[f64; 2]>> {
+        let [right, left] = [false, true].map(|mirror| {
+            let view = ViewSeries::new(&track(hidden, torso), Role::FaceOn, 1.0, mirror, 0.01);
+            smoothed_points(&view, 0)
+        });
+        assert_eq!(right, left);
+        right
+    }
+
+    #[test]
+    fn limbs_are_the_landmark_networks_and_the_trunk_the_torso_networks_whichever_hand() {
+        use TorsoPoint as P;
+        let points = drawn(landmark::WRIST[1], true);
+        assert_eq!(points.len(), P::COUNT);
+        for (p, i) in [
+            (P::KneeL, landmark::KNEE[0]),
+            (P::KneeR, landmark::KNEE[1]),
+            (P::AnkleL, landmark::ANKLE[0]),
+            (P::AnkleR, landmark::ANKLE[1]),
+            (P::ElbowL, landmark::ELBOW[0]),
+            (P::ElbowR, landmark::ELBOW[1]),
+            (P::WristL, landmark::WRIST[0]),
+        ] {
+            assert_eq!(points[p as usize], Some([i as f64, 100.0]), "{p:?}");
+        }
+        assert_eq!(points[P::WristR as usize], None, "hidden");
+        for p in [P::HipL, P::HipR, P::ShoulderL, P::ShoulderR, P::Head] {
+            assert_eq!(
+                points[p as usize],
+                Some([p as usize as f64, 300.0]),
+                "{p:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn without_a_trunk_no_limbs_are_drawn() {
+        assert_eq!(drawn(landmark::NOSE, false), Vec::new());
     }
 }

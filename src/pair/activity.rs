@@ -36,7 +36,7 @@ struct Signals {
     hands: Vec<Vector2<f64>>,
 }
 
-fn signals(view: &ViewSeries) -> Signals {
+fn signals(view: &ViewSeries, config: &PairConfig) -> Signals {
     let mut s = Signals {
         time_s: Vec::new(),
         turn: Vec::new(),
@@ -50,7 +50,24 @@ fn signals(view: &ViewSeries) -> Signals {
         }
     }
     unwrap(&mut s.turn);
+    s.turn = calm(&s.time_s, &s.turn, config.turns_within_s);
     s
+}
+
+/// Takes out what changes sign from sample to sample, as readings of plain and mirrored crops by
+/// turns do: each value a quarter, a half, a quarter with its neighbours, where both are within
+/// `near_s`. Symmetric, so nothing is moved in time.
+fn calm(time_s: &[f64], value: &[f64], near_s: f64) -> Vec<f64> {
+    let mut out = value.to_vec();
+    for (k, (t, v)) in time_s.windows(3).zip(value.windows(3)).enumerate() {
+        if let ([t0, t1, t2], [v0, v1, v2]) = (t, v)
+            && t1 - t0 < near_s
+            && t2 - t1 < near_s
+        {
+            out[k + 1] = 0.25 * v0 + 0.5 * v1 + 0.25 * v2;
+        }
+    }
+    out
 }
 
 /// Rough timing of the fastest swing in a view; of the one nearest before `strike_s` when given.
@@ -60,7 +77,7 @@ pub fn rough_timing(
     strike_s: Option<f64>,
     config: &PairConfig,
 ) -> Option<Rough> {
-    let s = signals(view);
+    let s = signals(view, config);
     let rate = local_slope(&s.time_s, &s.turn, config.rate_half_window_s);
     let near = |t: f64| strike_s.is_none_or(|k| (k - 0.35..=k + 0.15).contains(&t));
     let fast = (0..rate.len())
@@ -92,7 +109,7 @@ pub fn rough_timing(
 
 /// True where the thorax opens as fast as in a swing, whatever comes before it.
 pub fn has_fast_turn(view: &ViewSeries, config: &PairConfig) -> bool {
-    let s = signals(view);
+    let s = signals(view, config);
     local_slope(&s.time_s, &s.turn, config.rate_half_window_s)
         .iter()
         .any(|r| *r <= -config.min_swing_rate_deg_s.to_radians())
@@ -101,7 +118,7 @@ pub fn has_fast_turn(view: &ViewSeries, config: &PairConfig) -> bool {
 /// When the follow-through comes to rest, seen backwards in time as an onset of movement. `after_s`
 /// is a time in the fast part of the swing. `None` where the clip ends before the golfer is still.
 pub fn finish_onset(view: &ViewSeries, after_s: f64, config: &PairConfig) -> Option<Onset> {
-    let s = signals(view);
+    let s = signals(view, config);
     let i = s.time_s.partition_point(|t| *t < after_s);
     (i < s.time_s.len())
         .then(|| onset(&s, i, true, config))
@@ -226,4 +243,23 @@ fn still_start(s: &Signals, takeaway: f64, config: &PairConfig) -> f64 {
         .take_while(|i| distance(s, **i, &pose.0, pose.1, config) < 1.5 * config.still_stray)
         .last()
         .map_or(takeaway, |i| s.time_s[*i])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_changes_sides_from_frame_to_frame_goes_and_a_ramp_stays() {
+        let time_s: Vec<f64> = (0..20).map(|i| f64::from(i) / 60.0).collect();
+        let ramp = |i: usize| 0.03 * i as f64;
+        let value: Vec<f64> = (0..20)
+            .map(|i| ramp(i) + if i % 2 == 0 { 0.05 } else { -0.05 })
+            .collect();
+        let out = calm(&time_s, &value, 0.025);
+        for (i, v) in out.iter().enumerate().take(19).skip(1) {
+            assert!((v - ramp(i)).abs() < 1e-12, "{i}: {v}");
+        }
+        assert_eq!(calm(&time_s, &value, 0.01), value);
+    }
 }

@@ -21,9 +21,33 @@ pub struct Instant {
     pub landmarks: Vec<Seen>,
     /// The landmark network's own 3D points, metres.
     pub world_m: Vec<Vector3<f64>>,
-    /// The torso network's 25 points.
-    pub points: Vec<Seen>,
+    /// The torso network's 25 points; ask [`Instant::point`].
+    points: Vec<Seen>,
     pub rotation: Option<RotationSample>,
+}
+
+impl Instant {
+    /// A point of the body: of trunk and head the torso network's, which was trained on true joint
+    /// centres; of the limbs, the landmark network's, which reads those better.
+    pub fn point(&self, p: TorsoPoint) -> Seen {
+        use TorsoPoint as P;
+        let limb = |i: usize| self.landmarks.get(i).copied().flatten();
+        match p {
+            P::KneeL => limb(landmark::KNEE[0]),
+            P::KneeR => limb(landmark::KNEE[1]),
+            P::AnkleL => limb(landmark::ANKLE[0]),
+            P::AnkleR => limb(landmark::ANKLE[1]),
+            P::ElbowL => limb(landmark::ELBOW[0]),
+            P::ElbowR => limb(landmark::ELBOW[1]),
+            P::WristL => limb(landmark::WRIST[0]),
+            P::WristR => limb(landmark::WRIST[1]),
+            P::WristMiddle => {
+                let (a, b) = (limb(landmark::WRIST[0])?, limb(landmark::WRIST[1])?);
+                Some(((a.0 + b.0) / 2.0, a.1.max(b.1)))
+            }
+            _ => self.points.get(p as usize).copied().flatten(),
+        }
+    }
 }
 
 /// A view's usable frames.
@@ -223,7 +247,8 @@ mod tests {
         ] {
             assert_eq!(swapped_landmark(pair[0]), pair[1]);
         }
-        for i in 0..TorsoPoint::COUNT {
+        for (i, p) in TorsoPoint::ALL.into_iter().enumerate() {
+            assert_eq!(p as usize, i);
             assert_eq!(TorsoPoint::swapped(TorsoPoint::swapped(i)), i);
         }
         assert_eq!(

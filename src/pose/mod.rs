@@ -10,6 +10,7 @@ mod choose;
 mod crop;
 mod detector;
 mod error;
+mod images;
 mod landmarks;
 mod library;
 mod observation;
@@ -24,6 +25,7 @@ mod upright;
 pub use crop::sample_crop;
 pub use detector::{Detection, decode_detections};
 pub use error::PoseError;
+pub use images::Images;
 pub use observation::{
     Keypoint, Observation, Person, Region, Segment, TorsoPoint, TorsoReading, ViewTrack, landmark,
 };

@@ -35,7 +35,8 @@ pub mod landmark {
     pub const COUNT: usize = 33;
 }
 
-/// The torso network's points, in its output order. L and R are the person's own.
+/// The torso network's points, in its output order. L and R are the person's own. Elbows, wrists,
+/// knees and ankles are better known from the landmark network.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[repr(usize)]
 pub enum TorsoPoint {
@@ -68,6 +69,34 @@ pub enum TorsoPoint {
 
 impl TorsoPoint {
     pub const COUNT: usize = 25;
+
+    pub const ALL: [Self; Self::COUNT] = [
+        Self::HipL,
+        Self::HipR,
+        Self::KneeL,
+        Self::KneeR,
+        Self::AnkleL,
+        Self::AnkleR,
+        Self::ShoulderL,
+        Self::ShoulderR,
+        Self::ElbowL,
+        Self::ElbowR,
+        Self::WristL,
+        Self::WristR,
+        Self::AsisL,
+        Self::AsisR,
+        Self::PsisL,
+        Self::PsisR,
+        Self::C7,
+        Self::SuprasternalNotch,
+        Self::Xiphoid,
+        Self::T8,
+        Self::AcromionL,
+        Self::AcromionR,
+        Self::Neck,
+        Self::Head,
+        Self::WristMiddle,
+    ];
 
     /// Index of the point on the person's other side; middle points are their own.
     pub fn swapped(i: usize) -> usize {

@@ -80,7 +80,6 @@ pub fn observe(
     let (frames_in, frames) = bounded::<Result<Frame, ClipError>>(pipeline.clip.queue_frames);
     let (crops_in, crops) = bounded::<Crop>(pipeline.clip.queue_frames);
     let mut observations = Vec::new();
-    let mirror_too = pipeline.pose.mirror_average;
     let mut end: Result<(), PoseError> = Ok(());
     let readings = std::thread::scope(|scope| {
         // The scaler may not change threads, so the reader is opened where it is used.
@@ -89,7 +88,7 @@ pub fn observe(
         let mut session = Some(torso_session);
         let worker = session
             .take_if(|_| jobs > 1)
-            .map(|mut session| scope.spawn(move || torso_worker(&mut session, &crops, mirror_too)));
+            .map(|mut session| scope.spawn(move || torso_worker(&mut session, &crops)));
         let crops_in = worker.is_some().then_some(crops_in);
         for frame in frames.iter() {
             if cancel.requested() {
@@ -112,7 +111,7 @@ pub fn observe(
                     (Some(crop), None, Some(s)) => {
                         inline.push((
                             crop.index,
-                            torso::read(s, &crop.image, &crop.region, mirror_too)?,
+                            torso::read(s, &crop.image, &crop.region, crop.images)?,
                         ));
                     }
                     _ => {}
@@ -287,14 +286,13 @@ fn decode(
 fn torso_worker(
     session: &mut ort::session::Session,
     crops: &Receiver<Crop>,
-    mirror_too: bool,
 ) -> Result<Vec<(usize, Option<TorsoReading>)>, PoseError> {
     crops
         .iter()
         .map(|c| {
             Ok((
                 c.index,
-                torso::read(session, &c.image, &c.region, mirror_too)?,
+                torso::read(session, &c.image, &c.region, c.images)?,
             ))
         })
         .collect()

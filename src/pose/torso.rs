@@ -7,6 +7,7 @@ use ort::value::TensorRef;
 
 use super::crop::sample_crop;
 use super::error::PoseError;
+use super::images::Images;
 use super::observation::{Keypoint, Region, TorsoPoint, TorsoReading, landmark};
 use super::session;
 use crate::math::rotation::nearest_rotation;
@@ -34,20 +35,34 @@ pub fn upright_region(keypoints: &[Keypoint], scale: f64) -> Option<Region> {
     )
 }
 
-/// Reads a crop; with `mirror_too`, its mirror image as well, and gives the mean of both.
+/// Reads a crop in the images asked for; of both it gives the mean.
 pub fn read(
     session: &mut Session,
     image: &RgbImage,
     region: &Region,
-    mirror_too: bool,
+    images: Images,
 ) -> Result<Option<TorsoReading>, PoseError> {
     let rows = sample_crop(image, region, INPUT, 1.0 / 255.0, 0.0);
-    let once = run(session, &planes(&rows, false), region)?;
-    if !mirror_too {
-        return Ok(once);
+    look(&rows, images, |planes| run(session, planes, region))
+}
+
+/// Shows a network the images of a crop and turns what it says back to the crop as it is.
+fn look(
+    rows: &[f32],
+    images: Images,
+    mut network: impl FnMut(&[f32]) -> Result<Option<TorsoReading>, PoseError>,
+) -> Result<Option<TorsoReading>, PoseError> {
+    match images {
+        Images::Plain => network(&planes(rows, false)),
+        Images::Mirrored => Ok(network(&planes(rows, true))?.map(|r| mirror(&r))),
+        Images::Both => {
+            let (a, b) = (
+                network(&planes(rows, false))?,
+                network(&planes(rows, true))?,
+            );
+            Ok(a.zip(b).map(|(a, b)| mean(&a, &mirror(&b))))
+        }
     }
-    let mirrored = run(session, &planes(&rows, true), region)?;
-    Ok(once.zip(mirrored).map(|(a, b)| mean(&a, &mirror(&b))))
 }
 
 /// Rows of RGB pixels as three planes; mirrored left to right if asked.
@@ -223,6 +238,78 @@ mod tests {
             assert!((a[0] - b[0]).abs() < 1e-9 && (a[1] - b[1]).abs() < 1e-9);
         }
         assert!((back.crop_from_segment[0] - turn).norm() < 1e-9);
+    }
+
+    /// A network that finds the one bright pixel, calls it every point, and turns the body with it.
+    fn bright(planes: &[f32], region: &Region) -> Option<TorsoReading> {
+        let at = planes
+            .iter()
+            .position(|v| *v > 0.5)
+            .expect("a bright pixel")
+            % (INPUT * INPUT);
+        let place = [at % INPUT, at / INPUT].map(|v| (v as f64 + 0.5) / INPUT as f64);
+        let turn = nalgebra::Rotation3::from_euler_angles(0.2, place[0] - 0.5, 0.0).into_inner();
+        let flat: Vec<f64> = turn.transpose().iter().copied().collect();
+        let mut points = [place; TorsoPoint::COUNT].concat();
+        // Something that only one side has, and an error to the right, whatever is seen.
+        points[2 * TorsoPoint::HipR as usize + 1] = 0.9;
+        points[2 * TorsoPoint::Neck as usize] += 0.1;
+        decode(
+            &[flat.clone(), flat].concat(),
+            &[-3.0; 6],
+            &points,
+            &[-4.0; 50],
+            region,
+        )
+    }
+
+    #[test]
+    fn a_mirrored_reading_alone_is_mirrored_back_and_both_give_the_mean() {
+        let region = Region {
+            centre_px: [500.0, 300.0],
+            side_px: 256.0,
+            roll_rad: 0.0,
+        };
+        let mut rows = vec![0f32; 3 * INPUT * INPUT];
+        rows[3 * (40 * INPUT + 200)] = 1.0;
+        let mut runs = 0;
+        let mut seen = |images: Images| {
+            let before = runs;
+            let reading = look(&rows, images, |planes| {
+                runs += 1;
+                Ok(bright(planes, &region))
+            });
+            assert_eq!(runs - before, images.runs());
+            reading.expect("no fault").expect("finite")
+        };
+        let [plain, mirrored, both] =
+            [Images::Plain, Images::Mirrored, Images::Both].map(&mut seen);
+        let close = |a: [f64; 2], b: [f64; 2]| (a[0] - b[0]).hypot(a[1] - b[1]) < 1e-9;
+        let at = |r: &TorsoReading, p: TorsoPoint| r.points_px[p as usize];
+        // The crop's corner is at (372, 172).
+        let pixel = [572.5, 212.5];
+        for r in [&plain, &mirrored, &both] {
+            assert!(close(at(r, TorsoPoint::Head), pixel));
+        }
+        // What belongs to the right in the mirror belongs to the left.
+        assert!(
+            at(&plain, TorsoPoint::HipR)[1] > 400.0 && at(&mirrored, TorsoPoint::HipL)[1] > 400.0
+        );
+        assert!(close(at(&plain, TorsoPoint::HipL), pixel));
+        assert!(close(at(&mirrored, TorsoPoint::HipR), pixel));
+        // An error to one side of the image takes turns and falls out of the mean.
+        assert!(close(
+            at(&plain, TorsoPoint::Neck),
+            [pixel[0] + 25.6, pixel[1]]
+        ));
+        assert!(close(
+            at(&mirrored, TorsoPoint::Neck),
+            [pixel[0] - 25.6, pixel[1]]
+        ));
+        assert!(close(at(&both, TorsoPoint::Neck), pixel));
+        // The turn follows the pixel, to the same side in either image.
+        let turns = [&plain, &mirrored, &both].map(|r| r.crop_from_segment[1]);
+        assert!((turns[0] - turns[1]).norm() < 1e-9 && (turns[0] - turns[2]).norm() < 1e-9);
     }
 
     #[test]

@@ -7,6 +7,7 @@ use image::RgbImage;
 
 use super::choose::{Chosen, likely};
 use super::error::PoseError;
+use super::images::Images;
 use super::observation::{Observation, Person, Region};
 use super::session::ModelFiles;
 use super::stillness::Thumbnail;
@@ -21,6 +22,15 @@ pub struct Crop {
     pub index: usize,
     pub image: Arc<RgbImage>,
     pub region: Region,
+    pub images: Images,
+}
+
+/// A crop that was given out.
+#[derive(Clone, Copy)]
+struct Former {
+    region: Region,
+    time_s: f64,
+    images: Images,
 }
 
 /// Follows the golfer from frame to frame.
@@ -30,8 +40,8 @@ pub struct Tracker<'a> {
     pub detector: ort::session::Session,
     pub landmarks: ort::session::Session,
     region: Option<Region>,
-    /// Centre and side of the former torso crop.
-    crop: Option<Region>,
+    /// The torso crop before, in the same stretch of tracking.
+    crop: Option<Former>,
     frames_lost: usize,
     losses: usize,
     pub people_seen: usize,
@@ -107,7 +117,7 @@ impl<'a> Tracker<'a> {
         };
         self.golfer = self.golfer.map(|_| next);
         let crop = torso::upright_region(&seen.keypoints, self.config.torso_crop_scale)
-            .map(|now| self.steady(now));
+            .map(|now| self.crop(now, time_s));
         let person = Person {
             presence: seen.presence,
             region,
@@ -121,18 +131,19 @@ impl<'a> Tracker<'a> {
                 person: Some(person),
                 ..empty
             },
-            crop.map(|region| Crop {
+            crop.map(|crop| Crop {
                 index,
                 image,
-                region,
+                region: crop.region,
+                images: crop.images,
             }),
         ))
     }
 
-    /// Damps the crop's jitter.
-    fn steady(&mut self, now: Region) -> Region {
+    /// Damps the crop's jitter and says how to read it.
+    fn crop(&mut self, now: Region, time_s: f64) -> Former {
         let k = self.config.crop_inertia;
-        let steady = match self.crop {
+        let region = match self.crop.map(|c| c.region) {
             Some(was) => Region {
                 centre_px: [
                     k * was.centre_px[0] + (1.0 - k) * now.centre_px[0],
@@ -143,8 +154,14 @@ impl<'a> Tracker<'a> {
             },
             None => now,
         };
-        self.crop = Some(steady);
-        steady
+        let former = self.crop.map(|c| (c.time_s, c.images));
+        let crop = Former {
+            region,
+            time_s,
+            images: Images::after(former, time_s, self.config),
+        };
+        self.crop = Some(crop);
+        crop
     }
 
     /// Looks for the golfer in the whole frame: where one of several was chosen, the person nearest

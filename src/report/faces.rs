@@ -88,7 +88,7 @@ struct Seen {
 /// The head's middle by either network: each covers the other's slip.
 fn seen(frame: &OverlayFrame) -> Option<Seen> {
     let finite = |c: &[f64; 2]| c.iter().all(|v| v.is_finite());
-    let head = frame.points_px.get(TorsoPoint::Head as usize).copied();
+    let head = at(frame, TorsoPoint::Head);
     let n = frame.face_px.len() as f64;
     let face = frame
         .face_px
@@ -105,10 +105,14 @@ fn seen(frame: &OverlayFrame) -> Option<Seen> {
     })
 }
 
+fn at(frame: &OverlayFrame, p: TorsoPoint) -> Option<[f64; 2]> {
+    frame.points_px.get(p as usize).copied().flatten()
+}
+
 /// Length of the trunk in the picture, middle of the hips to middle of the shoulders.
 fn trunk_px(frame: &OverlayFrame) -> Option<f64> {
     use TorsoPoint as P;
-    let at = |p: P| frame.points_px.get(p as usize);
+    let at = |p: P| at(frame, p);
     let (left_hip, right_hip) = (at(P::HipL)?, at(P::HipR)?);
     let (left, right) = (at(P::ShoulderL)?, at(P::ShoulderR)?);
     let x = (left_hip[0] + right_hip[0] - left[0] - right[0]) / 2.0;
@@ -223,11 +227,11 @@ mod tests {
 
     /// A golfer whose trunk is 100 pixels long, the head at `head`; nobody without one.
     fn frame(time_s: f64, head: Option<[f64; 2]>) -> OverlayFrame {
-        let mut points_px = vec![[100.0, 200.0]; TorsoPoint::COUNT];
+        let mut points_px = vec![Some([100.0, 200.0]); TorsoPoint::COUNT];
         for p in [TorsoPoint::ShoulderL, TorsoPoint::ShoulderR] {
-            points_px[p as usize] = [100.0, 100.0];
+            points_px[p as usize] = Some([100.0, 100.0]);
         }
-        if let Some(head) = head {
+        if head.is_some() {
             points_px[TorsoPoint::Head as usize] = head;
         } else {
             points_px.clear();

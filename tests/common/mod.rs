@@ -230,7 +230,7 @@ impl Truth {
                         Some(camera.segment(hip, self.rotation("pelvis", s))),
                         Some(camera.segment(chest, self.rotation("thorax", s))),
                     ],
-                    points_px: points,
+                    points_px: points.into_iter().map(Some).collect(),
                     face_px: Vec::new(),
                 }
             })

@@ -149,7 +149,7 @@ mod tests {
             clip_time_s: t,
             time_s: t + 1.0,
             segments: [None, None],
-            points_px: vec![[index as f64, 0.0]; points],
+            points_px: vec![Some([index as f64, 0.0]); points],
             face_px: Vec::new(),
         };
         let frames = [at(0, 0.0, 25), at(6, 0.1, 25), at(60, 1.0, 25)];
@@ -165,7 +165,7 @@ mod tests {
             )
         };
         let d = shown(4, 4.0 / 60.0).expect("between two close ones");
-        assert_eq!((d.index, d.points_px[0][0]), (4, 6.0));
+        assert_eq!((d.index, d.points_px[0]), (4, Some([6.0, 0.0])));
         assert!((d.time_s - 1.0 - 4.0 / 60.0).abs() < 1e-9);
         assert!(shown(30, 0.5).expect("in a gap").points_px.is_empty());
         assert_eq!(shown(61, 1.1), None);

@@ -43,7 +43,7 @@ pub fn draw_body(canvas: &mut Canvas, frame: &OverlayFrame, scale: f64, config: 
     let unit = canvas.unit();
     if frame.points_px.len() == P::COUNT {
         let at = |p: P| {
-            let q = frame.points_px.get(p as usize)?;
+            let q = (*frame.points_px.get(p as usize)?)?;
             Some([(q[0] * scale) as f32, (q[1] * scale) as f32])
         };
         for (a, b) in LIMBS.into_iter().filter_map(|(a, b)| at(a).zip(at(b))) {
