@@ -1,6 +1,5 @@
 //! The torso network on an upright crop.
 
-use image::RgbImage;
 use nalgebra::Matrix3;
 use ort::session::Session;
 use ort::value::TensorRef;
@@ -9,6 +8,7 @@ use super::crop::sample_crop;
 use super::error::PoseError;
 use super::observation::{Keypoint, Region, TorsoPoint, TorsoReading, landmark};
 use super::session;
+use crate::clip::Picture;
 use crate::math::rotation::nearest_rotation;
 
 const INPUT: usize = 256;
@@ -37,7 +37,7 @@ pub fn upright_region(keypoints: &[Keypoint], scale: f64) -> Option<Region> {
 /// Reads a crop; with `mirror_too`, its mirror image as well, and gives the mean of both.
 pub fn read(
     session: &mut Session,
-    image: &RgbImage,
+    image: &Picture,
     region: &Region,
     mirror_too: bool,
 ) -> Result<Option<TorsoReading>, PoseError> {
