@@ -21,9 +21,10 @@ pub fn sample(rows: &Rows<'_>, grid: &Grid, size: usize, out: &mut [[f32; 3]]) {
                         grid.corner[k] + dx * grid.along[k] + (j as f64 + dy) * grid.down[k] - 0.5
                     }),
                 );
+                places.fetch(rows);
                 let ways = places.right.iter().zip(&places.down);
-                for ((sum, byte), (right, down)) in sums.iter_mut().zip(&places.byte).zip(ways) {
-                    add(rows, *byte as usize, *right, *down, sum);
+                for ((sum, four), (right, down)) in sums.iter_mut().zip(&places.four).zip(ways) {
+                    add(*four, *right, *down, sum);
                 }
             }
         }
@@ -43,6 +44,8 @@ struct Places {
     /// The way from that pixel, 0..1.
     right: Vec<f32>,
     down: Vec<f32>,
+    /// What lies there: two pixels of a row, and those below them.
+    four: Vec<[u64; 2]>,
 }
 
 impl Places {
@@ -54,6 +57,7 @@ impl Places {
             byte: vec![0; size],
             right: vec![0.0; size],
             down: vec![0.0; size],
+            four: vec![[0; 2]; size],
         }
     }
 
@@ -71,6 +75,17 @@ impl Places {
             *down = to_down;
         }
     }
+
+    /// Fetches what lies at the places: apart from the sums, for then many are on their way at a time.
+    fn fetch(&mut self, rows: &Rows<'_>) {
+        for (four, byte) in self.four.iter_mut().zip(&self.byte) {
+            let start = *byte as usize;
+            *four = [
+                eight(rows.bytes, start),
+                eight(rows.bytes, start + rows.stride),
+            ];
+        }
+    }
 }
 
 /// The whole number below `at`, of a pixel that has a neighbour among `extent` pixels, and the rest.
@@ -84,13 +99,9 @@ fn split(at: f32, extent: usize) -> (u32, f32) {
     (below.to_bits() - WHOLE.to_bits(), at - (below - WHOLE))
 }
 
-/// Adds what lies between four pixels, the first at byte `start`. The fourth number is of no use:
-/// with it a pixel fills a register.
-fn add(rows: &Rows<'_>, start: usize, right: f32, down: f32, sum: &mut [f32; 4]) {
-    let (top, bottom) = (
-        eight(rows.bytes, start),
-        eight(rows.bytes, start + rows.stride),
-    );
+/// Adds what lies between four pixels. The fourth number is of no use: with it a pixel fills a
+/// register.
+fn add([top, bottom]: [u64; 2], right: f32, down: f32, sum: &mut [f32; 4]) {
     let column = |bits: u32| {
         let (t, b) = (
             numbers((top >> bits) as u32),
