@@ -15,6 +15,7 @@ mod picture;
 mod reader;
 mod sound;
 mod source;
+mod spare;
 mod stamps;
 mod strike;
 mod whole;

@@ -3,10 +3,10 @@
 
 use std::fmt;
 
-use ffmpeg_next::frame::Video;
 use image::RgbImage;
 
 use super::orientation::Orientation;
+use super::spare::Lent;
 
 /// A picture and how it is to be shown. Its size is that of display.
 pub struct Picture {
@@ -16,12 +16,12 @@ pub struct Picture {
 
 enum Stored {
     /// RGB24, straight from the scaler.
-    Decoded(Video),
+    Decoded(Lent),
     Image(RgbImage),
 }
 
 /// Rows of RGB bytes as they were stored.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Default)]
 pub struct Rows<'a> {
     pub bytes: &'a [u8],
     /// From row to row, bytes.
@@ -32,8 +32,7 @@ pub struct Rows<'a> {
 }
 
 impl Picture {
-    /// `rgb`: of the format RGB24.
-    pub(super) fn decoded(rgb: Video, orientation: Orientation) -> Self {
+    pub(super) fn decoded(rgb: Lent, orientation: Orientation) -> Self {
         Self {
             stored: Stored::Decoded(rgb),
             orientation,
@@ -50,12 +49,7 @@ impl Picture {
 
     pub fn rows(&self) -> Rows<'_> {
         match &self.stored {
-            Stored::Decoded(rgb) => Rows {
-                bytes: rgb.data(0),
-                stride: rgb.stride(0),
-                width: rgb.width() as usize,
-                height: rgb.height() as usize,
-            },
+            Stored::Decoded(lent) => lent.rows(),
             Stored::Image(image) => Rows {
                 bytes: image.as_raw(),
                 stride: image.width() as usize * 3,

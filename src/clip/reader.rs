@@ -15,6 +15,7 @@ use super::metadata::Tags;
 use super::orientation::Orientation;
 use super::picture::Picture;
 use super::source;
+use super::spare::Spare;
 use super::stamps::Stamps;
 use crate::config::ClipConfig;
 
@@ -31,6 +32,7 @@ pub struct FrameReader {
     decoder: ffmpeg::decoder::Video,
     scaler: Option<scaling::Context>,
     scaler_for: (Pixel, u32, u32),
+    spare: Spare,
     orientation: Orientation,
     seconds_per_tick: f64,
     info: ClipInfo,
@@ -130,6 +132,7 @@ impl FrameReader {
             decoder,
             scaler: None,
             scaler_for: (Pixel::None, 0, 0),
+            spare: Spare::new(),
             orientation,
             seconds_per_tick,
             info,
@@ -198,13 +201,13 @@ impl FrameReader {
             self.scaler = Some(made);
             self.scaler_for = (format, w, h);
         }
-        let mut rgb = ffmpeg::frame::Video::empty();
+        let mut rgb = self.spare.take(w, h);
         let done = match &mut self.scaler {
             Some(scaler) => scaler.run(decoded, &mut rgb),
             None => Err(ffmpeg::Error::Bug),
         };
         done.map_err(|e| self.decode_error(e))?;
-        Ok(Picture::decoded(rgb, self.orientation))
+        Ok(Picture::decoded(self.spare.lend(rgb), self.orientation))
     }
 
     /// Decodes one frame more and puts it on the clock; at the clip's end, ends the clock.
