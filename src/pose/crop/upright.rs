@@ -18,21 +18,26 @@ pub fn sample(rows: &Rows<'_>, grid: &Grid, size: usize, out: &mut [[f32; 3]]) {
     // Down first: its sums run along whole rows, which is quick, and leave a fraction to be summed
     // across. One number more, so that the last pixel can be read like the others.
     let mut line = vec![0f32; (to - from) * 3 + 1];
+    let mut sums = vec![0u16; (to - from) * 3];
     for (r, (first, weights)) in down.iter().enumerate() {
-        line.fill(0.0);
+        sums.fill(0);
         for (pair, k) in weights.chunks(2).zip((first..).step_by(2)) {
             let row = |k: usize| {
                 let start = k.min(rows.height - 1) * rows.stride + from * 3;
-                let whole = rows.bytes.get(start..start + (to - from) * 3);
+                let whole = rows.bytes.get(start..start + sums.len());
                 whole.unwrap_or_default()
             };
             let (a, b) = (
-                pair.first().copied().unwrap_or(0.0),
-                pair.get(1).copied().unwrap_or(0.0),
+                share(pair.first().copied().unwrap_or(0.0)),
+                share(pair.get(1).copied().unwrap_or(0.0)),
             );
-            for ((sum, p), q) in line.iter_mut().zip(row(k)).zip(row(k + 1)) {
-                *sum += a * f32::from(*p) + b * f32::from(*q);
+            let (above, below) = (row(k), row(k + 1));
+            for ((sum, p), q) in sums.iter_mut().zip(above).zip(below) {
+                *sum += part(*p, a) + part(*q, b);
             }
+        }
+        for (to, sum) in line.iter_mut().zip(&sums) {
+            *to = f32::from(*sum) / 257.0;
         }
         for (c, (first, weights)) in across.iter().enumerate() {
             let under = line.get((first - from) * 3..).unwrap_or_default();
@@ -48,6 +53,18 @@ pub fn sample(rows: &Rows<'_>, grid: &Grid, size: usize, out: &mut [[f32; 3]]) {
             }
         }
     }
+}
+
+/// A weight in 65536ths, rounded down so that no sum of weights passes one.
+fn share(weight: f32) -> u16 {
+    (weight * 65536.0) as u16
+}
+
+/// A byte times a weight, in 256ths and rounded down: off by a twentieth of a grey level over the
+/// dozen rows of a large person. Eight of them fit in the registers that every processor has.
+fn part(byte: u8, share: u16) -> u16 {
+    let byte = u16::from_ne_bytes([byte, byte]);
+    ((u32::from(byte) * u32::from(share)) >> 16) as u16
 }
 
 /// For every output sample along one axis the source samples under it and their weights, which sum
