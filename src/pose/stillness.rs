@@ -31,17 +31,12 @@ impl Thumbnail {
         {
             let row = row.get(..w * 3).unwrap_or_default();
             let line = y * BLOCKS / h * BLOCKS;
-            for ((edge, sum), n) in edges
-                .windows(2)
-                .zip(sum.iter_mut().skip(line))
-                .zip(n.iter_mut().skip(line))
-            {
+            let blocks = sum.iter_mut().zip(n.iter_mut()).skip(line);
+            let spans = edges.iter().zip(edges.iter().skip(1));
+            for ((from, to), (sum, n)) in spans.zip(blocks) {
                 // Green carries most of brightness and least of compression's noise.
-                let greens = row
-                    .iter()
-                    .skip(edge[0] * STRIDE * 3 + 1)
-                    .step_by(STRIDE * 3);
-                for green in greens.take(edge[1] - edge[0]) {
+                let greens = row.iter().skip(from * STRIDE * 3 + 1).step_by(STRIDE * 3);
+                for green in greens.take(to - from) {
                     *sum += u32::from(*green);
                     *n += 1;
                 }

@@ -62,12 +62,19 @@ impl Grid {
             picture.orientation.to_stored(shown, stored)
         };
         let corner = at(-0.5, -0.5);
-        let a_step = |to: [f64; 2]| [0, 1].map(|k: usize| (to[k] - corner[k]) / size as f64);
+        let pixels = size as f64;
+        let a_step = |to: [f64; 2]| [(to[0] - corner[0]) / pixels, (to[1] - corner[1]) / pixels];
         Self {
             corner,
             along: a_step(at(0.5, -0.5)),
             down: a_step(at(-0.5, 0.5)),
         }
+    }
+
+    /// The stored place of a place in the crop, pixels from the corners.
+    fn at(&self, i: f64, j: f64) -> [f64; 2] {
+        let ([cx, cy], [ax, ay], [dx, dy]) = (self.corner, self.along, self.down);
+        [cx + i * ax + j * dx, cy + i * ay + j * dy]
     }
 }
 

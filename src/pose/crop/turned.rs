@@ -15,12 +15,8 @@ pub fn sample(rows: &Rows<'_>, grid: &Grid, size: usize, out: &mut [[f32; 3]]) {
         sums.fill([0.0; 4]);
         for dy in offsets {
             for dx in offsets {
-                places.lay(
-                    rows,
-                    [0, 1].map(|k: usize| {
-                        grid.corner[k] + dx * grid.along[k] + (j as f64 + dy) * grid.down[k] - 0.5
-                    }),
-                );
+                let [x, y] = grid.at(*dx, j as f64 + dy);
+                places.lay(rows, [x - 0.5, y - 0.5]);
                 places.fetch(rows);
                 let ways = places.right.iter().zip(&places.down);
                 for ((sum, four), (right, down)) in sums.iter_mut().zip(&places.four).zip(ways) {
@@ -107,7 +103,13 @@ fn add([top, bottom]: [u64; 2], right: f32, down: f32, sum: &mut [f32; 4]) {
             numbers((top >> bits) as u32),
             numbers((bottom >> bits) as u32),
         );
-        [0, 1, 2, 3].map(|k: usize| t[k] + down * (b[k] - t[k]))
+        let between = |t: f32, b: f32| t + down * (b - t);
+        [
+            between(t[0], b[0]),
+            between(t[1], b[1]),
+            between(t[2], b[2]),
+            between(t[3], b[3]),
+        ]
     };
     let (near, far) = (column(0), column(24));
     for ((s, n), f) in sum.iter_mut().zip(near).zip(far) {
