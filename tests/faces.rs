@@ -239,8 +239,9 @@ fn videos(plain: &Path, hidden: &Path, truth: &[Overlay]) {
         let mut seen = 0;
         for (a, b) in open(plain).zip(open(hidden)).step_by(10) {
             let (a, b) = (a.expect("a frame"), b.expect("a frame"));
-            let inside = head_pixels(&a.image, head_at(overlay, starts_s + a.time_s));
-            let left = sharpness(&b.image, &inside) / sharpness(&a.image, &inside);
+            let (before, after) = (a.image.shown(), b.image.shown());
+            let inside = head_pixels(&before, head_at(overlay, starts_s + a.time_s));
+            let left = sharpness(&after, &inside) / sharpness(&before, &inside);
             assert!(
                 left < MOST_LEFT,
                 "{name} at {:.2} s: {left:.2} is left",

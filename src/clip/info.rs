@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use serde::{Deserialize, Serialize};
 
+use super::picture::Picture;
+
 /// What the container and the first decoded frame say about a clip.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ClipInfo {
@@ -31,13 +33,13 @@ pub struct ClipInfo {
 }
 
 /// One decoded frame in display orientation.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub struct Frame {
     /// Counted from 0 in display order.
     pub index: usize,
     /// Seconds of playback since the clip's first frame (not yet scaled for slow motion).
     pub time_s: f64,
-    pub image: image::RgbImage,
+    pub image: Picture,
 }
 
 /// A clip's sound, mixed to one channel.

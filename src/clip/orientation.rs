@@ -44,6 +44,19 @@ impl Orientation {
         }
     }
 
+    /// Where a shown point lies in the stored picture, pixels from its top left corner; `stored`: the
+    /// stored size.
+    pub fn to_stored(&self, [x, y]: [f64; 2], stored: [f64; 2]) -> [f64; 2] {
+        let [w, h] = stored;
+        let [p, q] = match self.clockwise_deg {
+            90 => [y, h - x],
+            180 => [w - x, h - y],
+            270 => [w - y, x],
+            _ => [x, y],
+        };
+        [if self.mirrored { w - p } else { p }, q]
+    }
+
     /// The picture as it is to be shown.
     pub fn apply(&self, mut stored: RgbImage) -> RgbImage {
         if self.mirrored {
@@ -103,6 +116,27 @@ mod tests {
         .apply(image);
         assert_eq!(turned.dimensions(), (2, 3));
         assert_eq!(turned.get_pixel(1, 0), &Rgb([255, 0, 0]));
+    }
+
+    #[test]
+    fn shown_points_are_found_in_the_stored_picture() {
+        let image = RgbImage::from_fn(5, 3, |x, y| Rgb([x as u8, y as u8, 0]));
+        for clockwise_deg in [0, 90, 180, 270] {
+            for mirrored in [false, true] {
+                let o = Orientation {
+                    clockwise_deg,
+                    mirrored,
+                };
+                for (x, y, pixel) in o.apply(image.clone()).enumerate_pixels() {
+                    let at = [f64::from(x) + 0.5, f64::from(y) + 0.5];
+                    let [p, q] = o.to_stored(at, [5.0, 3.0]);
+                    assert_eq!(
+                        [p - 0.5, q - 0.5],
+                        [f64::from(pixel[0]), f64::from(pixel[1])]
+                    );
+                }
+            }
+        }
     }
 
     proptest! {

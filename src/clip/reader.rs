@@ -7,14 +7,15 @@ use ffmpeg::format::context::Input;
 use ffmpeg::media;
 use ffmpeg::software::scaling;
 use ffmpeg_next as ffmpeg;
-use image::RgbImage;
 
 use super::budget::Budget;
 use super::error::ClipError;
 use super::info::{ClipInfo, Frame};
 use super::metadata::Tags;
 use super::orientation::Orientation;
+use super::picture::Picture;
 use super::source;
+use super::spare::Spare;
 use super::stamps::Stamps;
 use crate::config::ClipConfig;
 
@@ -31,6 +32,7 @@ pub struct FrameReader {
     decoder: ffmpeg::decoder::Video,
     scaler: Option<scaling::Context>,
     scaler_for: (Pixel, u32, u32),
+    spare: Spare,
     orientation: Orientation,
     seconds_per_tick: f64,
     info: ClipInfo,
@@ -130,6 +132,7 @@ impl FrameReader {
             decoder,
             scaler: None,
             scaler_for: (Pixel::None, 0, 0),
+            spare: Spare::new(),
             orientation,
             seconds_per_tick,
             info,
@@ -186,7 +189,7 @@ impl FrameReader {
         }
     }
 
-    fn convert(&mut self, decoded: &ffmpeg::frame::Video) -> Result<RgbImage, ClipError> {
+    fn convert(&mut self, decoded: &ffmpeg::frame::Video) -> Result<Picture, ClipError> {
         let (w, h, format) = (decoded.width(), decoded.height(), decoded.format());
         if u64::from(w) * u64::from(h) > self.max_pixels || w == 0 || h == 0 {
             return Err(self.decode_error("its picture changes to a size over the limit"));
@@ -198,25 +201,13 @@ impl FrameReader {
             self.scaler = Some(made);
             self.scaler_for = (format, w, h);
         }
-        let mut rgb = ffmpeg::frame::Video::empty();
-        if let Some(scaler) = &mut self.scaler {
-            scaler
-                .run(decoded, &mut rgb)
-                .map_err(|e| ClipError::Decode {
-                    path: self.path.clone(),
-                    frame: self.next_index,
-                    detail: e.to_string(),
-                })?;
-        }
-        let (stride, row) = (rgb.stride(0), w as usize * 3);
-        let data = rgb.data(0);
-        let mut bytes = Vec::with_capacity(row * h as usize);
-        for line in data.chunks(stride.max(1)).take(h as usize) {
-            bytes.extend_from_slice(line.get(..row).unwrap_or_default());
-        }
-        let stored = RgbImage::from_raw(w, h, bytes)
-            .ok_or_else(|| self.decode_error("a picture came out short"))?;
-        Ok(self.orientation.apply(stored))
+        let mut rgb = self.spare.take(w, h);
+        let done = match &mut self.scaler {
+            Some(scaler) => scaler.run(decoded, &mut rgb),
+            None => Err(ffmpeg::Error::Bug),
+        };
+        done.map_err(|e| self.decode_error(e))?;
+        Ok(Picture::decoded(self.spare.lend(rgb), self.orientation))
     }
 
     /// Decodes one frame more and puts it on the clock; at the clip's end, ends the clock.

@@ -2,14 +2,13 @@
 
 use std::path::Path;
 
-use image::RgbImage;
 use ort::session::Session;
 
 use super::detector::{self, Detection};
 use super::error::PoseError;
 use super::landmarks;
 use super::observation::Region;
-use crate::clip::FrameReader;
+use crate::clip::{FrameReader, Picture};
 use crate::config::{ClipConfig, PoseConfig};
 use crate::progress::Cancel;
 
@@ -20,7 +19,7 @@ const EMPTY_LOOKS: usize = 20;
 
 /// People in a frame who are large enough to be the golfer, most likely first: biggest and most
 /// central.
-pub fn likely(found: Vec<Detection>, image: &RgbImage, config: &PoseConfig) -> Vec<Region> {
+pub fn likely(found: Vec<Detection>, image: &Picture, config: &PoseConfig) -> Vec<Region> {
     let largest = found.iter().map(|d| d.region.side_px).fold(0.0, f64::max);
     let (w, h) = (f64::from(image.width()), f64::from(image.height()));
     let rank = |r: &Region| {

@@ -1,6 +1,5 @@
 //! The person detector: a whole frame in, regions of people out.
 
-use image::RgbImage;
 use ort::session::Session;
 use ort::value::TensorRef;
 
@@ -8,6 +7,7 @@ use super::crop::sample_crop;
 use super::error::PoseError;
 use super::observation::Region;
 use super::session::{self, ModelFiles};
+use crate::clip::Picture;
 use crate::config::PoseConfig;
 
 const INPUT: usize = 224;
@@ -49,7 +49,7 @@ pub fn open(files: &ModelFiles) -> Result<Session, PoseError> {
 /// People in a frame, best first, overlapping ones merged away.
 pub fn detect(
     session: &mut Session,
-    image: &RgbImage,
+    image: &Picture,
     config: &PoseConfig,
 ) -> Result<Vec<Detection>, PoseError> {
     let network = |e: ort::Error| PoseError::Network(e.to_string());
@@ -93,7 +93,7 @@ pub fn detect(
 }
 
 /// The network was trained with black bars.
-fn blacken_outside(input: &mut [f32], image: &RgbImage) {
+fn blacken_outside(input: &mut [f32], image: &Picture) {
     let (w, h) = (f64::from(image.width()), f64::from(image.height()));
     let side = w.max(h);
     let inside = |i: usize, extent: f64| {

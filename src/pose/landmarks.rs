@@ -1,6 +1,5 @@
 //! The 33-landmark network on a turned crop, and the region that it says to look at next.
 
-use image::RgbImage;
 use ort::session::Session;
 use ort::value::TensorRef;
 
@@ -8,6 +7,7 @@ use super::crop::sample_crop;
 use super::error::PoseError;
 use super::observation::{Keypoint, Region, landmark};
 use super::session::{self, ModelFiles};
+use crate::clip::Picture;
 use crate::config::PoseConfig;
 
 const INPUT: usize = 256;
@@ -25,7 +25,7 @@ pub struct Landmarks {
 
 impl Landmarks {
     /// Where to look in the next frame; `None` where no person was seen, or none that fits `image`.
-    pub fn next_region(&self, image: &RgbImage, config: &PoseConfig) -> Option<Region> {
+    pub fn next_region(&self, image: &Picture, config: &PoseConfig) -> Option<Region> {
         (self.presence >= config.min_presence && self.next.is_plausible(image)).then_some(self.next)
     }
 }
@@ -41,7 +41,7 @@ pub fn open(files: &ModelFiles) -> Result<Session, PoseError> {
 
 pub fn read(
     session: &mut Session,
-    image: &RgbImage,
+    image: &Picture,
     region: &Region,
 ) -> Result<Landmarks, PoseError> {
     let network = |e: ort::Error| PoseError::Network(e.to_string());

@@ -1,10 +1,9 @@
 //! What the networks saw in each frame of one view.
 
-use image::RgbImage;
 use nalgebra::Matrix3;
 use serde::{Deserialize, Serialize};
 
-use crate::clip::{ClipInfo, Strike};
+use crate::clip::{ClipInfo, Picture, Strike};
 use crate::warning::Warning;
 
 /// The two segments whose rotation the torso network reads.
@@ -148,7 +147,7 @@ impl Region {
     }
 
     /// Whether a person in this picture can be as large as that.
-    pub fn is_plausible(&self, image: &RgbImage) -> bool {
+    pub fn is_plausible(&self, image: &Picture) -> bool {
         let long_side = f64::from(image.width().max(image.height()));
         self.side_px > LEAST_SIDE_PX && self.side_px < MOST_LONG_SIDES * long_side
     }
@@ -226,7 +225,7 @@ mod tests {
 
     #[test]
     fn only_regions_that_a_person_can_fill_are_plausible() {
-        let image = RgbImage::new(20, 40);
+        let image = image::RgbImage::new(20, 40).into();
         let plausible = |side_px: f64| {
             Region {
                 side_px,

@@ -1,6 +1,6 @@
 //! Whether anything moved since a frame was last read, from coarse brightness.
 
-use image::RgbImage;
+use crate::clip::Picture;
 
 /// Blocks a side of the thumbnail.
 const BLOCKS: usize = 48;
@@ -12,20 +12,31 @@ const STRIDE: usize = 3;
 pub struct Thumbnail(Vec<f32>);
 
 impl Thumbnail {
-    pub fn of(image: &RgbImage) -> Self {
-        let (w, h) = (image.width() as usize, image.height() as usize);
+    /// Blocks lie in the picture as stored: thumbnails are only compared with each other.
+    pub fn of(picture: &Picture) -> Self {
+        let rows = picture.rows();
+        let (w, h) = (rows.width, rows.height);
         let mut sum = vec![0u32; BLOCKS * BLOCKS];
         let mut n = vec![0u32; BLOCKS * BLOCKS];
-        let raw = image.as_raw();
-        for y in (0..h).step_by(STRIDE) {
-            for x in (0..w).step_by(STRIDE) {
-                let block = (y * BLOCKS / h) * BLOCKS + x * BLOCKS / w;
+        // Columns of pixels that begin in a block.
+        let edges: Vec<usize> = (0..=BLOCKS)
+            .map(|b| (b * w).div_ceil(BLOCKS * STRIDE))
+            .collect();
+        for (y, row) in rows
+            .bytes
+            .chunks(rows.stride.max(1))
+            .take(h)
+            .enumerate()
+            .step_by(STRIDE)
+        {
+            let row = row.get(..w * 3).unwrap_or_default();
+            let line = y * BLOCKS / h * BLOCKS;
+            let blocks = sum.iter_mut().zip(n.iter_mut()).skip(line);
+            let spans = edges.iter().zip(edges.iter().skip(1));
+            for ((from, to), (sum, n)) in spans.zip(blocks) {
                 // Green carries most of brightness and least of compression's noise.
-                if let (Some(sum), Some(n), Some(green)) = (
-                    sum.get_mut(block),
-                    n.get_mut(block),
-                    raw.get((y * w + x) * 3 + 1),
-                ) {
+                let greens = row.iter().skip(from * STRIDE * 3 + 1).step_by(STRIDE * 3);
+                for green in greens.take(to - from) {
                     *sum += u32::from(*green);
                     *n += 1;
                 }
@@ -52,6 +63,7 @@ impl Thumbnail {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use image::RgbImage;
 
     #[test]
     fn a_moved_patch_shows_and_noise_does_not() {
@@ -67,8 +79,8 @@ mod tests {
                 moved.put_pixel(x, y, image::Rgb([250, 250, 250]));
             }
         }
-        let t = Thumbnail::of(&still);
-        assert!(t.change(&Thumbnail::of(&noisy)) < 3.0);
-        assert!(t.change(&Thumbnail::of(&moved)) > 20.0);
+        let t = Thumbnail::of(&still.into());
+        assert!(t.change(&Thumbnail::of(&noisy.into())) < 3.0);
+        assert!(t.change(&Thumbnail::of(&moved.into())) > 20.0);
     }
 }

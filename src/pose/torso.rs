@@ -1,6 +1,5 @@
 //! The torso network on an upright crop.
 
-use image::RgbImage;
 use nalgebra::Matrix3;
 use ort::session::Session;
 use ort::value::TensorRef;
@@ -10,6 +9,7 @@ use super::error::PoseError;
 use super::images::Images;
 use super::observation::{Keypoint, Region, TorsoPoint, TorsoReading, landmark};
 use super::session;
+use crate::clip::Picture;
 use crate::math::rotation::nearest_rotation;
 
 const INPUT: usize = 256;
@@ -38,7 +38,7 @@ pub fn upright_region(keypoints: &[Keypoint], scale: f64) -> Option<Region> {
 /// Reads a crop in the images asked for; of both it gives the mean.
 pub fn read(
     session: &mut Session,
-    image: &RgbImage,
+    image: &Picture,
     region: &Region,
     images: Images,
 ) -> Result<Option<TorsoReading>, PoseError> {

@@ -3,8 +3,6 @@
 
 use std::sync::Arc;
 
-use image::RgbImage;
-
 use super::choose::{Chosen, likely};
 use super::error::PoseError;
 use super::images::Images;
@@ -12,7 +10,7 @@ use super::observation::{Observation, Person, Region};
 use super::session::ModelFiles;
 use super::stillness::Thumbnail;
 use super::{detector, landmarks, torso};
-use crate::clip::Frame;
+use crate::clip::{Frame, Picture};
 use crate::config::PoseConfig;
 use crate::warning::Warning;
 
@@ -20,7 +18,7 @@ use crate::warning::Warning;
 pub struct Crop {
     /// Place of its observation in the track.
     pub index: usize,
-    pub image: Arc<RgbImage>,
+    pub image: Arc<Picture>,
     pub region: Region,
     pub images: Images,
 }
@@ -166,7 +164,7 @@ impl<'a> Tracker<'a> {
 
     /// Looks for the golfer in the whole frame: where one of several was chosen, the person nearest
     /// to their last place, else the biggest and most central one.
-    fn search(&mut self, image: &RgbImage) -> Result<Option<Region>, PoseError> {
+    fn search(&mut self, image: &Picture) -> Result<Option<Region>, PoseError> {
         self.frames_lost += 1;
         if self.frames_lost > 1
             && !(self.frames_lost - 1).is_multiple_of(self.config.search_every_frames.max(1))

@@ -110,7 +110,7 @@ fn pick(
         if t - frame.time_s > NEAR_S {
             continue;
         }
-        let now = jpeg::shrink(&frame.image, side)?;
+        let now = jpeg::shrink(&frame.image.shown(), side)?;
         while let Some((i, t)) = wanted.get(next).copied()
             && t <= frame.time_s
         {

@@ -76,7 +76,7 @@ where
         if cancel.requested() {
             return Err(ReportError::Stopped);
         }
-        let mut frame = frame?;
+        let frame = frame?;
         let Some(drawn) = overlay_at(&overlay.frames, &frame) else {
             continue;
         };
@@ -86,20 +86,15 @@ where
         if drawn.time_s > plan.to_s + 1e-6 {
             break;
         }
+        let mut image = frame.image.shown();
         if let Some(faces) = &faces {
-            faces.hide(&mut frame.image, drawn.time_s);
+            faces.hide(&mut image, drawn.time_s);
         }
         let hand = match &mut hand {
             Some(hand) => hand,
-            None => hand.insert(Hand::new(
-                folder,
-                overlay.role,
-                &frame.image,
-                &plan,
-                config,
-            )?),
+            None => hand.insert(Hand::new(folder, overlay.role, &image, &plan, config)?),
         };
-        hand.draw(&frame.image, &drawn, scene, &plan, &mut out)?;
+        hand.draw(&image, &drawn, scene, &plan, &mut out)?;
         done += 1;
         progress.advance(&stage, done);
     }
@@ -154,7 +149,7 @@ mod tests {
         };
         let frames = [at(0, 0.0, 25), at(6, 0.1, 25), at(60, 1.0, 25)];
         let shown = |index: usize, t: f64| {
-            let image = RgbImage::new(1, 1);
+            let image = RgbImage::new(1, 1).into();
             overlay_at(
                 &frames,
                 &Frame {
