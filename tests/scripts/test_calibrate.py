@@ -31,6 +31,16 @@ class Statistics(unittest.TestCase):
         self.assertGreater(covered / total, 0.93)
         self.assertLess(covered / total, 0.97)
 
+    def test_factors_are_wider_where_bodies_differ(self):
+        draw = random.Random(5)
+        alike = {str(b): [abs(draw.gauss(0, 1)) for _ in range(40)] for b in range(14)}
+        of_all = calibrate.conformal([v for values in alike.values() for v in values])
+        self.assertEqual(calibrate.factor({"one": alike["0"]}), calibrate.conformal(alike["0"]))
+        self.assertGreaterEqual(calibrate.factor(alike), of_all)
+        self.assertLess(calibrate.factor(alike), 1.2 * of_all)
+        apart = {b: [v * (3.0 if b == "0" else 1.0) for v in values] for b, values in alike.items()}
+        self.assertGreater(calibrate.factor(apart), 1.2 * calibrate.conformal([v for x in apart.values() for v in x]))
+
     def test_wrap(self):
         self.assertEqual(calibrate.wrap(359.0), -1.0)
 
