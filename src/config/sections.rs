@@ -272,6 +272,9 @@ pub struct BatchConfig {
     pub scan_fps: f64,
     /// Hands at least this fast are swinging, golfer heights a second.
     pub min_hand_speed_per_s: f64,
+    /// The same with guessed depth, for swings that no look at the picture alone shows to be one:
+    /// those towards or away from the camera.
+    pub min_hand_speed_in_space_per_s: f64,
     /// Hands of a swing are that fast for at least this long, seconds of real time.
     pub min_fast_s: f64,
     /// Fast moments closer than this are one swing, seconds of real time.

@@ -1,5 +1,6 @@
 //! The 33-landmark network on a turned crop, and the region that it says to look at next.
 
+use nalgebra::SVector;
 use ort::session::Session;
 use ort::value::TensorRef;
 
@@ -66,18 +67,25 @@ pub fn read(
 
 /// The middle of the hands from the middle of the hips, in golfer heights.
 pub fn hands(keypoints: &[Keypoint]) -> Option<[f64; 2]> {
-    let middle = |pair: [usize; 2]| {
-        let (a, b) = (keypoints.get(pair[0])?, keypoints.get(pair[1])?);
-        Some([(a.x_px + b.x_px) / 2.0, (a.y_px + b.y_px) / 2.0])
+    reach(|i| keypoints.get(i).map(|k| [k.x_px, k.y_px]), 8.0)
+}
+
+/// The same in space, from the network's own guess of depth.
+pub fn hands_in_space(world_m: &[[f64; 3]]) -> Option<[f64; 3]> {
+    reach(|i| world_m.get(i).copied(), 0.2)
+}
+
+/// Hips to hands in golfer heights; `None` where the height is less than `least`.
+fn reach<const N: usize>(at: impl Fn(usize) -> Option<[f64; N]>, least: f64) -> Option<[f64; N]> {
+    let middle = |[left, right]: [usize; 2]| {
+        let (a, b) = (SVector::from(at(left)?), SVector::from(at(right)?));
+        Some((a + b) / 2.0)
     };
-    let (hands, hips, feet) = (
-        middle(landmark::WRIST)?,
-        middle(landmark::HIP)?,
-        middle(landmark::ANKLE)?,
-    );
+    let hips = middle(landmark::HIP)?;
     // Hips to ankles are close to half a stature, in any posture of a swing.
-    let height = 2.0 * (feet[0] - hips[0]).hypot(feet[1] - hips[1]);
-    (height > 8.0).then(|| [(hands[0] - hips[0]) / height, (hands[1] - hips[1]) / height])
+    let height = 2.0 * (middle(landmark::ANKLE)? - hips).norm();
+    let hands = (middle(landmark::WRIST)? - hips) / height;
+    (height > least).then(|| hands.into())
 }
 
 /// Decodes raw outputs; `None` when they are too short.

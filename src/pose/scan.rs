@@ -17,6 +17,8 @@ pub struct HandSample {
     /// From the middle of the hips, in golfer heights; x right, y down in the picture.
     pub x_heights: f64,
     pub y_heights: f64,
+    /// The same with the depth that the landmark network guesses: x right, y down, z away.
+    pub space_heights: [f64; 3],
 }
 
 /// Follows the golfer's hands through a clip, one frame in `every_s` seconds of playback. Moments
@@ -63,11 +65,15 @@ pub fn scan_hands(
         if region.is_none() {
             continue;
         }
-        if let Some([x_heights, y_heights]) = landmarks::hands(&seen.keypoints) {
+        if let (Some([x_heights, y_heights]), Some(space_heights)) = (
+            landmarks::hands(&seen.keypoints),
+            landmarks::hands_in_space(&seen.world_m),
+        ) {
             samples.push(HandSample {
                 time_s: frame.time_s,
                 x_heights,
                 y_heights,
+                space_heights,
             });
         }
     }
