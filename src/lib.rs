@@ -1,10 +1,9 @@
 //! quarterturn: how far a golf student's pelvis and thorax turned, from one or two phone clips
 //! and no sensors, with 95 % intervals.
 //!
-//! Rooms, in the order the data goes. A room may use the rooms above it, never those below:
-//! [`clip`] → [`pose`] → [`pair`] → [`camera`] → [`body`] → [`swing`] → [`interval`] →
-//! [`result`] → [`report`]. [`measure`] drives one swing through them. [`math`], [`config`], [`progress`] and
-//! [`warning`] serve all.
+//! Rooms, in the order the data goes: [`clip`] → [`pose`] → [`pair`] → [`camera`] → [`body`] →
+//! [`swing`] → [`interval`] → [`result`] → [`report`]. [`measure`] drives one swing through them.
+//! The table in DEVELOPERS.md has all rooms, and each may use those above it there.
 
 pub mod agreement;
 pub mod batch;
@@ -22,5 +21,6 @@ pub mod progress;
 pub mod report;
 pub mod result;
 pub mod swing;
+pub mod terms;
 pub mod warning;
 pub mod web;

@@ -5,7 +5,7 @@ mod common;
 use std::path::Path;
 use std::process::Command;
 
-use quarterturn::result::{Event, Measure};
+use quarterturn::terms::{Event, Measure};
 
 fn compare(a: &Path, b: &Path, out: &Path, more: &[&str]) -> std::process::Output {
     Command::new(env!("CARGO_BIN_EXE_quarterturn"))

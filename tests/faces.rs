@@ -12,7 +12,8 @@ use quarterturn::body::Overlay;
 use quarterturn::clip::FrameReader;
 use quarterturn::config::{BuiltIn, Pipeline};
 use quarterturn::pose::TorsoPoint;
-use quarterturn::result::{Event, Role, read_swing};
+use quarterturn::result::read_swing;
+use quarterturn::terms::{Event, Role};
 
 const SWING: &str = "first-lesson";
 

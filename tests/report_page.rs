@@ -2,7 +2,7 @@
 
 mod common;
 
-use quarterturn::result::{Event, Role};
+use quarterturn::terms::{Event, Role};
 
 #[test]
 fn a_swing_gets_a_page_stills_and_playable_videos() {

@@ -6,9 +6,8 @@
 
 use super::interpolate::{Samples, turn_speed};
 use super::refine::refine;
+use super::shift::{FLOOR_S, STEP_S, Shift, TurnPair};
 
-/// Grid of the search, seconds.
-pub(super) const STEP_S: f64 = 0.005;
 /// Correlation of turn speeds below which the two recordings are not the same swing.
 const MIN_CORRELATION: f64 = 0.8;
 /// A second peak this close to the best, farther than [`RIVAL_S`] from it, makes a shift ambiguous.
@@ -18,43 +17,6 @@ const RIVAL_S: f64 = 0.25;
 const MIN_OVERLAP_S: f64 = 0.4;
 /// Longest offset that is searched, as a number of grid steps; two minutes.
 const MAX_STEPS: usize = 24_000;
-/// Rates that differ by less than this are not told: on 22 rendered clips the estimate's own errors
-/// alone looked like up to 7 %.
-const MIN_RATE_DIFFERENCE: f64 = 0.10;
-/// Half-width that no interval goes below, seconds: half a millisecond of reading of clocks.
-pub(super) const FLOOR_S: f64 = 0.0005;
-
-/// Two series of one angle, each on its own clock, degrees.
-#[derive(Clone, Debug)]
-pub struct TurnPair {
-    pub ours: Samples,
-    pub sensor: Samples,
-}
-
-/// The shift with its 95 % interval: sensor's clock less ours, seconds.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Shift {
-    pub s: f64,
-    pub low: f64,
-    pub high: f64,
-    /// Correlation of turn speeds at this shift.
-    pub correlation: f64,
-    /// Rate of the sensor's clock over ours, less 1, with a 95 % half-width, where it could be told.
-    pub rate_error: Option<(f64, f64)>,
-}
-
-impl Shift {
-    pub fn half_width(&self) -> f64 {
-        (self.high - self.low) / 2.0
-    }
-
-    /// The rate error where it is both sure and large enough to matter.
-    pub fn notable_rate_error(&self) -> Option<f64> {
-        self.rate_error
-            .filter(|(e, half)| e.abs() > MIN_RATE_DIFFERENCE && e.abs() > *half)
-            .map(|(e, _)| e)
-    }
-}
 
 /// Why no shift could be found; each a sentence.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]

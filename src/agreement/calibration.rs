@@ -6,8 +6,8 @@ use std::path::Path;
 use serde::{Deserialize, Serialize};
 
 use super::error::{AgreementError, read_bounded};
-use super::pairing::SetUp;
-use crate::result::{Curves, Estimate, Measure, SwingResult, write_by_rename};
+use crate::result::{Curves, Estimate, SwingResult, write_by_rename};
+use crate::terms::{Measure, ViewMode};
 use crate::warning::Warning;
 
 pub const SCHEMA: &str = "quarterturn.calibration/1";
@@ -43,7 +43,7 @@ pub struct Evidence {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ViewRule {
-    pub set_up: SetUp,
+    pub set_up: ViewMode,
     pub evidence: Evidence,
     pub measures: BTreeMap<Measure, MeasureRule>,
 }
@@ -121,7 +121,7 @@ impl Calibration {
                 ),
             );
         }
-        let set_up = SetUp::of(swing);
+        let set_up = ViewMode::of(swing.views.iter().map(|v| v.role));
         let Some(view) = self.views.iter().find(|v| v.set_up == set_up) else {
             return warn(
                 swing,

@@ -10,7 +10,7 @@ use super::sensor::{Mapping, SensorSwing};
 use super::stats::{
     Coverage, Icc, LIMIT_FACTOR, Limits, clustered, cmc, coverage, icc_a1, mean, simple,
 };
-use crate::result::{Event, Measure};
+use crate::terms::{Event, Measure};
 
 /// Agreement at one event: one reading a swing.
 #[derive(Clone, Debug, Serialize)]

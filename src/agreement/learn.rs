@@ -11,9 +11,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::calibration::{Calibration, Evidence, MeasureRule, SCHEMA, ViewRule};
 use super::compare::Comparison;
 use super::error::AgreementError;
-use super::pairing::{Pair, SetUp, SwingComparison};
+use super::pairing::{Pair, SwingComparison};
 use super::stats::{mean, simple};
-use crate::result::{Event, Measure};
+use crate::terms::{Event, Measure, ViewMode};
 
 /// Fewer than these teach nothing that would hold for the next student.
 pub const MIN_PLAYERS: usize = 3;
@@ -46,7 +46,7 @@ pub fn learn(
     }
     let mut left_out = Vec::new();
     let mut views = Vec::new();
-    let set_ups: BTreeSet<SetUp> = c.swings.iter().map(|s| s.set_up).collect();
+    let set_ups: BTreeSet<ViewMode> = c.swings.iter().map(|s| s.set_up).collect();
     for set_up in set_ups {
         let swings: Vec<&SwingComparison> =
             c.swings.iter().filter(|s| s.set_up == set_up).collect();
@@ -86,7 +86,7 @@ struct Readings {
 }
 
 fn learn_view(
-    set_up: SetUp,
+    set_up: ViewMode,
     swings: &[&SwingComparison],
     left_out: &mut Vec<String>,
 ) -> Result<ViewRule, String> {
@@ -219,18 +219,7 @@ fn readings(
 
 /// "From address" is zero at address whatever the system.
 fn zero_by_definition(m: Measure, e: Event) -> bool {
-    e == Event::Address && from_address(m)
-}
-
-/// A constant can't be taken off these: they are zero at address by definition.
-fn from_address(m: Measure) -> bool {
-    matches!(
-        m,
-        Measure::PelvisTurnFromAddress
-            | Measure::ThoraxTurnFromAddress
-            | Measure::SeparationFromAddress
-            | Measure::ShoulderLineTurnFromAddress
-    )
+    e == Event::Address && m.spec().from_address
 }
 
 fn player_count(r: &[Readings]) -> usize {
@@ -261,7 +250,8 @@ fn fit_biases(
         .iter()
         .map(|(m, all)| {
             let bias = simple(&player_means(all, players), 1.96)
-                .filter(|_| !from_address(*m))
+                // A constant can't be taken off what is zero at address by definition.
+                .filter(|_| !m.spec().from_address)
                 .and_then(|l| Some((l.bias, l.bias_interval?)))
                 .filter(|(b, i)| (i.low > 0.0 || i.high < 0.0) && b.abs() >= MIN_BIAS_DEG)
                 .map_or(0.0, |(b, _)| b);

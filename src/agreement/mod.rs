@@ -19,6 +19,7 @@ pub mod page;
 mod pairing;
 mod refine;
 pub mod sensor;
+mod shift;
 pub mod stats;
 mod summary;
 
@@ -27,5 +28,6 @@ pub use compare::{AtEvent, Comparison, CurveAgreement, MeasureAgreement, ZeroOff
 pub use error::AgreementError;
 pub use learn::{Learned, learn};
 pub use load::{MeasuredSwing, load_results};
-pub use pairing::{Pair, SetUp, SwingComparison};
+pub use pairing::{Pair, SwingComparison};
+pub use shift::{Shift, TurnPair};
 pub use summary::{full_json, headline_json, written_words};

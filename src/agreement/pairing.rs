@@ -2,50 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use serde::{Deserialize, Serialize};
-
-use super::align::{EventPair, NoShift, Shift, TurnPair, by_events, by_turn_speed};
+use super::align::{EventPair, NoShift, by_events, by_turn_speed};
 use super::interpolate::Samples;
 use super::load::MeasuredSwing;
 use super::sensor::SensorSwing;
-use crate::result::{Curves, Estimate, Event, Handedness, Measure, Role, SwingResult};
-
-/// Which phones saw a swing: intervals and biases differ between these.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum SetUp {
-    TwoView,
-    FaceOn,
-    DownTheLine,
-}
-
-impl SetUp {
-    pub fn of(result: &SwingResult) -> Self {
-        let has = |role| result.views.iter().any(|v| v.role == role);
-        match (has(Role::FaceOn), has(Role::DownTheLine)) {
-            (true, true) => Self::TwoView,
-            (false, true) => Self::DownTheLine,
-            _ => Self::FaceOn,
-        }
-    }
-
-    /// The name in files.
-    pub fn key(self) -> &'static str {
-        match self {
-            Self::TwoView => "two_view",
-            Self::FaceOn => "face_on",
-            Self::DownTheLine => "down_the_line",
-        }
-    }
-
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::TwoView => "two views",
-            Self::FaceOn => "face-on only",
-            Self::DownTheLine => "down-the-line only",
-        }
-    }
-}
+use super::shift::{Shift, TurnPair};
+use crate::result::{Curves, Estimate, SwingResult};
+use crate::terms::{Event, Handedness, Measure, ViewMode};
 
 /// Our reading and the sensor's at one instant, degrees.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -75,7 +38,7 @@ pub struct SwingComparison {
     pub name: String,
     /// Who swung, where anyone said.
     pub player: Option<String>,
-    pub set_up: SetUp,
+    pub set_up: ViewMode,
     pub shift: Shift,
     /// How the shift was found, in words.
     pub shift_from: String,
@@ -132,7 +95,7 @@ pub fn pair(
     let mut out = SwingComparison {
         name: measured.name.clone(),
         player,
-        set_up: SetUp::of(result),
+        set_up: ViewMode::of(result.views.iter().map(|v| v.role)),
         shift,
         shift_from,
         notes,
@@ -156,7 +119,7 @@ pub fn pair(
         // An azimuth may be told a whole turn off.
         let turns = whole_turns(&all);
         all.iter_mut().for_each(|p| p.sensor += turns);
-        if let (Some((a, b)), true) = (still, has_own_zero(*measure)) {
+        if let (Some((a, b)), true) = (still, !measure.spec().from_address) {
             let d: Vec<f64> = all
                 .iter()
                 .filter(|p| (a..=b).contains(&p.time_s))
@@ -205,17 +168,6 @@ fn whole_turns(pairs: &[Pair]) -> f64 {
         .map_or(0.0, |m| 360.0 * (m / 360.0).round())
 }
 
-/// Measures whose zero is set by the system; those "from address" are zero there by definition.
-fn has_own_zero(m: Measure) -> bool {
-    !matches!(
-        m,
-        Measure::PelvisTurnFromAddress
-            | Measure::ThoraxTurnFromAddress
-            | Measure::SeparationFromAddress
-            | Measure::ShoulderLineTurnFromAddress
-    )
-}
-
 type Series = BTreeMap<Measure, Vec<Option<f64>>>;
 
 /// The sensor's measures with separation and "from address" added where they follow from others.
@@ -225,26 +177,23 @@ fn with_derived(
     still: Option<(f64, f64)>,
     notes: &mut Vec<String>,
 ) -> BTreeMap<Measure, Samples> {
-    use Measure as M;
     let mut all = given.clone();
-    let difference = |all: &Series, a: M, b: M| -> Option<Vec<Option<f64>>> {
-        let (a, b) = (all.get(&a)?, all.get(&b)?);
-        Some(a.iter().zip(b).map(|(a, b)| Some((*a)? - (*b)?)).collect())
+    let missing = |all: &Series, from_address: bool| -> Vec<Measure> {
+        Measure::ALL
+            .into_iter()
+            .filter(|m| m.spec().from_address == from_address && !all.contains_key(m))
+            .collect()
     };
-    if !all.contains_key(&M::Separation)
-        && let Some(s) = difference(&all, M::ThoraxTurn, M::PelvisTurn)
-    {
-        all.insert(M::Separation, s);
-    }
-    for (from, to) in [
-        (M::PelvisTurn, M::PelvisTurnFromAddress),
-        (M::ThoraxTurn, M::ThoraxTurnFromAddress),
-        (M::Separation, M::SeparationFromAddress),
-    ] {
-        if all.contains_key(&to) {
-            continue;
+    for m in missing(&all, false) {
+        if let Some(s) = difference(&all, m) {
+            all.insert(m, s);
         }
-        let Some(series) = all.get(&from) else {
+    }
+    for m in missing(&all, true) {
+        let spec = m.spec();
+        let Some(series) =
+            Measure::of(spec.angle, spec.less, false).and_then(|from| all.get(&from))
+        else {
             continue;
         };
         let zero = still.and_then(|(a, b)| {
@@ -259,21 +208,29 @@ fn with_derived(
         match zero {
             Some(zero) => {
                 let s = series.iter().map(|v| v.map(|v| v - zero)).collect();
-                all.insert(to, s);
+                all.insert(m, s);
             }
             None => notes.push(format!(
-                "The sensor holds nothing at address, so {to} could not be compared."
+                "The sensor holds nothing at address, so {m} could not be compared."
             )),
         }
     }
-    if !all.contains_key(&M::SeparationFromAddress)
-        && let Some(s) = difference(&all, M::ThoraxTurnFromAddress, M::PelvisTurnFromAddress)
-    {
-        all.insert(M::SeparationFromAddress, s);
+    for m in missing(&all, true) {
+        if let Some(s) = difference(&all, m) {
+            all.insert(m, s);
+        }
     }
     all.iter()
         .map(|(m, s)| (*m, Samples::new(time_s, s)))
         .collect()
+}
+
+/// A measure that is a difference of two others, from those.
+fn difference(all: &Series, m: Measure) -> Option<Vec<Option<f64>>> {
+    let s = m.spec();
+    let part = |angle| all.get(&Measure::of(angle, None, s.from_address)?);
+    let (a, b) = (part(s.angle)?, part(s.less?)?);
+    Some(a.iter().zip(b).map(|(a, b)| Some((*a)? - (*b)?)).collect())
 }
 
 /// The shift of the sensor's clock and how it was found.

@@ -6,8 +6,8 @@
 
 use std::collections::BTreeMap;
 
-use super::align::{FLOOR_S, STEP_S, Shift, TurnPair};
 use super::interpolate::Samples;
+use super::shift::{FLOOR_S, STEP_S, Shift, TurnPair};
 use super::stats::t_quantile;
 
 /// Standard deviation of the weights, seconds. On measured swings of 22 rendered clips narrower was

@@ -3,8 +3,8 @@
 use serde_json::{Map, Value, json};
 
 use super::compare::Comparison;
-use super::pairing::SetUp;
 use super::stats::Limits;
+use crate::terms::ViewMode;
 
 /// Fewer independent swings than this and limits of agreement are themselves hardly known.
 const FEW: usize = 10;
@@ -116,7 +116,7 @@ pub fn written_words(c: &Comparison) -> Vec<String> {
     if n > 0 && n < 3 {
         words.push("Fewer than three swings: no ICC.".to_owned());
     }
-    let mut set_ups: Vec<SetUp> = c.swings.iter().map(|s| s.set_up).collect();
+    let mut set_ups: Vec<ViewMode> = c.swings.iter().map(|s| s.set_up).collect();
     set_ups.sort_unstable();
     set_ups.dedup();
     if set_ups.len() > 1 {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use super::error::BatchError;
-use crate::result::Role;
+use crate::terms::Role;
 
 /// Its name, in the folder of clips.
 pub const CORRECTIONS_FILE: &str = "quarterturn.txt";

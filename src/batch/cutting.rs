@@ -4,12 +4,13 @@ use std::path::Path;
 
 use super::clock;
 use super::corrections::Corrections;
-use super::facts::{ClipFacts, FoundSwing, Inspected, time_scale};
+use super::facts::{ClipFacts, Inspected, time_scale};
 use super::names;
-use super::plan::{PlannedClip, PlannedSwing, SwingKind, slashed};
+use super::planned::{PlannedClip, PlannedSwing, SwingKind, slashed};
+use super::scan::FoundSwing;
 use super::scenes::Scene;
-use crate::cli::swing_name;
 use crate::config::BatchConfig;
+use crate::result::swing_name;
 
 /// The swings of a scene, each with its windows.
 pub(super) fn cut(

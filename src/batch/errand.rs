@@ -7,12 +7,13 @@ use std::time::{Duration, Instant};
 
 use super::error::BatchError;
 use super::journal::Journal;
-use super::plan::PlannedSwing;
-use super::run::Stops;
+use super::planned::PlannedSwing;
+use super::stops::Stops;
 use super::watch::Watch;
 use super::worker::{self, End};
 use crate::config::BatchConfig;
-use crate::result::{Role, read_swing};
+use crate::result::read_swing;
+use crate::terms::Role;
 
 /// What a result was made from, beside its `swing.json`.
 pub(super) const FINGERPRINT_FILE: &str = ".fingerprint";

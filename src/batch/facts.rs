@@ -4,20 +4,11 @@ use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 
-use super::scan;
+use super::scan::{self, FoundSwing};
 use crate::clip::{ClipInfo, Strike, find_strikes, probe, read_sound};
 use crate::config::{BatchConfig, Pipeline};
 use crate::pose::ModelFiles;
 use crate::progress::Cancel;
-
-/// A swing found in a long clip, seconds of playback.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-pub struct FoundSwing {
-    /// When the hands were fastest.
-    pub fastest_s: f64,
-    pub from_s: f64,
-    pub to_s: f64,
-}
 
 /// What the file itself tells.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

@@ -6,8 +6,8 @@ use base64::Engine;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use sha2::{Digest, Sha256};
 
-use super::plan::SwingKind;
-use super::summary::{COLUMNS, Row};
+use super::planned::SwingKind;
+use super::table::{COLUMNS, Row};
 use crate::result::Estimate;
 
 const STYLE: &str = include_str!("assets/index.css");
@@ -64,8 +64,8 @@ fn table(rows: &[Row]) -> Markup {
                     th scope="col" { button type="button" { "date (UTC)" } }
                     th scope="col" { button type="button" { "ball" } }
                     th scope="col" { button type="button" { "views" } }
-                    @for (_, _, words) in COLUMNS {
-                        th scope="col" data-number="" { button type="button" { (words) } }
+                    @for (event, measure) in COLUMNS {
+                        th scope="col" data-number="" { button type="button" { (measure.short()) " " (event.at_words()) } }
                     }
                     th scope="col" { button type="button" { "notes" } }
                 } }

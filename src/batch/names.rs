@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::result::Role;
+use crate::terms::Role;
 
 /// Ways of writing a role in a file name, longest first.
 const WAYS: [(&str, Role); 9] = [

@@ -1,74 +1,16 @@
 //! From clips to swings: which clips belong together, where they are cut, what each is called.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::{Path, PathBuf};
-
-use serde::Serialize;
+use std::path::Path;
 
 use super::corrections::Corrections;
 use super::cutting::cut;
 use super::facts::ClipFacts;
+use super::planned::{Plan, PlannedSwing, slashed};
 use super::player;
 use super::scenes::{Scene, pair_by_clock, pair_by_name, pair_of, single};
-use crate::cli::swing_name;
 use crate::config::BatchConfig;
-use crate::result::Role;
-
-/// Whether a ball was struck, by the sound.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum SwingKind {
-    /// A strike was heard.
-    Ball,
-    /// There is sound, and no strike in it.
-    Practice,
-    /// There is no sound to tell by.
-    NoSound,
-}
-
-impl SwingKind {
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::Ball => "ball",
-            Self::Practice => "practice (no strike heard)",
-            Self::NoSound => "no sound",
-        }
-    }
-}
-
-/// One view of a planned swing.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct PlannedClip {
-    pub relative: PathBuf,
-    pub sha256: String,
-    /// `None`: found from the pictures.
-    pub role: Option<Role>,
-    /// From and to, seconds of playback; `None` for the whole clip.
-    pub part: Option<(f64, f64)>,
-}
-
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct PlannedSwing {
-    pub name: String,
-    pub player: Option<String>,
-    /// When filming began, seconds since 1970, where a clip tells.
-    pub created_unix_s: Option<f64>,
-    pub kind: SwingKind,
-    pub clips: Vec<PlannedClip>,
-    /// Why these clips belong together, for the coach.
-    pub why: String,
-    /// Seconds of clip that are to be read.
-    pub length_s: f64,
-}
-
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
-pub struct Plan {
-    pub swings: Vec<PlannedSwing>,
-    /// Clips that can't be read, and why.
-    pub unreadable: Vec<(PathBuf, String)>,
-    pub skipped: Vec<PathBuf>,
-    pub notes: Vec<String>,
-}
+use crate::result::swing_name;
 
 /// Makes the plan. Files that corrections name and that are not there are noted.
 pub fn make_plan(clips: &[ClipFacts], corrections: &Corrections, config: &BatchConfig) -> Plan {
@@ -129,10 +71,6 @@ pub fn make_plan(clips: &[ClipFacts], corrections: &Corrections, config: &BatchC
     plan
 }
 
-pub(super) fn slashed(path: &Path) -> String {
-    path.to_string_lossy().replace('\\', "/")
-}
-
 fn note_unknown(
     corrections: &Corrections,
     known: &BTreeMap<String, usize>,
@@ -187,7 +125,11 @@ fn make_names_distinct(swings: &mut [PlannedSwing]) {
 
 #[cfg(test)]
 mod tests {
-    use super::super::facts::{FoundSwing, Inspected};
+    use std::path::PathBuf;
+
+    use super::super::facts::Inspected;
+    use super::super::planned::{PlannedClip, SwingKind};
+    use super::super::scan::FoundSwing;
     use super::*;
     use crate::clip::{ClipInfo, Strike};
     use crate::config::{BuiltIn, Pipeline};

@@ -5,7 +5,7 @@ use std::ffi::OsString;
 use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::Ordering;
 use std::time::Instant;
 
 use sha2::{Digest, Sha256};
@@ -15,7 +15,9 @@ use super::errand::{FINGERPRINT_FILE, Shared, Task, seconds};
 use super::error::BatchError;
 use super::gather::{self, Inspection};
 use super::journal::{Entry, Journal, State};
-use super::plan::{Plan, PlannedSwing, make_plan};
+use super::plan::make_plan;
+use super::planned::{Plan, PlannedSwing};
+use super::stops::Stops;
 use super::summary;
 use super::watch::Watch;
 use crate::config::{BatchConfig, BuiltIn, Pipeline};
@@ -38,15 +40,6 @@ pub struct RunOptions {
     pub pass_on: Vec<OsString>,
     /// The files among them: when one changes, everything is measured again.
     pub pass_on_files: Vec<PathBuf>,
-}
-
-/// Requests to stop.
-#[derive(Debug, Default)]
-pub struct Stops {
-    /// Finish the swings under way, begin no more.
-    pub soon: AtomicBool,
-    /// End the workers at once.
-    pub now: AtomicBool,
 }
 
 /// How a run ended.

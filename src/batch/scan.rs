@@ -4,11 +4,20 @@
 use std::path::Path;
 
 use nalgebra::Vector3;
+use serde::{Deserialize, Serialize};
 
-use super::facts::FoundSwing;
 use crate::config::{BatchConfig, Pipeline};
 use crate::pose::{HandSample, ModelFiles, PoseError, scan_hands};
 use crate::progress::Cancel;
+
+/// A swing found in a long clip, seconds of playback.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct FoundSwing {
+    /// When the hands were fastest.
+    pub fastest_s: f64,
+    pub from_s: f64,
+    pub to_s: f64,
+}
 
 pub(super) fn find_swings(
     path: &Path,

@@ -6,9 +6,9 @@ use std::path::{Path, PathBuf};
 use super::clock::{self, Match};
 use super::facts::ClipFacts;
 use super::names;
-use super::plan::slashed;
+use super::planned::slashed;
 use crate::config::BatchConfig;
-use crate::result::Role;
+use crate::terms::Role;
 
 /// Two clips of one scene, or one.
 pub(super) struct Scene {

@@ -7,49 +7,9 @@ use std::path::Path;
 use super::error::BatchError;
 use super::index_page;
 use super::journal::{Entry, State};
-use super::plan::{Plan, PlannedSwing, SwingKind};
-use crate::result::{Estimate, Event, Measure, SwingResult, read_swing};
-
-/// The turns of the table, each at an event.
-pub(super) const COLUMNS: [(Event, Measure, &str); 5] = [
-    (
-        Event::Top,
-        Measure::PelvisTurnFromAddress,
-        "hips at the top",
-    ),
-    (
-        Event::Top,
-        Measure::ThoraxTurnFromAddress,
-        "shoulders at the top",
-    ),
-    (Event::Top, Measure::Separation, "separation at the top"),
-    (
-        Event::Impact,
-        Measure::PelvisTurnFromAddress,
-        "hips at impact",
-    ),
-    (
-        Event::Impact,
-        Measure::ThoraxTurnFromAddress,
-        "shoulders at impact",
-    ),
-];
-
-/// One swing as a row.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Row {
-    pub name: String,
-    pub player: Option<String>,
-    /// `2026-05-14 09:03`, UTC; empty where no clip tells.
-    pub date: String,
-    pub created_unix_s: Option<f64>,
-    pub kind: Option<SwingKind>,
-    pub views: String,
-    pub turns: Vec<Estimate>,
-    pub warnings: Vec<String>,
-    /// Why there are no numbers.
-    pub failed: Option<String>,
-}
+use super::planned::{Plan, PlannedSwing, SwingKind};
+use super::table::{COLUMNS, Row};
+use crate::result::{SwingResult, read_swing};
 
 /// Writes `swings.csv` and `index.html`, each by rename.
 pub(super) fn write(
@@ -143,7 +103,7 @@ fn row(
         views,
         turns: COLUMNS
             .iter()
-            .map(|(event, measure, _)| {
+            .map(|(event, measure)| {
                 result
                     .and_then(|r| r.at.get(event)?.get(measure).copied())
                     .unwrap_or_default()
@@ -182,7 +142,7 @@ fn csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
     let mut header: Vec<String> = ["name", "player", "date_utc", "kind", "views"]
         .map(Into::into)
         .to_vec();
-    for (event, measure, _) in COLUMNS {
+    for (event, measure) in COLUMNS {
         let base = format!("{}_{}", event.key(), measure.key());
         header.extend(["deg", "low", "high"].map(|p| format!("{base}_{p}")));
     }

@@ -77,7 +77,7 @@ fn flexion(hip: &Vector3<f64>, knee: &Vector3<f64>, ankle: &Vector3<f64>) -> Opt
 mod tests {
     use super::*;
     use crate::camera::Attitude;
-    use crate::result::Role;
+    use crate::terms::Role;
 
     fn cameras() -> [Camera; 2] {
         let make = |role, place| Camera {

@@ -2,7 +2,7 @@
 
 use nalgebra::{Matrix3, Vector3};
 
-use crate::result::Role;
+use crate::terms::Role;
 
 /// A segment as one camera sees it.
 #[derive(Clone, Copy, Debug, PartialEq)]

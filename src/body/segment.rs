@@ -3,9 +3,10 @@
 use nalgebra::{Matrix3, Rotation3};
 
 use super::smooth::{Motion, Reading, Smoothed, smooth, state_at};
-use crate::camera::{Camera, RotationSample};
+use crate::camera::Camera;
 use crate::config::BodyConfig;
 use crate::math::rotation::log;
+use crate::pair::RotationSample;
 
 /// One view's readings with its camera and clock.
 #[derive(Clone, Copy, Debug)]
@@ -61,7 +62,7 @@ pub fn fuse(views: &[ViewReadings<'_>], segment: usize, config: &BodyConfig) -> 
     for (view, v) in views.iter().enumerate() {
         let floor = config.sigma_floor_deg.to_radians().powi(2);
         for sample in v.samples {
-            let (rotation, covariance) = sample.in_world(segment, v.camera);
+            let (rotation, covariance) = v.camera.world_from_segment(sample, segment);
             readings.push(Reading {
                 time_s: sample.time_s + v.offset_s,
                 view,

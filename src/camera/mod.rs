@@ -11,6 +11,4 @@ mod view_data;
 pub use model::{Attitude, Camera, camera_from_crop, role_azimuth};
 pub use problem::{Layout, Problem};
 pub use solve::{CameraFit, FitError, FittedView, solve};
-pub use view_data::{
-    JOINTS, JointSample, RotationSample, STILL_POINTS, Seen, StillPoint, ViewData,
-};
+pub use view_data::{JOINTS, JointSample, STILL_POINTS, StillPoint, ViewData};

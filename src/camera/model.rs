@@ -5,7 +5,8 @@
 
 use nalgebra::{Matrix3, Rotation3, Vector2, Vector3};
 
-use crate::result::Role;
+use crate::pair::RotationSample;
+use crate::terms::Role;
 
 /// Attitude of a camera against its role, radians.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -55,6 +56,24 @@ pub struct Camera {
 }
 
 impl Camera {
+    /// `world_from_segment` of the pelvis (0) or the thorax (1) in a sample, and its covariance (of
+    /// the rotation vector in the world).
+    pub fn world_from_segment(
+        &self,
+        sample: &RotationSample,
+        segment: usize,
+    ) -> (Rotation3<f64>, Matrix3<f64>) {
+        let ray = self.ray_in_camera(&sample.crop_centre_px);
+        let world_from_crop = self.world_from_camera * camera_from_crop(&ray);
+        let s = sample.sigma[segment];
+        let variance = Matrix3::from_diagonal(&Vector3::new(s[0] * s[0], s[1] * s[1], s[2] * s[2]));
+        let w = world_from_crop.matrix();
+        (
+            world_from_crop * sample.crop_from_segment[segment],
+            w * variance * w.transpose(),
+        )
+    }
+
     /// Picture position of a world point, pixels; `None` behind the camera.
     pub fn project(&self, world_m: &Vector3<f64>) -> Option<Vector2<f64>> {
         let p = self.world_from_camera.inverse() * (world_m - self.position_m);

@@ -3,7 +3,7 @@
 use nalgebra::{DVector, Vector2, Vector3};
 
 use super::model::{Attitude, Camera};
-use super::view_data::{STILL_POINTS, ViewData};
+use super::view_data::{STILL_POINTS, StillPoint, ViewData};
 use crate::config::CameraConfig;
 
 /// Unknowns of one camera: azimuth, pitch, roll (radians), log of focal length, place (metres).
@@ -138,8 +138,10 @@ impl Problem<'_> {
             let (focal, _) = self.focal_prior(v);
             x[i + 3] = focal.ln();
             // Distance from the picture height between hips and ankles.
-            let hip = view.still[4].map(|(p, _)| p.y);
-            let ankle = view.still[0].or(view.still[1]).map(|(p, _)| p.y);
+            let hip = view.still[StillPoint::HipMiddle as usize].map(|(p, _)| p.y);
+            let ankle = view.still[StillPoint::AnkleLead as usize]
+                .or(view.still[StillPoint::AnkleTrail as usize])
+                .map(|(p, _)| p.y);
             let distance = match (hip, ankle) {
                 (Some(h), Some(a)) if a - h > 1.0 => {
                     (focal * 0.45 * self.stature_m / (a - h)).clamp(1.0, 15.0)
@@ -151,7 +153,7 @@ impl Problem<'_> {
             x[i + 5] = -ahead.y * distance;
             x[i + 6] = self.config.height_prior_m;
             // Pitch so that the hips are where they are seen.
-            if let Some((p, _)) = view.still[4] {
+            if let Some((p, _)) = view.still[StillPoint::HipMiddle as usize] {
                 let below = (p.y - view.size_px.y / 2.0) / focal;
                 let elevation = (0.49 * self.stature_m - self.config.height_prior_m) / distance;
                 x[i + 1] = elevation.atan() + below.atan();

@@ -124,10 +124,10 @@ impl Problem<'_> {
                     if s1.time_s - s0.time_s > self.config.max_gap_s {
                         return None;
                     }
-                    let (r0, cov) = s0.in_world(segment, b);
-                    let (r1, _) = s1.in_world(segment, b);
+                    let (r0, cov) = b.world_from_segment(s0, segment);
+                    let (r1, _) = b.world_from_segment(s1, segment);
                     let rb = Rotation3::from_scaled_axis(log(&(r1 * r0.inverse())) * f) * r0;
-                    let (ra, cov_a) = sample.in_world(segment, a);
+                    let (ra, cov_a) = a.world_from_segment(sample, segment);
                     let d = log(&(ra * rb.inverse()));
                     whiten(&d, &(cov + cov_a))
                 });

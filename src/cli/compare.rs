@@ -10,7 +10,7 @@ use crate::progress::{Cancel, Silent};
 use crate::report::Settings;
 use crate::report::compare::{Measured, write_comparison};
 use crate::report::words;
-use crate::result::Event;
+use crate::terms::Event;
 
 #[derive(Debug, Args)]
 pub struct CompareArgs {
@@ -93,7 +93,7 @@ pub fn run(args: &CompareArgs) -> Exit {
         {
             say!(
                 "  {}: {}, {} to {}",
-                words::name(d.measure),
+                d.measure.words(),
                 d.word.text(),
                 words::estimate(&d.first),
                 words::estimate(&d.second)

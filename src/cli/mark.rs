@@ -5,7 +5,6 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::measure::{CommonArgs, exit_of, report_failed};
-use super::naming::swing_name;
 use super::plain::plain;
 use super::progress_bars::Bars;
 use super::say::say;
@@ -14,6 +13,7 @@ use crate::config::{BuiltIn, Pipeline};
 use crate::measure::measure_swing;
 use crate::pose::ModelFiles;
 use crate::report::{Settings, write_mark};
+use crate::result::swing_name;
 
 #[derive(Debug, Args)]
 pub struct MarkArgs {

@@ -4,7 +4,6 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use super::naming::swing_name;
 use super::plain::plain;
 use super::progress_bars::Bars;
 use super::say::say;
@@ -15,7 +14,8 @@ use crate::config::{BuiltIn, Pipeline};
 use crate::measure::{CLIP_NOT_USED, MeasureError, Measured, Options, measure_swing};
 use crate::pose::{ModelFiles, PoseError};
 use crate::report::{References, ReportError, Settings, write_report};
-use crate::result::{Event, Handedness, Measure, Role, TypedIn, write_result};
+use crate::result::{TypedIn, swing_name, write_result};
+use crate::terms::{Event, Handedness, Measure, Role};
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub enum Hand {

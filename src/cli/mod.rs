@@ -9,7 +9,6 @@ mod folder;
 mod inspect;
 mod mark;
 mod measure;
-mod naming;
 mod place;
 mod plain;
 mod progress_bars;
@@ -24,7 +23,6 @@ use clap::Parser;
 
 pub use args::{Arguments, Command};
 pub use exit::Exit;
-pub use naming::swing_name;
 
 /// Parses the arguments, runs the command, and turns its end into an exit code.
 pub fn run() -> ExitCode {

@@ -6,6 +6,7 @@ use std::fmt;
 use image::RgbImage;
 
 use super::orientation::Orientation;
+use super::rows::Rows;
 use super::spare::Lent;
 
 /// A picture and how it is to be shown. Its size is that of display.
@@ -18,17 +19,6 @@ enum Stored {
     /// RGB24, straight from the scaler.
     Decoded(Lent),
     Image(RgbImage),
-}
-
-/// Rows of RGB bytes as they were stored.
-#[derive(Clone, Copy, Default)]
-pub struct Rows<'a> {
-    pub bytes: &'a [u8],
-    /// From row to row, bytes.
-    pub stride: usize,
-    /// Stored size, pixels.
-    pub width: usize,
-    pub height: usize,
 }
 
 impl Picture {

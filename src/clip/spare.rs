@@ -5,7 +5,7 @@ use crossbeam_channel::{Receiver, Sender, bounded};
 use ffmpeg_next::format::Pixel;
 use ffmpeg_next::frame::Video;
 
-use super::picture::Rows;
+use super::rows::Rows;
 
 /// Most pictures that are kept for later.
 const MOST_KEPT: usize = 4;

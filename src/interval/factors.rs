@@ -8,29 +8,10 @@ use std::sync::LazyLock;
 
 use serde::{Deserialize, Serialize};
 
-use crate::result::{Event, Measure, Role};
+use crate::terms::{Event, Measure, ViewMode};
 
 /// Half-width of a normal 95 % interval in standard deviations.
 pub const Z95: f64 = 1.959_964;
-
-/// The views that a result rests on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum ViewMode {
-    TwoView,
-    FaceOn,
-    DownTheLine,
-}
-
-impl ViewMode {
-    pub fn of(roles: &[Role]) -> Self {
-        match roles {
-            [Role::FaceOn] => Self::FaceOn,
-            [Role::DownTheLine] => Self::DownTheLine,
-            _ => Self::TwoView,
-        }
-    }
-}
 
 /// One calibrated factor.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

@@ -2,4 +2,4 @@
 
 mod factors;
 
-pub use factors::{Factors, ViewMode, Z95};
+pub use factors::{Factors, Z95};

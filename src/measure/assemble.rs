@@ -10,10 +10,11 @@ use crate::config::Pipeline;
 use crate::interval::Z95;
 use crate::math::series::nearest;
 use crate::result::{
-    CameraEntry, Curves, Estimate, Event, Measure, Moment, Quantity, Role, SCHEMA, SwingResult,
-    Tempo, TurnSpeed, ViewEntry,
+    CameraEntry, Curves, Estimate, Moment, Quantity, SCHEMA, SwingResult, Tempo, TurnSpeed,
+    ViewEntry,
 };
 use crate::swing::{EventTime, Events, ImpactFrom, peak_opening};
+use crate::terms::{Event, Measure, Role, Unit};
 use crate::warning::Warning;
 
 fn moment(e: EventTime) -> Moment {
@@ -24,12 +25,12 @@ fn moment(e: EventTime) -> Moment {
     }
 }
 
-fn quantity(value: f64, sigma: f64, unit: &str) -> Quantity {
+fn quantity(value: f64, sigma: f64, unit: Unit) -> Quantity {
     Quantity {
         value: Some(value),
         low: Some(value - Z95 * sigma),
         high: Some(value + Z95 * sigma),
-        unit: unit.to_owned(),
+        unit,
     }
 }
 
@@ -265,12 +266,12 @@ fn tempo(times: &BTreeMap<Event, EventTime>) -> Option<Tempo> {
     }
     let ratio = back / down;
     Some(Tempo {
-        backswing: quantity(back, sb, "s"),
-        downswing: quantity(down, sd, "s"),
+        backswing: quantity(back, sb, Unit::Seconds),
+        downswing: quantity(down, sd, Unit::Seconds),
         ratio: quantity(
             ratio,
             ratio * (sb / back).hypot(sd / down),
-            "backswing : downswing",
+            Unit::BackToDown,
         ),
     })
 }
@@ -289,9 +290,17 @@ fn turn_speed(times: &BTreeMap<Event, EventTime>, estimator: &Estimator<'_>) -> 
         "can't tell"
     };
     Some(TurnSpeed {
-        pelvis: quantity(p.rate.to_degrees(), p.rate_sigma.to_degrees(), "deg/s"),
-        thorax: quantity(th.rate.to_degrees(), th.rate_sigma.to_degrees(), "deg/s"),
-        pelvis_before_thorax: quantity(lead, sigma, "s"),
+        pelvis: quantity(
+            p.rate.to_degrees(),
+            p.rate_sigma.to_degrees(),
+            Unit::DegreesPerSecond,
+        ),
+        thorax: quantity(
+            th.rate.to_degrees(),
+            th.rate_sigma.to_degrees(),
+            Unit::DegreesPerSecond,
+        ),
+        pelvis_before_thorax: quantity(lead, sigma, Unit::Seconds),
         first: first.to_owned(),
     })
 }
@@ -411,10 +420,10 @@ fn sway(
         let mut quantities = vec![quantity(
             100.0 * shift / stance,
             100.0 * sigma / stance,
-            "% of stance width",
+            Unit::StanceWidthPercent,
         )];
         if options.stature_cm.is_some() {
-            quantities.push(quantity(100.0 * shift, 100.0 * sigma, "cm"));
+            quantities.push(quantity(100.0 * shift, 100.0 * sigma, Unit::Centimetres));
         }
         out.insert(*event, quantities);
     }

@@ -18,8 +18,9 @@ use crate::math::stats::median;
 use crate::pair::{Rough, ViewSeries, finish_onset};
 use crate::pose::{ModelFiles, PoseError, Reading, ViewTrack, observe};
 use crate::progress::{Cancel, Progress};
-use crate::result::{Curves, Role, SwingResult};
+use crate::result::{Curves, SwingResult};
 use crate::swing::{Body, Clues, Coordinate, EventTime, Events, Window, find_events};
+use crate::terms::Role;
 use crate::warning::Warning;
 
 /// A measured swing and what is needed to draw it.

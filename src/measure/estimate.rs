@@ -8,14 +8,15 @@ use super::prepare::Prepared;
 use crate::body::{
     ViewReadings, WorldJoint, disagreement, expected_disagreement, fuse, knee_flexion, triangulate,
 };
-use crate::camera::{Attitude, Camera, CameraFit, RotationSample};
+use crate::camera::{Attitude, Camera, CameraFit};
 use crate::config::Pipeline;
-use crate::interval::{Factors, ViewMode, Z95};
+use crate::interval::{Factors, Z95};
 use crate::math::series::locate;
-use crate::pair::{Instant, ViewSeries};
+use crate::pair::{Instant, RotationSample, ViewSeries};
 use crate::pose::landmark;
-use crate::result::{Estimate, Event, Measure};
-use crate::swing::{ANGLES, Angle, AngleTable, Body, Limbs, Read, line_turn};
+use crate::result::Estimate;
+use crate::swing::{AngleTable, Body, Limbs, Read, line_turn};
+use crate::terms::{ANGLES, Angle, Event, Measure, ViewMode};
 
 /// Attitudes and offset that a body is built with: the fit's, or moved a little.
 #[derive(Clone, Debug)]
@@ -181,7 +182,6 @@ impl<'a> Estimator<'a> {
         factors: Factors,
         address_s: &[f64],
     ) -> Self {
-        let roles: Vec<_> = prepared.views.iter().map(|v| v.role).collect();
         let body = build_body(prepared, &Placement::of(fit), pipeline);
         let moved: Vec<(Body, f64)> = (0..fit.covariance.nrows())
             .map(|k| {
@@ -205,7 +205,7 @@ impl<'a> Estimator<'a> {
             fit,
             pipeline,
             factors,
-            mode: ViewMode::of(&roles),
+            mode: ViewMode::of(prepared.views.iter().map(|v| v.role)),
             moved,
             address,
         }
@@ -307,23 +307,17 @@ impl<'a> Estimator<'a> {
                 rate: a.rate - b.rate,
             })
         };
-        match measure {
-            Measure::PelvisTurnFromAddress => from_address(Angle::PelvisTurn),
-            Measure::ThoraxTurnFromAddress => from_address(Angle::ThoraxTurn),
-            Measure::ShoulderLineTurnFromAddress => from_address(Angle::ShoulderLine),
-            Measure::Separation => minus(get(Angle::ThoraxTurn), get(Angle::PelvisTurn)),
-            Measure::SeparationFromAddress => minus(
-                from_address(Angle::ThoraxTurn),
-                from_address(Angle::PelvisTurn),
-            ),
-            Measure::PelvisTurn => get(Angle::PelvisTurn),
-            Measure::ThoraxTurn => get(Angle::ThoraxTurn),
-            Measure::PelvisSideBend => get(Angle::PelvisSide),
-            Measure::PelvisForwardBend => get(Angle::PelvisForward),
-            Measure::ThoraxSideBend => get(Angle::ThoraxSide),
-            Measure::ThoraxForwardBend => get(Angle::ThoraxForward),
-            Measure::LeadKneeFlexion => get(Angle::LeadKnee),
-            Measure::TrailKneeFlexion => get(Angle::TrailKnee),
+        let spec = measure.spec();
+        let read = |a: Angle| {
+            if spec.from_address {
+                from_address(a)
+            } else {
+                get(a)
+            }
+        };
+        match spec.less {
+            Some(less) => minus(read(spec.angle), read(less)),
+            None => read(spec.angle),
         }
     }
 
@@ -336,15 +330,15 @@ impl<'a> Estimator<'a> {
             let expected = expected_disagreement(fused, t, self.body.instant_s).unwrap_or(d.abs());
             (d.abs() - expected).max(0.0).powi(2) / 4.0
         };
-        use Measure as M;
-        match measure {
-            M::PelvisTurn | M::PelvisTurnFromAddress => excess(&self.body.pelvis),
-            M::ThoraxTurn | M::ThoraxTurnFromAddress => excess(&self.body.thorax),
-            M::Separation | M::SeparationFromAddress => {
-                excess(&self.body.pelvis) + excess(&self.body.thorax)
-            }
-            _ => 0.0,
-        }
+        let spec = measure.spec();
+        let parts = std::iter::once(spec.angle).chain(spec.less);
+        parts
+            .map(|angle| match angle {
+                Angle::PelvisTurn => excess(&self.body.pelvis),
+                Angle::ThoraxTurn => excess(&self.body.thorax),
+                _ => 0.0,
+            })
+            .sum()
     }
 
     /// Largest disagreement over its standard deviation at `t`, of pelvis and thorax.

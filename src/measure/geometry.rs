@@ -4,12 +4,11 @@ use nalgebra::{DMatrix, Vector2, Vector3};
 
 use super::prepare::Prepared;
 use crate::camera::{
-    Camera, CameraFit, FittedView, JOINTS, JointSample, Problem, RotationSample, STILL_POINTS,
-    Seen, ViewData, solve,
+    Camera, CameraFit, FittedView, JOINTS, JointSample, Problem, STILL_POINTS, ViewData, solve,
 };
 use crate::config::Pipeline;
 use crate::math::stats::median;
-use crate::pair::{Instant, Rough, ViewSeries};
+use crate::pair::{Instant, RotationSample, Rough, Seen, ViewSeries};
 use crate::pose::{TorsoPoint, landmark};
 use crate::warning::Warning;
 

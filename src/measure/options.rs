@@ -3,7 +3,8 @@
 use std::path::PathBuf;
 
 use crate::pair::RoleError;
-use crate::result::{Handedness, Role, TypedIn};
+use crate::result::TypedIn;
+use crate::terms::{Handedness, Role};
 
 /// Options of one measurement.
 #[derive(Clone, Debug, Default)]

@@ -133,7 +133,7 @@ mod tests {
     use super::*;
     use crate::clip::ClipInfo;
     use crate::pose::{Keypoint, Observation, Person, Region, TorsoReading, ViewTrack};
-    use crate::result::Role;
+    use crate::terms::Role;
 
     const WIDTH: f64 = 400.0;
 

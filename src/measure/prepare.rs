@@ -7,7 +7,7 @@ use crate::pair::{
     heading_between, headings, rough_timing, seat_views, swing_hand,
 };
 use crate::pose::ViewTrack;
-use crate::result::{Handedness, Role};
+use crate::terms::{Handedness, Role};
 use crate::warning::Warning;
 
 /// The views of a swing, ready for geometry. The first view carries the clock.
@@ -82,16 +82,9 @@ fn find_hand(
         (Some(told), Some((seen, rate)))
             if told != seen && rate > pipeline.pair.min_swing_rate_deg_s.to_radians() =>
         {
-            let word = |h| {
-                if h == Handedness::Left {
-                    "left"
-                } else {
-                    "right"
-                }
-            };
             warnings.push(Warning::new(
                 "handedness_corrected",
-                format!("The player was given as {0}-handed, but the downswing turns the way of a {1}-hander. The swing was measured as {1}-handed.", word(told), word(seen)),
+                format!("The player was given as {0}-handed, but the downswing turns the way of a {1}-hander. The swing was measured as {1}-handed.", told.key(), seen.key()),
             ));
             (seen, "pictures")
         }

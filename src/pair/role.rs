@@ -4,7 +4,7 @@ use super::heading::Heading;
 use crate::config::PairConfig;
 use crate::math::rotation::wrap;
 use crate::math::stats::median;
-use crate::result::{Handedness, Role};
+use crate::terms::{Handedness, Role};
 use crate::warning::Warning;
 
 /// A view's role and how far the picture is from it.

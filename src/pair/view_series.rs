@@ -4,11 +4,11 @@ use std::path::PathBuf;
 
 use nalgebra::{Matrix3, Vector2, Vector3};
 
-use crate::camera::{RotationSample, Seen};
+use super::sample::{RotationSample, Seen};
 use crate::clip::Strike;
 use crate::math::rotation::nearest_rotation;
 use crate::pose::{Observation, TorsoPoint, ViewTrack, landmark};
-use crate::result::Role;
+use crate::terms::Role;
 
 /// What one frame holds; left is the lead side.
 #[derive(Clone, Debug)]

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::ReportError;
 use super::film::ViewPictures;
-use crate::result::Role;
+use crate::terms::Role;
 
 const SCHEMA: &str = "quarterturn.film/1";
 const FILE: &str = "film.json";

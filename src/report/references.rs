@@ -4,7 +4,8 @@ use std::path::{Path, PathBuf};
 
 use serde::Deserialize;
 
-use crate::result::{Estimate, Event, Measure};
+use crate::result::Estimate;
+use crate::terms::{Event, Measure};
 
 const BUILT_IN: &str = include_str!("../../docs/references.toml");
 /// The words that stand where a number has no source.

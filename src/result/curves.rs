@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::names::Measure;
 use super::swing_file::Estimate;
+use crate::terms::Measure;
 
 /// One instant of one curve.
 pub type CurvePoint = Estimate;

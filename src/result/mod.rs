@@ -6,17 +6,18 @@
 )]
 
 mod curves;
-mod names;
+mod naming;
 mod store;
 mod swing_file;
 
+pub use crate::terms::{Event, Handedness, Measure, Role};
 pub use curves::{CurvePoint, Curves};
-pub use names::{Event, Measure, Role};
+pub use naming::swing_name;
 pub use store::{
     ResultError, read_curves, read_curves_bytes, read_swing, read_swing_bytes, write_by_rename,
     write_result,
 };
 pub use swing_file::{
-    CameraEntry, Estimate, Handedness, Moment, Quantity, SCHEMA, SwingResult, Tempo, TurnSpeed,
-    TypedIn, ViewEntry,
+    CameraEntry, Estimate, Moment, Quantity, SCHEMA, SwingResult, Tempo, TurnSpeed, TypedIn,
+    ViewEntry,
 };

@@ -7,8 +7,8 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use super::curves::Curves;
-use super::names::{Event, Measure};
 use super::swing_file::{Estimate, Moment, SCHEMA, SwingResult};
+use crate::terms::{Event, Measure};
 
 /// What can be wrong with a result folder.
 #[derive(Debug, thiserror::Error)]

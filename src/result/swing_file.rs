@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::names::{Event, Measure, Role};
+use crate::terms::{Event, Handedness, Measure, Role, Unit};
 use crate::warning::Warning;
 
 /// Schema name and version. A reader refuses another major version.
@@ -39,7 +39,7 @@ pub struct Quantity {
     pub value: Option<f64>,
     pub low: Option<f64>,
     pub high: Option<f64>,
-    pub unit: String,
+    pub unit: Unit,
 }
 
 /// A moment on the result's clock with its 95 % interval, seconds.
@@ -48,13 +48,6 @@ pub struct Moment {
     pub s: Option<f64>,
     pub low: Option<f64>,
     pub high: Option<f64>,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Handedness {
-    Right,
-    Left,
 }
 
 /// One clip that the result rests on.

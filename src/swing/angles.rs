@@ -5,23 +5,7 @@ use nalgebra::{Matrix3, Rotation3, Vector3};
 use crate::body::{Fused, Smoothed, WorldJoint};
 use crate::math::rotation::SegmentAngles;
 use crate::math::series::locate;
-
-/// The angles that are read from a body at an instant; radians.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-#[repr(usize)]
-pub enum Angle {
-    PelvisTurn = 0,
-    PelvisSide = 1,
-    PelvisForward = 2,
-    ThoraxTurn = 3,
-    ThoraxSide = 4,
-    ThoraxForward = 5,
-    LeadKnee = 6,
-    TrailKnee = 7,
-    ShoulderLine = 8,
-}
-
-pub const ANGLES: usize = 9;
+use crate::terms::{ANGLES, Angle};
 
 /// One angle with the variance of its reading (networks' part only), rad and rad².
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,18 +1,14 @@
-//! Measurements of uploaded clips, one at a time, each in a process of its own, so that a decoder
-//! that crashes takes nothing with it.
+//! What is known of the measurements of uploaded clips.
 
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
-use std::process::Stdio;
+use std::path::Path;
 use std::sync::{Arc, Mutex};
 
 use serde::{Deserialize, Serialize};
-use tokio::io::{AsyncBufReadExt, BufReader};
-use tokio::process::Command;
 use tokio::sync::Semaphore;
 
-use super::state::{Options, Shared};
-use crate::result::{Role, write_by_rename};
+use crate::result::write_by_rename;
+use crate::terms::Role;
 
 /// Longest line of progress that is kept, letters.
 const LINE_MAX: usize = 300;
@@ -77,7 +73,7 @@ pub struct Job {
 #[derive(Clone)]
 pub struct Jobs {
     all: Arc<Mutex<BTreeMap<String, Job>>>,
-    one_at_a_time: Arc<Semaphore>,
+    pub(super) one_at_a_time: Arc<Semaphore>,
 }
 
 impl Default for Jobs {
@@ -116,7 +112,7 @@ impl Jobs {
         }
     }
 
-    fn tell(&self, id: &str, stage: Stage, line: &str) {
+    pub(super) fn tell(&self, id: &str, stage: Stage, line: &str) {
         if let Ok(mut all) = self.all.lock()
             && let Some(job) = all.get_mut(id)
         {
@@ -125,7 +121,7 @@ impl Jobs {
         }
     }
 
-    fn add(&self, ticket: &Ticket) {
+    pub(super) fn add(&self, ticket: &Ticket) {
         if let Ok(mut all) = self.all.lock() {
             all.insert(
                 ticket.id.clone(),
@@ -138,175 +134,5 @@ impl Jobs {
                 },
             );
         }
-    }
-}
-
-/// Queues a measurement; returns at once.
-pub fn start(app: &Shared, ticket: Ticket, folder: PathBuf) {
-    app.jobs.add(&ticket);
-    let app = app.clone();
-    tokio::spawn(async move {
-        let Ok(_turn) = app.jobs.one_at_a_time.clone().acquire_owned().await else {
-            return;
-        };
-        app.jobs.tell(&ticket.id, Stage::Measuring, "starting");
-        match measure(&app, &ticket, &folder).await {
-            Ok(()) => app.jobs.tell(&ticket.id, Stage::Done, "measured"),
-            Err(why) => {
-                app.jobs.tell(&ticket.id, Stage::Failed, &why);
-                let failed = Ticket {
-                    failed: Some(why),
-                    ..ticket
-                };
-                if let Err(e) = failed.write(&folder) {
-                    tracing::warn!("{}: {e}", folder.display());
-                }
-            }
-        }
-    });
-}
-
-/// Queues again what an earlier run left unmeasured.
-pub fn resume(app: &Shared) {
-    for (_, folder) in super::library::folders(&app.options.uploads) {
-        if let Some(ticket) = Ticket::read(&folder)
-            && ticket.failed.is_none()
-            && !app.options.results.join(&ticket.name).exists()
-        {
-            start(app, ticket, folder);
-        }
-    }
-}
-
-/// The measuring command's arguments. Typed texts are joined to their option, so that none can
-/// pass for an option itself.
-fn arguments(options: &Options, ticket: &Ticket, folder: &Path) -> Vec<std::ffi::OsString> {
-    let joined = |name: &str, value: &std::ffi::OsStr| {
-        let mut text = std::ffi::OsString::from(format!("--{name}="));
-        text.push(value);
-        text
-    };
-    let mut all = vec!["measure".into()];
-    for (role, file) in &ticket.clips {
-        let name = match role {
-            Role::FaceOn => "face-on",
-            Role::DownTheLine => "down-the-line",
-        };
-        all.push(joined(name, folder.join(file).as_os_str()));
-    }
-    all.push(joined("out", options.results.as_os_str()));
-    all.push(joined("name", ticket.name.as_ref()));
-    let typed = [
-        ("player", &ticket.player),
-        ("club", &ticket.club),
-        ("ball-speed", &ticket.ball_speed),
-        ("carry", &ticket.carry),
-    ];
-    for (name, value) in typed {
-        if !value.trim().is_empty() {
-            all.push(joined(name, value.trim().as_ref()));
-        }
-    }
-    if options.pipeline.report.blur_face {
-        all.push("--blur-face".into());
-    }
-    if let Some(file) = &options.pipeline_file {
-        all.push(joined("pipeline", file.as_os_str()));
-    }
-    all
-}
-
-async fn measure(app: &Shared, ticket: &Ticket, folder: &Path) -> Result<(), String> {
-    let program = std::env::current_exe().map_err(|e| format!("this program's file: {e}"))?;
-    let mut child = Command::new(program)
-        .args(arguments(&app.options, ticket, folder))
-        // It ends when this process does, however that happens: the clip is measured by the next run.
-        .stdin(Stdio::piped())
-        .env(crate::batch::PARENT_PIPE, "1")
-        .stdout(Stdio::null())
-        .stderr(Stdio::piped())
-        .kill_on_drop(true)
-        .spawn()
-        .map_err(|e| format!("measuring could not be started: {e}"))?;
-    // Waiting would close it, and the child would take that for this process's end.
-    let _held = child.stdin.take();
-    let mut last = String::new();
-    if let Some(stderr) = child.stderr.take() {
-        // Read as bytes: a clip's name may be in no encoding at all.
-        let mut lines = BufReader::new(stderr).split(b'\n');
-        while let Ok(Some(line)) = lines.next_segment().await {
-            let line = String::from_utf8_lossy(&line).trim().to_owned();
-            if !line.is_empty() {
-                app.jobs.tell(&ticket.id, Stage::Measuring, &line);
-                last = line;
-            }
-        }
-    }
-    let end = child
-        .wait()
-        .await
-        .map_err(|e| format!("measuring was lost: {e}"))?;
-    if crate::cli::Exit::left_a_result(end.code()) {
-        return Ok(());
-    }
-    let why = last
-        .strip_prefix("quarterturn: ")
-        .or_else(|| last.strip_prefix("error: "))
-        .unwrap_or(&last);
-    Err(match (end.code(), why) {
-        (None, _) => "The clip could not be decoded: the measuring process was ended. Export it from the phone as MP4 (H.264) and try again.".into(),
-        (Some(code), "") => format!("Measuring ended with code {code} and gave no reason."),
-        // The clip's own place on this computer is nobody's business on the page.
-        (Some(_), why) => why.replace(&format!("{}/", folder.display()), ""),
-    })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::config::{BuiltIn, Pipeline};
-
-    #[test]
-    fn typed_texts_cannot_become_options() {
-        let mut options = Options {
-            results: "results".into(),
-            uploads: "uploads".into(),
-            lan: false,
-            port: 0,
-            pipeline: Pipeline::load(BuiltIn::TwoView, None).expect("built in"),
-            pipeline_file: None,
-        };
-        let ticket = Ticket {
-            id: "a".into(),
-            name: "swing".into(),
-            player: "--out=/elsewhere".into(),
-            club: String::new(),
-            ball_speed: " 40 m/s ".into(),
-            carry: String::new(),
-            clips: vec![(Role::FaceOn, "face_on.mp4".into())],
-            failed: None,
-        };
-        let all = arguments(&options, &ticket, Path::new("up"));
-        let all: Vec<_> = all
-            .iter()
-            .map(|a| a.to_string_lossy().into_owned())
-            .collect();
-        assert_eq!(
-            all,
-            [
-                "measure",
-                "--face-on=up/face_on.mp4",
-                "--out=results",
-                "--name=swing",
-                "--player=--out=/elsewhere",
-                "--ball-speed=40 m/s"
-            ]
-        );
-        options.pipeline.report.blur_face = true;
-        let all = arguments(&options, &ticket, Path::new("up"));
-        assert_eq!(
-            all.last().map(|a| a.as_os_str()),
-            Some("--blur-face".as_ref())
-        );
     }
 }

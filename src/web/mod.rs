@@ -12,6 +12,7 @@ mod easel;
 mod guard;
 mod jobs;
 mod library;
+mod measuring;
 mod pages;
 mod pick;
 mod remove;

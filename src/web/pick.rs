@@ -11,7 +11,7 @@ use tower_http::services::ServeFile;
 use super::state::Shared;
 use super::{library, pages};
 use crate::report::page::{Home, REPORT_SCRIPT, content_policy};
-use crate::result::{Event, Role};
+use crate::terms::{Event, Role};
 
 /// Names that a result's folder may hold and that are served.
 fn allowed(file: &str) -> bool {

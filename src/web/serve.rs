@@ -15,10 +15,10 @@ use tokio::sync::Semaphore;
 
 use super::easel::Easel;
 use super::guard::{ENTRY, guard};
-use super::jobs::{self, Jobs};
+use super::jobs::Jobs;
 use super::state::{App, Options, Shared, random_hex, seconds};
 use super::upload::PART;
-use super::{pages, pick, upload};
+use super::{measuring, pages, pick, upload};
 
 #[derive(Debug, thiserror::Error)]
 pub enum ServeError {
@@ -93,7 +93,7 @@ pub async fn serve(
         jobs: Jobs::default(),
         drawing: Easel::new().map_err(ServeError::Thread)?,
     });
-    jobs::resume(&app);
+    measuring::resume(&app);
     let routes = routes(app);
     ready(&addresses);
     tokio::pin!(stop);

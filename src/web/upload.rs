@@ -10,12 +10,12 @@ use axum::response::{IntoResponse, Redirect, Response};
 use tokio::io::AsyncWriteExt;
 use tokio::time::{Instant, timeout, timeout_at};
 
-use super::jobs::{self, Ticket};
+use super::jobs::Ticket;
 use super::sniff::{LOOK, is_video};
 use super::state::{Shared, random_hex, seconds};
-use super::{client, pages};
+use super::{client, measuring, pages};
 use crate::config::ReportConfig;
-use crate::result::Role;
+use crate::terms::Role;
 
 /// Longest typed text, letters.
 const TEXT_MAX: usize = 80;
@@ -31,7 +31,7 @@ pub async fn receive(State(app): State<Shared>, form: Multipart) -> Response {
     match take(&app, form, deadline).await {
         Ok((ticket, folder)) => {
             let id = ticket.id.clone();
-            jobs::start(&app, ticket, folder);
+            measuring::start(&app, ticket, folder);
             Redirect::to(&format!("/job/{id}")).into_response()
         }
         Err((status, text)) => pages::refused(status, &text),

@@ -2,7 +2,7 @@
 
 use quarterturn::agreement::c3d::{self, C3dEvent, C3dWriter, Processor, Track};
 use quarterturn::agreement::export::{Joints, to_c3d};
-use quarterturn::result::{Event, Measure};
+use quarterturn::terms::{Event, Measure};
 
 use crate::fixture::{Error, Truth, measured};
 use crate::markers::{BY_C3D, BY_EZC3D};

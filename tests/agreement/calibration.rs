@@ -6,7 +6,7 @@ use quarterturn::agreement::sensor::{Mapping, read_csv_bytes};
 use quarterturn::agreement::{
     AgreementError, Calibration, Comparison, MeasuredSwing, compare, learn,
 };
-use quarterturn::result::{Event, Measure, Role};
+use quarterturn::terms::{Event, Measure, Role};
 
 use crate::clocks::compare_one;
 use crate::fixture::{Error, SAMPLES, Sensor, Truth, measured};

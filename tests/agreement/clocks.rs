@@ -1,10 +1,11 @@
 //! Time alignment: the bar is 5 ms.
 
-use quarterturn::agreement::align::{EventPair, NoShift, TurnPair, by_events, by_turn_speed};
+use quarterturn::agreement::TurnPair;
+use quarterturn::agreement::align::{EventPair, NoShift, by_events, by_turn_speed};
 use quarterturn::agreement::interpolate::{MAX_GAP_S, Samples};
 use quarterturn::agreement::sensor::{Mapping, read_csv_bytes};
 use quarterturn::agreement::{Comparison, MeasuredSwing, compare};
-use quarterturn::result::{Event, Measure};
+use quarterturn::terms::{Event, Measure};
 
 use crate::fixture::{Error, SAMPLES, Sensor, Truth, measured};
 

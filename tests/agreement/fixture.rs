@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use quarterturn::result::{
-    Curves, Estimate, Event, Handedness, Measure, Moment, Role, SCHEMA, SwingResult, TypedIn,
-    ViewEntry, write_result,
+    Curves, Estimate, Moment, SCHEMA, SwingResult, TypedIn, ViewEntry, write_result,
 };
+use quarterturn::terms::{Event, Handedness, Measure, Role};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Normal};

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use quarterturn::agreement::c3d::{self, C3dFile, C3dWriter, Processor};
 use quarterturn::agreement::sensor::{Mapping, SensorSwing, read_c3d_bytes};
-use quarterturn::result::Measure;
+use quarterturn::terms::Measure;
 
 use crate::statistics::{numbers, reference};
 

@@ -2,9 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use quarterturn::result::{
-    CameraEntry, Estimate, Event, Handedness, Moment, Quantity, Tempo, TurnSpeed,
-};
+use quarterturn::result::{CameraEntry, Estimate, Moment, Quantity, Tempo, TurnSpeed};
+use quarterturn::terms::{Event, Handedness, Unit};
 use quarterturn::warning::Warning;
 use serde_json::{Value, json};
 
@@ -18,23 +17,26 @@ fn validator() -> jsonschema::Validator {
 
 fn full() -> Value {
     let (mut swing, _) = measured(&Truth::load("first-lesson"), &Error::default());
-    let q = |unit: &str| Quantity {
+    let q = |unit: Unit| Quantity {
         value: Some(1.0),
         low: Some(0.5),
         high: None,
-        unit: unit.into(),
+        unit,
     };
     swing.handedness = Handedness::Left;
-    swing.sway = BTreeMap::from([(Event::Top, vec![q("% of stance width"), q("cm")])]);
+    swing.sway = BTreeMap::from([(
+        Event::Top,
+        vec![q(Unit::StanceWidthPercent), q(Unit::Centimetres)],
+    )]);
     swing.tempo = Some(Tempo {
-        backswing: q("s"),
-        downswing: q("s"),
-        ratio: q("1"),
+        backswing: q(Unit::Seconds),
+        downswing: q(Unit::Seconds),
+        ratio: q(Unit::BackToDown),
     });
     swing.turn_speed = Some(TurnSpeed {
-        pelvis: q("°/s"),
-        thorax: q("°/s"),
-        pelvis_before_thorax: q("s"),
+        pelvis: q(Unit::DegreesPerSecond),
+        thorax: q(Unit::DegreesPerSecond),
+        pelvis_before_thorax: q(Unit::Seconds),
         first: "pelvis".into(),
     });
     swing.peak_separation = Some(Estimate::new(40.0, 35.0, 45.0));
@@ -107,6 +109,7 @@ fn what_the_reader_refuses_is_invalid() {
         ("/views/0/fps", json!("60")),
         ("/events/top/s", json!("1.2")),
         ("/at/top/separation/deg", json!([1])),
+        ("/tempo/ratio/unit", json!("furlongs")),
         ("/warnings", json!(null)),
     ] {
         let mut v = full();

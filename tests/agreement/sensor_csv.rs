@@ -1,7 +1,7 @@
 //! Sensor CSV and mapping files.
 
 use quarterturn::agreement::sensor::{Mapping, SensorSwing, read_csv_bytes};
-use quarterturn::result::{Event, Measure};
+use quarterturn::terms::{Event, Measure};
 
 fn read(text: &str, mapping: &str) -> Result<Vec<SensorSwing>, String> {
     let map =

@@ -1,6 +1,7 @@
 //! Statistics against published figures and reference packages (tests/reference).
 
-use quarterturn::agreement::align::{TurnPair, by_turn_speed};
+use quarterturn::agreement::TurnPair;
+use quarterturn::agreement::align::by_turn_speed;
 use quarterturn::agreement::interpolate::Samples;
 use quarterturn::agreement::stats::{clustered, cmc, coverage, icc_a1, simple};
 use serde_json::Value;

@@ -10,9 +10,9 @@ use quarterturn::body::{Overlay, OverlayFrame, SegmentPose};
 use quarterturn::math::rotation::SegmentAngles;
 use quarterturn::pose::TorsoPoint;
 use quarterturn::result::{
-    Curves, Estimate, Event, Handedness, Measure, Moment, Quantity, Role, SCHEMA, SwingResult,
-    Tempo, TypedIn, ViewEntry,
+    Curves, Estimate, Moment, Quantity, SCHEMA, SwingResult, Tempo, TypedIn, ViewEntry,
 };
+use quarterturn::terms::{Angle, Event, Handedness, Measure, Role, Unit};
 use quarterturn::warning::Warning;
 use serde_json::Value;
 
@@ -61,24 +61,28 @@ impl Truth {
     }
 
     fn angle(&self, measure: Measure, t: f64) -> f64 {
-        let s = self.sample(t);
-        let at = |k: &str| number(&s[k]);
-        let since = |k: &str| at(k) - number(&self.sample(self.event(Event::Address))[k]);
-        match measure {
-            Measure::PelvisTurnFromAddress => since("pelvis_turn"),
-            Measure::ThoraxTurnFromAddress => since("thorax_turn"),
-            Measure::Separation => at("thorax_turn") - at("pelvis_turn"),
-            Measure::SeparationFromAddress => since("thorax_turn") - since("pelvis_turn"),
-            Measure::PelvisTurn => at("pelvis_turn"),
-            Measure::ThoraxTurn => at("thorax_turn"),
-            Measure::PelvisSideBend => at("pelvis_side"),
-            Measure::PelvisForwardBend => at("pelvis_fwd"),
-            Measure::ThoraxSideBend => at("thorax_side"),
-            Measure::ThoraxForwardBend => at("thorax_fwd"),
-            Measure::LeadKneeFlexion => at("knee_lead_flexion"),
-            Measure::TrailKneeFlexion => at("knee_trail_flexion"),
-            Measure::ShoulderLineTurnFromAddress => since("shoulder_line_turn"),
-        }
+        let spec = measure.spec();
+        let of = |angle: Angle| {
+            let key = match angle {
+                Angle::PelvisTurn => "pelvis_turn",
+                Angle::PelvisSide => "pelvis_side",
+                Angle::PelvisForward => "pelvis_fwd",
+                Angle::ThoraxTurn => "thorax_turn",
+                Angle::ThoraxSide => "thorax_side",
+                Angle::ThoraxForward => "thorax_fwd",
+                Angle::LeadKnee => "knee_lead_flexion",
+                Angle::TrailKnee => "knee_trail_flexion",
+                Angle::ShoulderLine => "shoulder_line_turn",
+            };
+            let at = |t: f64| number(&self.sample(t)[key]);
+            let zero = if spec.from_address {
+                at(self.event(Event::Address))
+            } else {
+                0.0
+            };
+            at(t) - zero
+        };
+        of(spec.angle) - spec.less.map_or(0.0, of)
     }
 
     fn estimate(&self, measure: Measure, t: f64) -> Estimate {
@@ -111,7 +115,7 @@ impl Truth {
             value: Some(v),
             low: Some(v - 0.03),
             high: Some(v + 0.03),
-            unit: "s".into(),
+            unit: Unit::Seconds,
         };
         let back = self.event(Event::Top) - self.event(Event::Address);
         let down = self.event(Event::Impact) - self.event(Event::Top);
@@ -167,7 +171,7 @@ impl Truth {
                     value: Some(back / down),
                     low: Some(back / down - 0.4),
                     high: Some(back / down + 0.5),
-                    unit: String::new(),
+                    unit: Unit::BackToDown,
                 },
             }),
             turn_speed: None,

@@ -6,7 +6,7 @@ use quarterturn::camera::{Attitude, Camera, camera_from_crop};
 use quarterturn::clip::{ClipInfo, Strike};
 use quarterturn::math::rotation::SegmentAngles;
 use quarterturn::pose::{Keypoint, Observation, Person, Region, TorsoReading, ViewTrack, landmark};
-use quarterturn::result::Role;
+use quarterturn::terms::Role;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::StandardNormal;

@@ -7,8 +7,8 @@ use quarterturn::body::{ViewReadings, fuse};
 use quarterturn::config::{BuiltIn, Pipeline};
 use quarterturn::math::rotation::wrap;
 use quarterturn::pair::ViewSeries;
-use quarterturn::result::{Event, Measure, Role};
 use quarterturn::swing::turn_and_rate;
+use quarterturn::terms::{Event, Measure, Role};
 use rayon::prelude::*;
 
 use crate::synthetic::{Noise, Phone, Swing, track};

@@ -10,7 +10,7 @@ mod synthetic;
 
 use quarterturn::measure::{Measured, Options, measure_tracks};
 use quarterturn::pose::ViewTrack;
-use quarterturn::result::{Event, Measure};
+use quarterturn::terms::{Event, Measure};
 use synthetic::Swing;
 
 /// The two sample swings: hips held, hips free.

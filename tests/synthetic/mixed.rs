@@ -1,7 +1,7 @@
 //! Two views that do not belong together.
 
 use quarterturn::pose::ViewTrack;
-use quarterturn::result::Role;
+use quarterturn::terms::Role;
 
 use crate::synthetic::{Noise, Phone, track};
 use crate::{measure, swings};

@@ -3,12 +3,13 @@
 use nalgebra::{Matrix3, Rotation3, Vector2, Vector3};
 use proptest::prelude::*;
 use quarterturn::body::{ViewReadings, fuse, triangulate};
-use quarterturn::camera::{Attitude, Camera, RotationSample};
+use quarterturn::camera::{Attitude, Camera};
 use quarterturn::config::{BuiltIn, Pipeline};
 use quarterturn::math::rotation::{log, wrap};
 use quarterturn::measure::Measured;
-use quarterturn::result::{Event, Handedness, Measure, Role};
+use quarterturn::pair::RotationSample;
 use quarterturn::swing::turn_and_rate;
+use quarterturn::terms::{Event, Handedness, Measure, Role};
 
 use crate::synthetic::{Noise, Phone, Swing, mirrored, track};
 use crate::{degrees, event_s, measure, swings};

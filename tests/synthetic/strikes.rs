@@ -2,7 +2,7 @@
 
 use quarterturn::clip::Strike;
 use quarterturn::pose::ViewTrack;
-use quarterturn::result::{Event, Role};
+use quarterturn::terms::{Event, Role};
 
 use crate::synthetic::{Noise, Phone, track};
 use crate::{event_s, measure, swings};

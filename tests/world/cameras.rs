@@ -3,7 +3,7 @@
 use nalgebra::{Rotation3, Vector3};
 use quarterturn::body::triangulate;
 use quarterturn::camera::{Attitude, Camera};
-use quarterturn::result::Role;
+use quarterturn::terms::Role;
 use serde_json::Value;
 
 use crate::reference::{geometry, list, matrix3, number, vector2, vector3};

@@ -10,7 +10,8 @@ use super::{FRAME, Joints, SEQUENCE};
 use crate::agreement::c3d::{C3dEvent, C3dWriter, Processor, TooLarge, Track};
 use crate::agreement::interpolate::Samples;
 use crate::math::rotation::SegmentAngles;
-use crate::result::{Curves, Event, Handedness, Measure, SwingResult};
+use crate::result::{Curves, SwingResult};
+use crate::terms::{Event, Handedness, Measure};
 
 /// Length of a drawn axis, millimetres.
 const AXIS_MM: f64 = 200.0;

@@ -9,28 +9,6 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::compare::Comparison;
 use super::learn::Learned;
 use super::summary::written_words;
-use crate::result::Measure;
-
-/// The measure as a coach says it.
-pub fn measure_words(m: Measure) -> &'static str {
-    match m {
-        Measure::PelvisTurnFromAddress => "Hip turn from address",
-        Measure::ThoraxTurnFromAddress => "Shoulder (rib cage) turn from address",
-        Measure::Separation => "Separation",
-        Measure::SeparationFromAddress => "Separation from address",
-        Measure::PelvisTurn => "Hip turn to the target line",
-        Measure::ThoraxTurn => "Shoulder (rib cage) turn to the target line",
-        Measure::PelvisSideBend => "Hip side bend",
-        Measure::PelvisForwardBend => "Hip forward bend",
-        Measure::ThoraxSideBend => "Rib cage side bend",
-        Measure::ThoraxForwardBend => "Rib cage forward bend",
-        Measure::LeadKneeFlexion => "Lead knee flexion",
-        Measure::TrailKneeFlexion => "Trail knee flexion",
-        Measure::ShoulderLineTurnFromAddress => {
-            "Turn of the line of the shoulder joints from address"
-        }
-    }
-}
 
 /// The whole page.
 pub fn page(c: &Comparison, learned: Option<&Result<Learned, String>>) -> String {

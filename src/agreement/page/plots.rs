@@ -2,10 +2,9 @@
 
 use maud::{Markup, html};
 
-use super::measure_words;
 use crate::agreement::compare::Comparison;
 use crate::agreement::pairing::{Pair, SwingComparison};
-use crate::result::{Event, Measure};
+use crate::terms::{Event, Measure};
 
 const W: f64 = 640.0;
 const H: f64 = 300.0;
@@ -144,13 +143,13 @@ fn one_bland_altman(
     let right = W - RIGHT;
     let title = format!(
         "{}: difference against mean, {} readings, bias {:+.1} degrees",
-        measure_words(m),
+        m.words(),
         marks.len(),
         limits.bias
     );
     html! {
         figure {
-            h3 { (measure_words(m)) }
+            h3 { (m.words()) }
             svg viewBox=(format!("0 0 {W} {H}")) role="img" aria-label=(title) {
                 (f.axes("mean of both, degrees", "estimate − sensor, degrees"))
                 line.axis x1=(LEFT) x2=(right) y1=(r(f.py(0.0))) y2=(r(f.py(0.0))) {}
@@ -236,14 +235,10 @@ fn one_overlay(s: &SwingComparison, m: Measure, pairs: &[Pair]) -> Markup {
         let down: Vec<String> = run.iter().rev().map(|p| edge(p, p.ours.low)).collect();
         bands.push_str(&format!("M{}L{}Z", up.join("L"), down.join("L")));
     }
-    let title = format!(
-        "{}, {}: our curve and the sensor's",
-        s.name,
-        measure_words(m)
-    );
+    let title = format!("{}, {}: our curve and the sensor's", s.name, m.words());
     html! {
         figure {
-            figcaption { (measure_words(m)) }
+            figcaption { (m.words()) }
             svg viewBox=(format!("0 0 {W} {H}")) role="img" aria-label=(title) {
                 (f.axes("seconds on our clock", "degrees"))
                 @for t in s.events_s.values() {

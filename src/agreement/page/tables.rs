@@ -2,12 +2,11 @@
 
 use maud::{Markup, html};
 
-use super::measure_words;
 use crate::agreement::compare::Comparison;
 use crate::agreement::learn::Learned;
 use crate::agreement::stats::{Coverage, Interval, Limits};
 use crate::agreement::summary::with_interval;
-use crate::result::Event;
+use crate::terms::Event;
 
 fn deg(v: Option<f64>) -> String {
     v.map_or_else(|| "–".to_owned(), |v| format!("{v:+.1}"))
@@ -48,7 +47,7 @@ pub fn events(c: &Comparison) -> Markup {
                         caption { strong { "At " (event) } }
                         thead { tr { th scope="col" { "Measure" } th scope="col" { "Swings" } th scope="col" { "Bias" } th scope="col" { "SD" } th scope="col" { "Lower limit" } th scope="col" { "Upper limit" } th scope="col" { "RMSE" } th scope="col" { "MAE" } th scope="col" { "ICC(A,1)" } th scope="col" { "Sensor inside our 95 % interval" } } }
                         tbody { @for (m, e) in rows { tr {
-                            th scope="row" { (measure_words(*m)) }
+                            th scope="row" { (m.words()) }
                             td { (e.limits.n) @if e.form != "simple" { " (" (e.limits.clusters) " players)" } }
                             (agreement_cells(&e.limits, e.rmse_deg, e.mae_deg))
                             td { @match e.icc { Some(i) => (format!("{:.2} ({:.2} to {:.2})", i.value, i.low, i.high)), None => "–" } }
@@ -81,7 +80,7 @@ pub fn curves(c: &Comparison) -> Markup {
             div.scroll { table {
                 thead { tr { th scope="col" { "Measure" } th scope="col" { "Swings" } th scope="col" { "Bias" } th scope="col" { "SD" } th scope="col" { "Lower limit" } th scope="col" { "Upper limit" } th scope="col" { "RMSE" } th scope="col" { "MAE" } th scope="col" { "CMC, middle swing" } th scope="col" { "Sensor inside our 95 % interval" } } }
                 tbody { @for (m, a) in &c.measures { @if let Some(e) = &a.curve { tr {
-                    th scope="row" { (measure_words(*m)) }
+                    th scope="row" { (m.words()) }
                     td { (e.swings) }
                     (agreement_cells(&e.limits, e.rmse_deg, e.mae_deg))
                     td { (e.cmc_median.map_or("–".to_owned(), |v| format!("{v:.3}"))) }
@@ -100,7 +99,7 @@ pub fn zeros(c: &Comparison) -> Markup {
             div.scroll { table {
                 thead { tr { th scope="col" { "Measure" } th scope="col" { "Difference at address" } th scope="col" { "Bias left after zeroing both" } } }
                 tbody { @for (m, a) in &c.measures { @if let Some(z) = &a.zero { tr {
-                    th scope="row" { (measure_words(*m)) }
+                    th scope="row" { (m.words()) }
                     td { (with_interval(&z.at_address)) }
                     td { (z.bias_after.as_ref().map_or("–".to_owned(), with_interval)) }
                 } } } }
@@ -143,7 +142,7 @@ pub fn learned(learned: &Result<Learned, String>) -> Markup {
                             caption { strong { (v.set_up.words()) } ": " (v.evidence.swings) " swings of " (v.evidence.players) " players" }
                             thead { tr { th scope="col" { "Measure" } th scope="col" { "Taken off" } th scope="col" { "Bias seen" } th scope="col" { "Intervals ×" } th scope="col" { "Inside before" } th scope="col" { "Inside after" } } }
                             tbody { @for (m, r) in &v.measures { tr {
-                                th scope="row" { (measure_words(*m)) }
+                                th scope="row" { (m.words()) }
                                 td { @if r.bias_deg == 0.0 { "nothing" } @else { (format!("{:+.1}°", r.bias_deg)) } }
                                 td { (format!("{:+.1} to {:+.1}", r.bias_low, r.bias_high)) }
                                 td { (format!("{:.2}", r.interval_scale)) }

@@ -6,7 +6,7 @@ use std::path::Path;
 use super::mapping::{AngleUnit, Mapping, TimeUnit};
 use super::{SensorSwing, derive};
 use crate::agreement::error::AgreementError;
-use crate::result::Measure;
+use crate::terms::Measure;
 
 /// Where the columns of the present header stand.
 struct Columns {

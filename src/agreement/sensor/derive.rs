@@ -2,7 +2,7 @@
 
 use super::SensorSwing;
 use crate::math::rotation::wrap;
-use crate::result::Measure;
+use crate::terms::Measure;
 
 /// Turns are azimuths and may jump at ±180°: makes each continuous across samples.
 pub fn unwrap_turns(swing: &mut SensorSwing) {

@@ -6,7 +6,7 @@ use std::path::Path;
 use serde::Deserialize;
 
 use crate::agreement::error::{AgreementError, read_bounded};
-use crate::result::{Event, Measure};
+use crate::terms::{Event, Measure};
 
 const MAX_MAPPING_BYTES: u64 = 1 << 20;
 

@@ -16,7 +16,7 @@ use super::mapping::Mapping;
 use crate::agreement::c3d::{self, C3dFile, Track};
 use crate::agreement::error::AgreementError;
 use crate::math::rotation::{SegmentAngles, nearest_rotation};
-use crate::result::Measure;
+use crate::terms::Measure;
 
 const PELVIS: [&str; 4] = ["RASIS", "LASIS", "RPSIS", "LPSIS"];
 const THORAX: [&str; 4] = ["IJ", "PX", "C7", "T8"];

@@ -8,7 +8,7 @@ mod markers;
 
 use std::collections::BTreeMap;
 
-use crate::result::{Event, Measure};
+use crate::terms::{Event, Measure};
 
 pub use csv_file::read_csv_bytes;
 pub use load::{MAX_SENSOR_BYTES, load_sensor};

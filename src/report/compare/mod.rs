@@ -12,9 +12,8 @@ use serde::Serialize;
 use super::{ReportError, Settings};
 use crate::config::ReportConfig;
 use crate::progress::{Cancel, Progress};
-use crate::result::{
-    Curves, Estimate, Event, Measure, ResultError, SwingResult, read_curves, read_swing,
-};
+use crate::result::{Curves, Estimate, ResultError, SwingResult, read_curves, read_swing};
+use crate::terms::{Event, Measure};
 
 /// Schema of `comparison.json`.
 pub const SCHEMA: &str = "quarterturn.comparison/1";

@@ -10,27 +10,11 @@ use crate::report::film::readings;
 use crate::report::page::{Home, cautions, document, event_times};
 use crate::report::plot::{self, CurveChart, Line, Ruler, curve_chart, ruler, ruler_span};
 use crate::report::{ReportError, jpeg, words};
-use crate::result::{Estimate, Event, Measure, Role};
+use crate::result::Estimate;
+use crate::terms::{Event, Headline, Measure, Role};
 
 /// The script inside every comparison.
 pub const COMPARE_SCRIPT: &str = include_str!("../assets/compare.js");
-
-/// What is shown large.
-const SHOWN: [Measure; 3] = [
-    Measure::PelvisTurnFromAddress,
-    Measure::ThoraxTurnFromAddress,
-    Measure::Separation,
-];
-
-const CHARTS: [(Measure, &str, &str); 3] = [
-    (Measure::PelvisTurnFromAddress, "Hip turn", "pelvis"),
-    (
-        Measure::ThoraxTurnFromAddress,
-        "Shoulder turn (rib cage)",
-        "thorax",
-    ),
-    (Measure::Separation, "Separation", "separation"),
-];
 
 pub fn page(
     c: &Comparison,
@@ -58,10 +42,10 @@ pub fn page(
             section.headline aria-labelledby="h-top" {
                 h2 #h-top { "At the top of the backswing" }
                 div.cards {
-                    @for m in SHOWN {
+                    @for (m, _) in Measure::headlines() {
                         @if let Some(d) = c.differences.iter().find(|d| d.event == Event::Top && d.measure == m) {
                             article.card {
-                                h3 { (words::name(m)) }
+                                h3 { (m.words()) }
                                 p.big { (delta(d)) }
                                 p.word { "second less first: " b { (d.word.text()) } }
                                 (both(c, d))
@@ -127,7 +111,7 @@ fn both(c: &Comparison, d: &Difference) -> Markup {
             .flat_map(|o| [o.first.low, o.first.high, o.second.low, o.second.high])
             .flatten(),
     );
-    let title = format!("{} at {}", words::name(d.measure), d.event);
+    let title = format!("{} at {}", d.measure.words(), d.event);
     let drawn = ruler(&Ruler {
         title: &title,
         marks: vec![("1st", d.first), ("2nd", d.second)],
@@ -150,15 +134,15 @@ fn all(c: &Comparison) -> Markup {
             @for event in Event::ALL {
                 @if c.differences.iter().any(|d| d.event == event) {
                     details.event open[event == Event::Top] {
-                        summary { h3 { (words::event(event)) } }
+                        summary { h3 { (event.words()) } }
                         ul.rows {
                             @for d in c.differences.iter().filter(|d| d.event == event) {
                                 li.row {
                                     div.what {
-                                        span.name { (words::name(d.measure)) }
+                                        span.name { (d.measure.words()) }
                                         details.why {
-                                            summary { "What is this?" span.unseen { " " (words::name(d.measure)) } }
-                                            p { (words::explain(d.measure)) }
+                                            summary { "What is this?" span.unseen { " " (d.measure.words()) } }
+                                            p { (d.measure.spec().explanation) }
                                         }
                                     }
                                     div.value { (delta(d)) " " span.word { (d.word.text()) } }
@@ -173,7 +157,8 @@ fn all(c: &Comparison) -> Markup {
     }
 }
 
-fn chart(measure: Measure, title: &str, id: &str, both: [&Measured; 2]) -> Markup {
+fn chart(measure: Measure, named: Headline, both: [&Measured; 2]) -> Markup {
+    let title = measure.words();
     let lines = both
         .iter()
         .zip(["first", "second"])
@@ -198,13 +183,13 @@ fn chart(measure: Measure, title: &str, id: &str, both: [&Measured; 2]) -> Marku
         "{title} in both swings, in degrees, against time counted in events, each with its interval as a band"
     );
     let drawn = curve_chart(&CurveChart {
-        id: &format!("chart-{id}"),
+        id: &format!("chart-{}", named.class),
         title: &told,
         lines,
         events: Event::ALL
             .into_iter()
             .enumerate()
-            .map(|(i, e)| (i as f64, words::event(e)))
+            .map(|(i, e)| (i as f64, e.words()))
             .collect(),
         span: (-0.15, 3.15),
         axis: "each part of the swing stretched to the same length",
@@ -246,7 +231,7 @@ fn through(
                 input #scrub type="range" min="0" max=(moments().len() - 1) value="10" step="1";
                 div.steps {
                     @for (i, e) in Event::ALL.into_iter().enumerate() {
-                        button type="button" data-to=(i * 10) { (words::event(e)) }
+                        button type="button" data-to=(i * 10) { (e.words()) }
                     }
                 }
                 table.now-two {
@@ -259,7 +244,7 @@ fn through(
                 }
             }
             div.charts {
-                @for (m, title, id) in CHARTS { div { (chart(m, title, id, [first, second])) } }
+                @for (m, named) in Measure::headlines() { div { (chart(m, named, [first, second])) } }
             }
             ul.legend {
                 li.first { span.key aria-hidden="true" {} (c.first) " (1st)" }

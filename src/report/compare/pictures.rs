@@ -11,7 +11,7 @@ use crate::progress::{Cancel, Progress};
 use crate::report::film_list::{self, FilmEntry};
 use crate::report::page::event_times;
 use crate::report::{ReportError, Settings, jpeg};
-use crate::result::{Event, Role};
+use crate::terms::{Event, Role};
 
 /// Pictures of one view of one swing, one for each moment that it covers.
 pub struct Film {

@@ -16,7 +16,7 @@ use crate::report::picture::{
     Canvas, draw_body, draw_caption, draw_plan, draw_readings, draw_timeline,
 };
 use crate::report::scale::{Scaler, fit};
-use crate::result::Role;
+use crate::terms::Role;
 
 /// The canvases, scalers and files of one view.
 pub(super) struct Hand {

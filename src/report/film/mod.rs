@@ -20,7 +20,8 @@ use crate::body::{Overlay, OverlayFrame};
 use crate::clip::Frame;
 use crate::config::ReportConfig;
 use crate::progress::{Cancel, Progress};
-use crate::result::{Curves, Event, Role, SwingResult};
+use crate::result::{Curves, SwingResult};
+use crate::terms::{Event, Role};
 
 /// What every view of a swing shares.
 pub struct Scene<'a> {

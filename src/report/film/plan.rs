@@ -5,8 +5,7 @@ use std::collections::{BTreeMap, HashMap};
 use super::{STILL_S, Scene};
 use crate::body::{Overlay, OverlayFrame};
 use crate::report::picture::Timeline;
-use crate::report::words;
-use crate::result::Event;
+use crate::terms::Event;
 
 /// Which moments of a view are drawn, and which frames are wanted for what.
 pub(super) struct Plan {
@@ -72,11 +71,7 @@ impl Plan {
             timeline: Timeline {
                 from_s,
                 to_s,
-                events: scene
-                    .events
-                    .iter()
-                    .map(|(e, t)| (*t, words::event(*e)))
-                    .collect(),
+                events: scene.events.iter().map(|(e, t)| (*t, e.words())).collect(),
             },
         }
     }

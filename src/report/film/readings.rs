@@ -1,7 +1,8 @@
 //! The turns that stand beside a picture.
 
 use crate::report::picture::Readings;
-use crate::result::{Curves, Event, Measure, SwingResult};
+use crate::result::{Curves, SwingResult};
+use crate::terms::{Event, Measure};
 
 /// The turns at an event exactly as the result gives them, so that a page never shows two numbers
 /// for one thing; at other times those of the curves.

@@ -6,14 +6,7 @@ use maud::{Markup, html};
 
 use super::{PageInput, measures};
 use crate::report::cautions::SEPARATION_STORY;
-use crate::report::words;
-use crate::result::{Event, Measure};
-
-const SHOWN: [Measure; 3] = [
-    Measure::PelvisTurnFromAddress,
-    Measure::ThoraxTurnFromAddress,
-    Measure::Separation,
-];
+use crate::terms::{Event, Measure};
 
 pub fn section(input: &PageInput, spans: &BTreeMap<Measure, (f64, f64)>) -> Markup {
     let at = input.swing.at.get(&Event::Top);
@@ -24,10 +17,10 @@ pub fn section(input: &PageInput, spans: &BTreeMap<Measure, (f64, f64)>) -> Mark
                 None => p { "The top of the backswing was not found in this swing." },
                 Some(at) => {
                     div.cards {
-                        @for m in SHOWN {
+                        @for (m, _) in Measure::headlines() {
                             @if let Some(e) = at.get(&m) {
                                 article.card {
-                                    h3 { (words::name(m)) }
+                                    h3 { (m.words()) }
                                     p.big { (super::number(Event::Top, m, e)) }
                                     (measures::scale(input, Event::Top, m, e, spans))
                                     (measures::explanation(m))

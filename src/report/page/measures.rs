@@ -8,7 +8,8 @@ use super::PageInput;
 use crate::report::plot::{Ruler, Strip, ruler, ruler_span};
 use crate::report::references::{Extent, References, Verdict};
 use crate::report::words;
-use crate::result::{Estimate, Event, Measure, SwingResult};
+use crate::result::{Estimate, SwingResult};
+use crate::terms::{Event, Measure, Unit};
 
 /// One span for each measure over all events, so that its rulers can be compared by eye.
 pub fn spans(swing: &SwingResult, references: &References) -> BTreeMap<Measure, (f64, f64)> {
@@ -44,7 +45,7 @@ pub fn scale(
 ) -> Markup {
     let club = input.swing.typed_in.club.as_deref();
     let ranges: Vec<_> = input.references.for_measure(measure, event, club).collect();
-    let title = format!("{} at {}", words::name(measure), event);
+    let title = format!("{} at {}", measure.words(), event);
     let drawn = ruler(&Ruler {
         title: &title,
         marks: vec![("", *e)],
@@ -95,8 +96,8 @@ fn sense(measure: Measure, verdict: Verdict, around: f64) -> String {
 pub fn explanation(measure: Measure) -> Markup {
     html! {
         details.why {
-            summary { "What is this?" span.unseen { " " (words::name(measure)) } }
-            p { (words::explain(measure)) }
+            summary { "What is this?" span.unseen { " " (measure.words()) } }
+            p { (measure.spec().explanation) }
         }
     }
 }
@@ -110,7 +111,7 @@ pub fn section(input: &PageInput, spans: &BTreeMap<Measure, (f64, f64)>) -> Mark
                 @if let Some(at) = input.swing.at.get(&event) {
                     details.event open[event == Event::Top] {
                         summary {
-                            h3 { (words::event(event)) }
+                            h3 { (event.words()) }
                             @if let Some(m) = input.swing.events.get(&event) {
                                 span.when { (words::moment(m)) }
                             }
@@ -120,7 +121,7 @@ pub fn section(input: &PageInput, spans: &BTreeMap<Measure, (f64, f64)>) -> Mark
                                 @if let Some(e) = at.get(&m) {
                                     li.row {
                                         div.what {
-                                            span.name { (words::name(m)) }
+                                            span.name { (m.words()) }
                                             (explanation(m))
                                         }
                                         div.value { (super::number(event, m, e)) }
@@ -134,10 +135,10 @@ pub fn section(input: &PageInput, spans: &BTreeMap<Measure, (f64, f64)>) -> Mark
                                         details.why {
                                             summary { "What is this?" span.unseen { " Hip sway" } }
                                             p { "How far the middle of the hips has moved along the target line: plus is towards the target"
-                                                @if q.unit == "%" { ", as a share of the width of the stance" } "." }
+                                                @if q.unit == Unit::StanceWidthPercent { ", as a share of the width of the stance" } "." }
                                         }
                                     }
-                                    div.value { span.number { (words::quantity(q, words::digits(&q.unit))) } }
+                                    div.value { span.number { (words::quantity(q)) } }
                                     div.ruled {}
                                 }
                             }

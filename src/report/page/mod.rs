@@ -19,7 +19,8 @@ use super::film::ViewPictures;
 use super::references::References;
 use super::words;
 use crate::config::ReportConfig;
-use crate::result::{Curves, Event, Handedness, Measure, SwingResult, TypedIn};
+use crate::result::{Curves, SwingResult, TypedIn};
+use crate::terms::{Event, Handedness, Measure};
 
 /// The script inside every report.
 pub const REPORT_SCRIPT: &str = include_str!("../assets/report.js");

@@ -43,7 +43,7 @@ pub fn references(references: &References) -> Markup {
                 ul {
                     @for r in &references.ranges {
                         li {
-                            (words::name(r.measure)) " at " (r.event) ", " (r.label)
+                            (r.measure.words()) " at " (r.event) ", " (r.label)
                             @if let Some(club) = &r.club { " with " (club) }
                             ": " (r.words()) ". " span.source { (r.source) "." }
                         }

@@ -7,7 +7,8 @@ use crate::report::ReportError;
 use crate::report::jpeg;
 use crate::report::plot::{ClockBar, clock};
 use crate::report::words;
-use crate::result::{Estimate, Event, Measure};
+use crate::result::Estimate;
+use crate::terms::{Event, Measure};
 
 pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
     let mut columns = Vec::new();
@@ -23,7 +24,7 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
             let role = view.role.map_or("", |r| r.words());
             let alt = format!(
                 "{} seen {role}, with the hips' and the shoulders' (rib cage) left-right axes drawn as bars",
-                words::event(event)
+                event.words()
             );
             let small = jpeg::shrink(still, input.config.page_still_long_side_px)?;
             let uri = jpeg::data_uri(&jpeg::encode(&small, input.config.still_quality)?);
@@ -37,7 +38,7 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
             div.moments {
                 @for (event, pictures) in &columns {
                     article.moment {
-                        h3 { (words::event(*event)) }
+                        h3 { (event.words()) }
                         p.when { @if let Some(m) = input.swing.events.get(event) { (words::moment(m)) } }
                         (plan(input, *event))
                         div.pair.single[input.views.len() < 2] {
@@ -71,7 +72,7 @@ fn plan(input: &PageInput, event: Event) -> Markup {
             .unwrap_or_default()
     };
     let drawn = clock(
-        words::event(event),
+        event.words(),
         &[
             ClockBar {
                 label: "shoulders (rib cage)",

@@ -9,7 +9,7 @@ use crate::result::Quantity;
 pub fn section(input: &PageInput) -> Markup {
     let swing = input.swing;
     let row = |name: &str, q: &Quantity| {
-        html! { tr { th scope="row" { (name) } td { (words::quantity(q, words::digits(&q.unit))) } } }
+        html! { tr { th scope="row" { (name) } td { (words::quantity(q)) } } }
     };
     html! {
         @if swing.tempo.is_some() || swing.turn_speed.is_some() || swing.peak_separation.is_some() {

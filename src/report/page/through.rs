@@ -8,18 +8,7 @@ use crate::report::film::readings;
 use crate::report::jpeg;
 use crate::report::plot::{CurveChart, Line, curve_chart};
 use crate::report::words;
-use crate::result::{Event, Measure};
-
-/// The three curves shown, with their names and the classes of their strokes.
-pub const CURVES: [(Measure, &str, &str); 3] = [
-    (Measure::PelvisTurnFromAddress, "hips", "pelvis"),
-    (
-        Measure::ThoraxTurnFromAddress,
-        "shoulders (rib cage)",
-        "thorax",
-    ),
-    (Measure::Separation, "separation", "separation"),
-];
+use crate::terms::{Event, Measure};
 
 pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
     let events = event_times(input.swing);
@@ -31,10 +20,9 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
     let to = events
         .get(&Event::Finish)
         .map_or(last, |t| (t + 0.2).min(last));
-    let lines = CURVES
-        .iter()
-        .filter_map(|(m, label, class)| {
-            let series = input.curves.series.get(m)?;
+    let lines = Measure::headlines()
+        .filter_map(|(m, named)| {
+            let series = input.curves.series.get(&m)?;
             let points = input
                 .curves
                 .time_s
@@ -44,8 +32,8 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
                 .filter(|(t, _)| *t >= from && *t <= to)
                 .collect();
             Some(Line {
-                label,
-                class,
+                label: named.short,
+                class: named.class,
                 points,
             })
         })
@@ -54,7 +42,7 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
         id: "turn-chart",
         title: "Turn of hips and shoulders (rib cage) from address, and their separation, in degrees against time, each with its interval as a band",
         lines,
-        events: events.iter().map(|(e, t)| (*t, words::event(*e))).collect(),
+        events: events.iter().map(|(e, t)| (*t, e.words())).collect(),
         span: (from, to),
         axis: "seconds",
         tick_step: 0.25,
@@ -79,7 +67,7 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
                 div.charted {
                     (PreEscaped(chart))
                     ul.legend {
-                        @for (_, label, class) in CURVES { li.(class) { span.key aria-hidden="true" {} (label) } }
+                        @for (_, named) in Measure::headlines() { li.(named.class) { span.key aria-hidden="true" {} (named.short) } }
                     }
                 }
             }
@@ -90,13 +78,13 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
                     div.steps {
                         @for (e, t) in &events {
                             @if let Some(i) = input.scrub_s.iter().position(|s| s == t) {
-                                button type="button" data-to=(i) { (words::event(*e)) }
+                                button type="button" data-to=(i) { (e.words()) }
                             }
                         }
                     }
                     dl.now aria-live="off" {
                         dt { "time" } dd data-now="time" {}
-                        @for (_, label, class) in CURVES { dt.(class) { (label) } dd data-now=(class) {} }
+                        @for (_, named) in Measure::headlines() { dt.(named.class) { (named.short) } dd data-now=(named.class) {} }
                     }
                 }
             }
@@ -115,7 +103,7 @@ fn scrub_data(input: &PageInput) -> Result<String, ReportError> {
         .map(|t| {
             let event = events.iter().find(|(_, s)| *s == t).map(|(e, _)| *e);
             let r = readings(input.swing, input.curves, event, *t);
-            let name = event.map(words::event);
+            let name = event.map(Event::words);
             serde_json::json!({
                 "t": t,
                 "time": format!("{} s{}", words::decimal(*t, 2), name.map(|n| format!(", {n}")).unwrap_or_default()),

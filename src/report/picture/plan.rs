@@ -1,7 +1,8 @@
 //! The plan view as an inset: both bars seen from above, with their intervals as wedges.
 
 use super::{Canvas, Ink, Readings};
-use crate::result::{Estimate, Handedness};
+use crate::result::Estimate;
+use crate::terms::Handedness;
 
 /// Draws the inset into the lower right corner, above the line of time.
 pub fn draw_plan(canvas: &mut Canvas, readings: &Readings, hand: Handedness) {

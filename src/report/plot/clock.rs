@@ -4,7 +4,8 @@ use std::fmt::Write;
 
 use super::svg::{escape, n};
 use crate::report::words;
-use crate::result::{Estimate, Handedness};
+use crate::result::Estimate;
+use crate::terms::Handedness;
 
 /// One bar of the clock.
 pub struct ClockBar<'a> {

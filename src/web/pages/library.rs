@@ -7,18 +7,11 @@ use maud::{Markup, PreEscaped, html};
 
 use super::page;
 use crate::report::words;
-use crate::result::{Event, Measure};
+use crate::terms::{Event, Measure};
 use crate::web::client::segment;
 use crate::web::jobs::Stage;
 use crate::web::library::{Swing, by_player, scan};
 use crate::web::state::Shared;
-
-/// What is shown of each swing in the list.
-const SHOWN: [(Measure, &str); 3] = [
-    (Measure::PelvisTurnFromAddress, "hips"),
-    (Measure::ThoraxTurnFromAddress, "shoulders (rib cage)"),
-    (Measure::Separation, "separation"),
-];
 
 pub async fn library(State(app): State<Shared>) -> Response {
     let swings = scan(&app.options.results);
@@ -51,9 +44,9 @@ fn group(player: &str, swings: &[Swing]) -> Markup {
                         h3 { a href=(format!("/swing/{}", segment(&s.id))) { (s.result.name) } }
                         p.when { "At the top of the backswing" }
                         dl.figures {
-                            @for (m, label) in SHOWN {
+                            @for (m, named) in Measure::headlines() {
                                 @if let Some(e) = s.result.at.get(&Event::Top).and_then(|at| at.get(&m)) {
-                                    div { dt { (label) } dd { (words::estimate(e)) } }
+                                    div { dt { (named.short) } dd { (words::estimate(e)) } }
                                 }
                             }
                         }

@@ -15,7 +15,7 @@ use crate::report::compare::{
 };
 use crate::report::page::{Home, typed};
 use crate::report::words;
-use crate::result::{Event, Measure};
+use crate::terms::{Event, Measure};
 use crate::web::client::segment;
 use crate::web::library::{NOTES_MAX, find, scan, write_notes};
 use crate::web::state::Shared;
@@ -38,7 +38,7 @@ pub async fn swing(State(app): State<Shared>, Path(id): Path<String>) -> Respons
             dl.figures {
                 @for m in [Measure::PelvisTurnFromAddress, Measure::ThoraxTurnFromAddress, Measure::Separation] {
                     @if let Some(e) = at.and_then(|at| at.get(&m)) {
-                        div { dt { (words::name(m)) } dd { (words::estimate(e)) } }
+                        div { dt { (m.words()) } dd { (words::estimate(e)) } }
                     }
                 }
             }

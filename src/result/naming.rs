@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::result::Role;
+use crate::terms::Role;
 
 /// The longest common start of the clips' names trimmed of separators, or one clip's name without
 /// its ending and role. Never empty, never a path.
@@ -45,7 +45,7 @@ pub fn swing_name(clips: &[&Path]) -> String {
     while !safe.is_char_boundary(end) {
         end -= 1;
     }
-    match safe[..end].trim() {
+    match safe.get(..end).unwrap_or_default().trim() {
         "" | "." | ".." => "swing".to_owned(),
         good => good.to_owned(),
     }
@@ -63,7 +63,7 @@ fn without_role(stem: &str) -> String {
                 && stem.is_char_boundary(start.len())
                 && lower.len() == stem.len()
             {
-                return stem[..start.len()].to_owned();
+                return stem.get(..start.len()).unwrap_or_default().to_owned();
             }
         }
     }

@@ -1,0 +1,68 @@
+//! What is to be measured: swings and the clips that show them.
+
+use std::path::{Path, PathBuf};
+
+use serde::Serialize;
+
+use crate::terms::Role;
+
+/// Whether a ball was struck, by the sound.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SwingKind {
+    /// A strike was heard.
+    Ball,
+    /// There is sound, and no strike in it.
+    Practice,
+    /// There is no sound to tell by.
+    NoSound,
+}
+
+impl SwingKind {
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Ball => "ball",
+            Self::Practice => "practice (no strike heard)",
+            Self::NoSound => "no sound",
+        }
+    }
+}
+
+/// One view of a planned swing.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PlannedClip {
+    pub relative: PathBuf,
+    pub sha256: String,
+    /// `None`: found from the pictures.
+    pub role: Option<Role>,
+    /// From and to, seconds of playback; `None` for the whole clip.
+    pub part: Option<(f64, f64)>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PlannedSwing {
+    pub name: String,
+    pub player: Option<String>,
+    /// When filming began, seconds since 1970, where a clip tells.
+    pub created_unix_s: Option<f64>,
+    pub kind: SwingKind,
+    pub clips: Vec<PlannedClip>,
+    /// Why these clips belong together, for the coach.
+    pub why: String,
+    /// Seconds of clip that are to be read.
+    pub length_s: f64,
+}
+
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Plan {
+    pub swings: Vec<PlannedSwing>,
+    /// Clips that can't be read, and why.
+    pub unreadable: Vec<(PathBuf, String)>,
+    pub skipped: Vec<PathBuf>,
+    pub notes: Vec<String>,
+}
+
+/// A path as corrections write it.
+pub(super) fn slashed(path: &Path) -> String {
+    path.to_string_lossy().replace('\\', "/")
+}

@@ -1,0 +1,14 @@
+//! In: nothing. Out: the words that every room uses for one thing: where a phone stands, the
+//! moments of a swing, the hands, units, and the table of measures.
+#![cfg_attr(
+    not(test),
+    deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
+)]
+
+mod measures;
+mod names;
+mod unit;
+
+pub use measures::{ANGLES, Angle, Headline, Measure, MeasureSpec, MoreLess};
+pub use names::{Event, Handedness, Role, ViewMode};
+pub use unit::Unit;
