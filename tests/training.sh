@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Tests of the torso network's training, on the CPU: about half a minute.
+# Tests of the torso network's training and of the referee, on the CPU: about a minute.
 # usage: tests/training.sh     TRAINING_PYTHON: the Python to use, python3 if not given
 # Without the packages of models/training/requirements.txt they are skipped and say so;
 # TRAINING_TESTS=required makes that a failure.
@@ -16,4 +16,5 @@ if [ -n "$missing" ]; then
     if [ "${TRAINING_TESTS:-}" = required ]; then exit 1; fi
     exit 0
 fi
+"$python" -m pytest -q -p no:cacheprovider models/training/referee/tests
 exec "$python" -m pytest -q -p no:cacheprovider models/training/tests

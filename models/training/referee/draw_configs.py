@@ -1,84 +1,109 @@
-"""Draw the configurations of the extra referee clips at random.
+"""Draw the configurations of the referee's sets at random; the seeds are fixed, so that the same come again.
 
 usage: draw_configs.py OUT_FOLDER
-more-01 to more-14 and wide-01 to wide-30 calibrate intervals, report-01 to report-10 and judge-01 to judge-16 only
-report, on other bodies. Bodies b0 to b55 are those of ../data/bodies.npz, r0 to r15 those of ../data/referee_bodies.npz,
-which the training renderer never dressed.
+cal calibrates intervals, rep only reports, pairs are two swings of one student before the same cameras, warp are odd clocks,
+none are takes without a swing, small are small golfers in wide pictures. No body, outfit or camera is in two sets.
 """
 
 from __future__ import annotations
 
 import json
 import sys
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-SETS = (("more", 14, "b", (48, 50, 51, 52), 2101), ("report", 10, "b", (49, 53, 54, 55), 2202),
-        ("wide", 30, "r", tuple(range(10)), 2303), ("judge", 16, "r", tuple(range(10, 16)), 2404))
+from draw_odd import NONE, WARP
+from draw_swings import draw_swing
+from places import PLACES
+from trunk import Rig
+
+SETS = dict(cal=(60, 31), rep=(30, 32), pairs=(12, 33), warp=(20, 34), none=(20, 35), small=(10, 36))   # count, seed
 # what each swing is, in turn: every set holds plain, short, very long and hips-held swings
-KINDS = ("plain", "short", "very_long", "plain", "hips_held", "short", "plain", "very_long", "plain", "hips_held",
-         "plain", "short", "very_long", "plain")
-
-
-def draw_swing(kind: str, rng: np.random.Generator) -> dict[str, Any]:
-    """Segment angles, timing, legs and arms; the arms do not follow the turn."""
-    n, u = rng.normal, rng.uniform
-    thorax = {"plain": u(70, 105), "short": u(25, 60), "very_long": u(108, 128), "hips_held": u(45, 80)}[kind]
-    pelvis = {"plain": u(28, 58), "short": u(8, 35), "very_long": u(40, 72), "hips_held": u(4, 14)}[kind]
-    square_p, square_t = n(0, 5), n(0, 6)
-    lean = u(0.28, 0.42)
-    top = 0.4 + u(0.65, 0.95)
-    impact = top + u(0.22, 0.34)
-    finish = impact + u(0.45, 0.62)
-    return dict(
-        pel_addr=(square_p, n(0, 2), u(10, 26)), pel_top=(pelvis, n(6, 3), n(14, 4)),
-        pel_imp=(u(-50, -15), n(-8, 2), n(9, 3)), pel_fin=(u(-105, -60), n(-4, 3), n(-2, 3)),
-        tho_addr=(square_t, n(-3, 3), u(26, 42)), tho_top=(thorax, n(lean * thorax, 5), n(34 - 0.35 * thorax, 5)),
-        tho_imp=(u(-42, -8), n(-26, 4), n(24, 4)), tho_fin=(u(-118, -68), n(-16, 4), n(-6, 5)),
-        sway_top=n(-0.02, 0.02), sway_imp=n(0.07, 0.02), sway_fin=n(0.14, 0.02), scap_top=u(2, 20),
-        lag=u(0.02, 0.06), knee0=u(14, 32), stance=u(0.17, 0.29),
-        hands_top=(u(-0.9, -0.25), u(0, 0.6), u(-0.15, 0.75)), hands_off=tuple(n(0, 0.07, 3)),
-        club_off=tuple(n(0, 0.12, 3)), reach=u(0.9, 1.01),
-        t_addr=0.4, t_top=top, t_imp=impact, t_fin=finish, t_end=min(finish + 0.15, 2.6))
+KINDS = ("plain", "short", "very_long", "plain", "hips_held", "plain", "short", "plain", "very_long", "hips_held")
+AIMS = dict(face_on=(0.03, -0.2, 0.95), down_the_line=(0.0, -0.42, 0.95))
 
 
 def draw_view(role: str, rng: np.random.Generator) -> dict[str, Any]:
-    """A phone up to 12 degrees off its role, 0.7 to 1.6 m high."""
+    """A phone up to 12 degrees off its role, 0.5 to 1.9 m high; the golfer fills half to nine tenths of the height."""
     off = rng.uniform(-12, 12)
     angle = np.radians(off if role == "face_on" else -90 + off)
-    distance = rng.uniform(3.4, 5.2)
-    aim = np.array([0.03, -0.2, 0.95]) if role == "face_on" else np.array([0.0, -0.42, 0.95])
-    aim = aim + rng.normal(0, 0.05, 3)
-    eye = [aim[0] + distance * np.sin(angle), aim[1] - distance * np.cos(angle), rng.uniform(0.7, 1.6)]
-    return dict(fps=int(rng.choice([60, 60, 60, 30, 120])), fov=float(rng.uniform(42, 56)),
+    distance = rng.uniform(3.2, 5.5)
+    aim = np.array(AIMS[role]) + rng.normal(0, 0.05, 3)
+    eye = [aim[0] + distance * np.sin(angle), aim[1] - distance * np.cos(angle), rng.uniform(0.5, 1.9)]
+    noise = rng.uniform(2, 9)
+    return dict(fps=60, fov=round(float(2 * np.degrees(np.arctan(1.0 / rng.uniform(0.55, 0.9) / distance))), 2),
                 eye=[round(float(x), 3) for x in eye], at=[round(float(x), 3) for x in aim],
-                start=float(rng.uniform(0, 0.15)), noise=float(rng.uniform(3, 10)), crf=int(rng.integers(24, 30)),
-                roll=float(rng.normal(0, 1)), wobble=float(rng.choice([0.0, 0.0, rng.uniform(0.008, 0.02)])))
+                start=round(float(rng.uniform(0, 0.15)), 3), noise=round(float(noise), 1), crf=int(round(23 + noise * 0.9 + rng.uniform(0, 3))),
+                roll=round(float(rng.normal(0, 1.2)), 2), exposure=round(float(rng.uniform(0.75, 1.15)), 2),
+                wobble=round(float(rng.choice([0.0, 0.0, rng.uniform(0.006, 0.02)])), 4))
 
 
-def draw_set(name: str, count: int, source: str, bodies: tuple[int, ...], seed: int) -> list[dict[str, Any]]:
-    """All configurations of one set; one view at 30 fps goes with one at 120 on every fifth swing."""
-    rng = np.random.default_rng(seed)
-    out = []
+def small_view(role: str, rng: np.random.Generator, size: list[int]) -> dict[str, Any]:
+    """The same far away: 150 to 250 px of golfer."""
+    view = draw_view(role, rng)
+    fov = rng.uniform(34, 60)
+    distance = 1.72 * size[1] / 2 / np.tan(np.radians(fov) / 2) / rng.uniform(150, 250)
+    aim = np.array(view["at"]) + [0, 0, rng.uniform(-0.3, 0.8)]
+    back = np.array(view["eye"])[:2] - aim[:2]
+    eye = aim[:2] + back / np.linalg.norm(back) * distance
+    return {**view, "fov": round(float(fov), 2), "eye": [round(float(x), 3) for x in (*eye, view["eye"][2])],
+            "at": [round(float(x), 3) for x in aim], "noise": round(float(rng.uniform(1, 4)), 1), "crf": int(rng.integers(25, 29))}
+
+
+def rates(views: dict[str, Any], i: int, rng: np.random.Generator) -> None:
+    """Frames a second: mostly 60; every fifth pair has one phone at 30 and the other at 120."""
+    both = int(rng.choice([60, 60, 60, 60, 30, 120]))
+    for view in views.values():
+        view["fps"] = both
+    if i % 5 == 4:
+        views["face_on"]["fps"], views["down_the_line"]["fps"] = (30, 120) if rng.random() < 0.5 else (120, 30)
+
+
+def draw_set(name: str) -> list[dict[str, Any]]:
+    """All configurations of one set."""
+    count, seed = SETS[name]
+    out, places = [], [p for p in PLACES if p != "white"]
     for i in range(count):
+        rng = np.random.default_rng([seed, i])
         kind = KINDS[i % len(KINDS)]
-        views = {role: draw_view(role, rng) for role in ("face_on", "down_the_line")}
-        if i % 5 == 4:
-            views["face_on"]["fps"], views["down_the_line"]["fps"] = (30, 120) if rng.random() < 0.5 else (120, 30)
-        drawn = {k: (list(map(float, v)) if isinstance(v, tuple) else float(v)) for k, v in draw_swing(kind, rng).items()}
-        out.append(dict(name=f"{name}-{i + 1:02d}", body=f"{source}{bodies[i % len(bodies)]}", scene=seed + i, size=[540, 960],
-                        lefty=bool(i % 4 == 2), indoor=bool(rng.random() < 0.4), kind=kind, swing=drawn, views=views))
+        size = [540, 960] if name != "small" else [[1280, 720], [1920, 1080]][i % 3 // 2]
+        roles = ("face_on", "down_the_line")
+        views = {r: draw_view(r, rng) if name != "small" else small_view(r, rng, size) for r in roles}
+        rates(views, i, rng)
+        config = dict(name=f"{name}-{i + 1:02d}", set=name, body=f"d{seed * 1000 + i}", scene=seed * 1000 + i, size=size,
+                      place=str(rng.choice(places)), lefty=bool(i % 5 == 2), kind=kind, rig=asdict(Rig.draw(rng)), views=views)
+        if name == "small":
+            config.update(place="white" if i % 3 == 0 else config["place"], white=bool(i % 3 == 0))
+            for view in views.values():
+                view.update(fps=int(rng.choice([30, 30, 60])), start=0.0)
+        config["swing"] = draw_swing("plain" if name == "warp" else kind, rng)
+        if name == "warp":
+            WARP[i % len(WARP)](config, rng)
+        elif name == "none":
+            NONE[i % len(NONE)](config, rng)
+        if name != "pairs":
+            out.append(config)
+            continue
+        for letter in "ab":
+            again = draw_swing(kind if letter == "a" else KINDS[(i + 3) % len(KINDS)], rng)
+            kept = {k: config["swing"][k] for k in ("stance", "knee0", "pel_addr", "tho_addr")}
+            out.append({**config, "name": config["name"] + letter, "swing": {**again, **kept}})
     return out
 
 
 def main(folder: str) -> None:
-    """Write one file a swing."""
+    """One file a take, and order.txt: the sets mixed, so that any beginning of the list has a share of each."""
     Path(folder).mkdir(parents=True, exist_ok=True)
-    for name, count, source, bodies, seed in SETS:
-        for config in draw_set(name, count, source, bodies, seed):
+    order = []
+    for rank, name in enumerate(SETS):
+        configs = draw_set(name)
+        for i, config in enumerate(configs):
             (Path(folder) / f"{config['name']}.json").write_text(json.dumps(config, indent=1) + "\n")
+            order.append((i // 2 * 2 / len(configs), rank, i, config["name"]))
+    (Path(folder) / "order.txt").write_text("\n".join(o[-1] for o in sorted(order)) + "\n")
 
 
 if __name__ == "__main__":

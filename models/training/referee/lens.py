@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from golfer import DEGREE, Array, rz
+from turning import DEGREE, Array, rz
 
 
 def look_at(eye: Any, at: Any) -> Array:
