@@ -12,7 +12,7 @@ use std::time::Instant;
 
 use ort::value::TensorRef;
 use quarterturn::clip::FrameReader;
-use quarterturn::config::{BuiltIn, Pipeline};
+use quarterturn::config::Pipeline;
 use quarterturn::pose::{
     Images, ModelFiles, Reading, ViewTrack, observe, open_session, sample_crop,
 };
@@ -28,7 +28,7 @@ fn main() -> Fallible<()> {
         None => 5,
     };
     let files = ModelFiles::find()?;
-    let pipeline = Pipeline::load(BuiltIn::TwoView, None)?;
+    let pipeline = Pipeline::default();
     let cores = std::thread::available_parallelism()?.get();
     let track = read(&clip, &files, &pipeline, true)?;
     let frames = track.observations.len();
@@ -93,7 +93,7 @@ fn read(
 }
 
 fn decode(clip: &Path, pipeline: &Pipeline) -> Fallible<()> {
-    for frame in FrameReader::open(clip, &pipeline.clip, 1)? {
+    for frame in FrameReader::open(clip, &pipeline.clip)? {
         std::hint::black_box(frame?);
     }
     Ok(())
@@ -112,7 +112,7 @@ fn prepare(clip: &Path, pipeline: &Pipeline, track: &ViewTrack) -> Fallible<Vec<
     const SIZE: usize = 256;
     let mut all = Vec::new();
     let mut former = None;
-    for (frame, seen) in FrameReader::open(clip, &pipeline.clip, 1)?.zip(&track.observations) {
+    for (frame, seen) in FrameReader::open(clip, &pipeline.clip)?.zip(&track.observations) {
         let image = frame?.image;
         let Some(person) = &seen.person else {
             former = None;

@@ -4,7 +4,7 @@
 
 use std::path::PathBuf;
 
-use quarterturn::config::{BuiltIn, Pipeline};
+use quarterturn::config::Pipeline;
 use quarterturn::pose::{ModelFiles, Reading, observe};
 use quarterturn::progress::{Cancel, Silent};
 
@@ -13,7 +13,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let (Some(clip), Some(out)) = (args.next(), args.next()) else {
         return Err("usage: observe CLIP OUT.json".into());
     };
-    let mut pipeline = Pipeline::load(BuiltIn::TwoView, None)?;
+    let mut pipeline = Pipeline::default();
     if std::env::var_os("MIRROR_AVERAGE").is_some() {
         // Every reading the mean of both images, at any frame rate.
         pipeline.pose.mirror_average = true;

@@ -6,13 +6,13 @@
 //! The table in DEVELOPERS.md has all rooms, and each may use those above it there.
 
 pub mod agreement;
-pub mod batch;
+mod batch;
 pub mod body;
 pub mod camera;
 pub mod cli;
 pub mod clip;
 pub mod config;
-pub mod interval;
+mod interval;
 pub mod math;
 pub mod measure;
 pub mod pair;
@@ -23,4 +23,4 @@ pub mod result;
 pub mod swing;
 pub mod terms;
 pub mod warning;
-pub mod web;
+mod web;

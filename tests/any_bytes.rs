@@ -8,7 +8,7 @@ use proptest::test_runner::RngSeed;
 use quarterturn::agreement::sensor::{Mapping, read_c3d_bytes, read_csv_bytes};
 use quarterturn::agreement::{Calibration, c3d};
 use quarterturn::clip::Orientation;
-use quarterturn::config::{BuiltIn, Pipeline};
+use quarterturn::config::Pipeline;
 use quarterturn::pose::decode_detections;
 use quarterturn::report::References;
 use quarterturn::result::{read_curves_bytes, read_swing_bytes};
@@ -19,7 +19,7 @@ const SENSOR: &[u8] = include_bytes!("../fuzz/seeds/sensor.csv");
 const MAPPED: &[u8] = include_bytes!("../fuzz/seeds/sensor_mapped.csv");
 const MAPPING: &[u8] = include_bytes!("../fuzz/seeds/mapping.toml");
 const CALIBRATION: &[u8] = include_bytes!("../fuzz/seeds/calibration.toml");
-const PIPELINE: &[u8] = include_bytes!("../pipelines/face-on.toml");
+const PIPELINE: &[u8] = include_bytes!("../fuzz/seeds/pipeline.toml");
 const REFERENCES: &[u8] = include_bytes!("../docs/references.toml");
 const C3D: &[u8] = include_bytes!("reference/landmarks_by_c3d.c3d");
 const C3D_LABORATORY: &[u8] = include_bytes!("reference/c3d_sample.c3d");
@@ -147,7 +147,7 @@ proptest! {
         boxes in prop::collection::vec(any::<f32>(), 0..400),
         scores in prop::collection::vec(any::<f32>(), 0..40),
     ) {
-        let pipeline = Pipeline::load(BuiltIn::TwoView, None).expect("built in");
+        let pipeline = Pipeline::default();
         for d in decode_detections(&boxes, &scores, &pipeline.pose) {
             prop_assert!((0.0..=1.0).contains(&d.score));
         }

@@ -10,7 +10,7 @@ use base64::Engine;
 use image::RgbImage;
 use quarterturn::body::Overlay;
 use quarterturn::clip::FrameReader;
-use quarterturn::config::{BuiltIn, Pipeline};
+use quarterturn::config::Pipeline;
 use quarterturn::pose::TorsoPoint;
 use quarterturn::result::read_swing;
 use quarterturn::terms::{Event, Role};
@@ -228,9 +228,7 @@ fn heads_are_hidden_in_stills_videos_and_page_and_nothing_else_changes() {
 
 /// Every tenth frame of the annotated videos.
 fn videos(plain: &Path, hidden: &Path, truth: &[Overlay]) {
-    let config = Pipeline::load(BuiltIn::TwoView, None)
-        .expect("built in")
-        .clip;
+    let config = Pipeline::default().clip;
     let films: serde_json::Value =
         serde_json::from_slice(&std::fs::read(plain.join("film.json")).expect("a list"))
             .expect("JSON");
@@ -242,7 +240,7 @@ fn videos(plain: &Path, hidden: &Path, truth: &[Overlay]) {
             .expect("a film");
         let starts_s = entry["starts_s"].as_f64().expect("a start");
         let name = format!("{}.mp4", role.key());
-        let open = |f: &Path| FrameReader::open(&f.join(&name), &config, 1).expect("a video");
+        let open = |f: &Path| FrameReader::open(&f.join(&name), &config).expect("a video");
         let mut seen = 0;
         for (a, b) in open(plain).zip(open(hidden)).step_by(10) {
             let (a, b) = (a.expect("a frame"), b.expect("a frame"));

@@ -185,7 +185,7 @@ fn uploads_that_are_no_videos_too_large_or_without_consent_leave_nothing() {
     let pipeline = folder.path().join("small.toml");
     std::fs::write(
         &pipeline,
-        "[report]\nupload_max_bytes = 200000\nupload_stall_s = 1.0\nshow_head_s = 1.0\n",
+        "[web]\nupload_max_bytes = 200000\nupload_stall_s = 1.0\nhead_s = 1.0\n",
     )
     .expect("writes");
     let show = Show::start(&results, &["--pipeline", pipeline.to_str().expect("UTF-8")]);

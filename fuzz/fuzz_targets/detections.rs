@@ -2,10 +2,10 @@
 //! Any numbers as the detector's raw output.
 use std::sync::LazyLock;
 
-use quarterturn::config::{BuiltIn, Pipeline};
+use quarterturn::config::Pipeline;
 
 static PIPELINE: LazyLock<Pipeline> =
-    LazyLock::new(|| Pipeline::load(BuiltIn::TwoView, None).expect("built in"));
+    LazyLock::new(|| Pipeline::default());
 
 libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
     let numbers: Vec<f32> = bytes

@@ -87,13 +87,10 @@ pub(super) fn time_scale(info: &ClipInfo) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::BuiltIn;
 
     #[test]
     fn two_balls_in_a_short_clip_ask_for_a_look() {
-        let config = Pipeline::load(BuiltIn::TwoView, None)
-            .expect("built in")
-            .batch;
+        let config = Pipeline::default().batch;
         let at = |times: &[f64]| -> Vec<Strike> {
             times
                 .iter()

@@ -1,18 +1,17 @@
 //! The clips of a folder, and what each tells, from the journal where nothing changed.
 
 use std::ffi::OsString;
-use std::io::Write;
+
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, UNIX_EPOCH};
-
-use sha2::{Digest, Sha256};
 
 use super::error::BatchError;
 use super::facts::{ClipFacts, Inspected};
 use super::journal::{FileMark, Journal};
 use super::watch::Watch;
 use super::worker::{self, End};
+use crate::config::checksum::sha256;
 
 const ENDINGS: [&str; 8] = ["mp4", "mov", "m4v", "3gp", "mkv", "webm", "avi", "mts"];
 
@@ -59,26 +58,6 @@ fn mark(path: &Path) -> std::io::Result<FileMark> {
         bytes: i64::try_from(meta.len()).unwrap_or(i64::MAX),
         modified_ns: i64::try_from(modified.as_nanos()).unwrap_or(i64::MAX),
     })
-}
-
-fn sha256(path: &Path) -> std::io::Result<String> {
-    struct Into<'a>(&'a mut Sha256);
-    impl Write for Into<'_> {
-        fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
-            self.0.update(bytes);
-            Ok(bytes.len())
-        }
-        fn flush(&mut self) -> std::io::Result<()> {
-            Ok(())
-        }
-    }
-    let mut hasher = Sha256::new();
-    std::io::copy(&mut std::fs::File::open(path)?, &mut Into(&mut hasher))?;
-    Ok(hasher
-        .finalize()
-        .iter()
-        .map(|b| format!("{b:02x}"))
-        .collect())
 }
 
 /// How clips are inspected.

@@ -8,6 +8,7 @@ use sha2::{Digest, Sha256};
 
 use super::planned::SwingKind;
 use super::table::{COLUMNS, Row};
+use crate::report::page::segment;
 use crate::result::Estimate;
 
 const STYLE: &str = include_str!("assets/index.css");
@@ -117,15 +118,7 @@ fn cell(e: &Estimate) -> Markup {
 
 /// The page of a swing; every byte that a link can't hold is written in hexadecimal.
 fn link(name: &str) -> String {
-    let mut out = String::from("./");
-    for b in name.bytes() {
-        if b.is_ascii_alphanumeric() || b"-_.~".contains(&b) {
-            out.push(char::from(b));
-        } else {
-            out.push_str(&format!("%{b:02X}"));
-        }
-    }
-    out + "/report.html"
+    format!("./{}/report.html", segment(name))
 }
 
 fn players(rows: &[Row]) -> Markup {

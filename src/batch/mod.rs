@@ -28,13 +28,10 @@ mod table;
 mod watch;
 mod worker;
 
-pub use corrections::{CORRECTIONS_FILE, Corrections};
+pub use corrections::CORRECTIONS_FILE;
 pub use error::BatchError;
-pub use facts::{ClipFacts, Inspected, inspect};
-pub use journal::{Journal, State};
-pub use plan::make_plan;
-pub use planned::{Plan, PlannedClip, PlannedSwing, SwingKind};
+pub use facts::inspect;
+pub use planned::Plan;
 pub use run::{Outcome, RunOptions, plan_folder, run_folder};
-pub use scan::FoundSwing;
 pub use stops::Stops;
 pub use worker::{PARENT_PIPE, end_with_parent};

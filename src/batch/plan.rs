@@ -132,7 +132,7 @@ mod tests {
     use super::super::scan::FoundSwing;
     use super::*;
     use crate::clip::{ClipInfo, Strike};
-    use crate::config::{BuiltIn, Pipeline};
+    use crate::config::Pipeline;
 
     fn clip(name: &str, created: Option<f64>, strikes: &[f64], swings: &[f64]) -> ClipFacts {
         ClipFacts {
@@ -175,9 +175,7 @@ mod tests {
     }
 
     fn plan(clips: &[ClipFacts], corrections: &str) -> Plan {
-        let config = Pipeline::load(BuiltIn::TwoView, None)
-            .expect("built in")
-            .batch;
+        let config = Pipeline::default().batch;
         let corrections = Corrections::parse(corrections).expect("valid");
         make_plan(clips, &corrections, &config)
     }

@@ -20,7 +20,8 @@ use super::planned::{Plan, PlannedSwing};
 use super::stops::Stops;
 use super::summary;
 use super::watch::Watch;
-use crate::config::{BatchConfig, BuiltIn, Pipeline};
+use crate::config::checksum::hex;
+use crate::config::{BatchConfig, Pipeline};
 use crate::pose::ModelFiles;
 
 /// What the program keeps for itself, in the folder of results.
@@ -70,7 +71,7 @@ struct Desk<'a> {
 
 impl<'a> Desk<'a> {
     fn open(options: &'a RunOptions) -> Result<Self, BatchError> {
-        let pipeline = Pipeline::load(BuiltIn::TwoView, options.pipeline.as_deref())?;
+        let pipeline = Pipeline::load(options.pipeline.as_deref())?;
         if !options.folder.is_dir() {
             return Err(BatchError::Io {
                 path: options.folder.clone(),
@@ -241,11 +242,7 @@ fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
 }
 
 fn short(hash: Sha256) -> String {
-    hash.finalize()
-        .iter()
-        .take(12)
-        .map(|b| format!("{b:02x}"))
-        .collect()
+    hex(hash.finalize().get(..12).unwrap_or_default())
 }
 
 /// What a swing is, whatever its clips hold: their paths and the parts of them.

@@ -144,12 +144,10 @@ fn bursts(speeds: &[(f64, f64)], time_scale: f64, config: &BatchConfig) -> Vec<B
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::{BuiltIn, Pipeline};
+    use crate::config::Pipeline;
 
     fn config() -> BatchConfig {
-        Pipeline::load(BuiltIn::TwoView, None)
-            .expect("built in")
-            .batch
+        Pipeline::default().batch
     }
 
     /// Hands that rest, and swing through 1.2 heights in 0.3 s at each of the given times.

@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::Path;
 
+use jiff::Timestamp;
+
 use super::error::BatchError;
 use super::index_page;
 use super::journal::{Entry, State};
@@ -116,24 +118,11 @@ fn row(
     }
 }
 
-/// `2026-05-14 09:03` in UTC.
+/// `2026-05-14 09:03` in UTC; empty for a time that no calendar has.
 pub(super) fn date(unix_s: f64) -> String {
-    let minutes = (unix_s / 60.0).floor() as i64;
-    let (days, of_day) = (minutes.div_euclid(1440), minutes.rem_euclid(1440));
-    // Years that begin in March put the leap day last.
-    let z = days + 719_468;
-    let era = z.div_euclid(146_097);
-    let doe = z.rem_euclid(146_097);
-    let yoe = (doe - doe / 1460 + doe / 36_524 - doe / 146_096) / 365;
-    let doy = doe - (365 * yoe + yoe / 4 - yoe / 100);
-    let mp = (5 * doy + 2) / 153;
-    let day = doy - (153 * mp + 2) / 5 + 1;
-    let month = if mp < 10 { mp + 3 } else { mp - 9 };
-    let year = yoe + era * 400 + i64::from(month <= 2);
-    format!(
-        "{year:04}-{month:02}-{day:02} {:02}:{:02}",
-        of_day / 60,
-        of_day % 60
+    Timestamp::from_second(unix_s.floor() as i64).map_or_else(
+        |_| String::new(),
+        |t| t.strftime("%Y-%m-%d %H:%M").to_string(),
     )
 }
 

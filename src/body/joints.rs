@@ -11,9 +11,6 @@ pub struct WorldJoint {
     pub covariance: Matrix3<f64>,
 }
 
-/// One joint over time; `None` in gaps.
-pub type JointTrack = Vec<Option<WorldJoint>>;
-
 /// The point nearest to the rays of several cameras, each weighed by its angular precision.
 ///
 /// `seen`: camera, pixel, sigma in pixels. `None` for fewer than two rays or rays so near parallel

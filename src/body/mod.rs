@@ -6,7 +6,7 @@ mod overlay;
 mod segment;
 mod smooth;
 
-pub use joints::{JointTrack, WorldJoint, knee_flexion, triangulate};
+pub use joints::{WorldJoint, knee_flexion, triangulate};
 pub use overlay::{Overlay, OverlayFrame, SegmentPose};
 pub use segment::{Fused, ViewReadings, disagreement, expected_disagreement, fuse};
 pub use smooth::{Motion, Reading, Smoothed, smooth};

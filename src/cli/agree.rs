@@ -175,7 +175,7 @@ fn teach(path: &Path, args: &AgreeArgs, c: &Comparison) -> Result<Learned, Agree
 fn write_c3d(args: &AgreeArgs, measured: &[MeasuredSwing]) -> Result<(), Failure> {
     for m in measured {
         let path = args.out.join(format!("{}.c3d", m.name));
-        let bytes = export::to_c3d(&m.result, &m.curves, None)
+        let bytes = export::to_c3d(&m.result, &m.curves)
             .map_err(|e| usage(format!("{}: {e}", m.folder.display())))?;
         write(&path, &bytes)?;
     }

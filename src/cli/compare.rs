@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::{Exit, say::say};
-use crate::config::{BuiltIn, Pipeline};
+use crate::config::Pipeline;
 use crate::progress::{Cancel, Silent};
 use crate::report::Settings;
 use crate::report::compare::{Measured, write_comparison};
@@ -42,7 +42,7 @@ pub fn run(args: &CompareArgs) -> Exit {
         );
         return Exit::Usage;
     }
-    let pipeline = match Pipeline::load(BuiltIn::TwoView, args.pipeline.as_deref()) {
+    let pipeline = match Pipeline::load(args.pipeline.as_deref()) {
         Ok(p) => p,
         Err(e) => {
             eprintln!("{e}");

@@ -8,7 +8,7 @@ use clap::Args;
 use super::{Exit, stop};
 use crate::batch;
 use crate::clip::FrameReader;
-use crate::config::{BuiltIn, Pipeline};
+use crate::config::Pipeline;
 
 #[derive(Debug, Args)]
 pub struct InspectArgs {
@@ -23,7 +23,7 @@ pub struct InspectArgs {
 
 /// How many pictures can be decoded.
 fn frames(args: &InspectArgs, pipeline: &Pipeline) -> Result<usize, String> {
-    let mut reader = FrameReader::open(&args.clip, &pipeline.clip, 1).map_err(|e| e.to_string())?;
+    let mut reader = FrameReader::open(&args.clip, &pipeline.clip).map_err(|e| e.to_string())?;
     reader.try_fold(0, |n, frame| match frame {
         Ok(_) => Ok(n + 1),
         Err(e) => Err(e.to_string()),
@@ -33,7 +33,7 @@ fn frames(args: &InspectArgs, pipeline: &Pipeline) -> Result<usize, String> {
 /// Prints one JSON object, or one with the key `error`.
 pub fn run(args: &InspectArgs) -> Exit {
     let cancel = stop::on_ctrl_c();
-    let told = Pipeline::load(BuiltIn::TwoView, args.pipeline.as_deref())
+    let told = Pipeline::load(args.pipeline.as_deref())
         .map_err(|e| e.to_string())
         .and_then(|p| {
             let found = batch::inspect(&args.clip, &p, &cancel)?;

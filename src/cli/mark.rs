@@ -9,7 +9,7 @@ use super::plain::plain;
 use super::progress_bars::Bars;
 use super::say::say;
 use super::{Exit, place, stop};
-use crate::config::{BuiltIn, Pipeline};
+use crate::config::Pipeline;
 use crate::measure::measure_swing;
 use crate::pose::ModelFiles;
 use crate::report::{Settings, write_mark};
@@ -49,12 +49,14 @@ fn mark(args: &MarkArgs) -> Result<(), (Exit, String)> {
             ),
         ));
     }
-    let mut pipeline = Pipeline::load(BuiltIn::TwoView, args.common.pipeline.as_deref())
+    let mut pipeline = Pipeline::load(args.common.pipeline.as_deref())
         .map_err(|e| (Exit::Usage, e.to_string()))?;
     pipeline.report.blur_face |= args.common.blur_face;
     let files = ModelFiles::find().map_err(|e| (Exit::Nothing, e.to_string()))?;
     place::check(&args.out)?;
-    let options = args.common.options(name, vec![(args.clip.clone(), None)]);
+    let options = args
+        .common
+        .options(name, vec![(args.clip.clone(), None)], &pipeline);
     let progress = Bars::new(args.common.quiet);
     let cancel = stop::on_ctrl_c();
     let measured = measure_swing(&options, &files, &progress, &cancel)

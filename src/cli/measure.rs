@@ -10,7 +10,7 @@ use super::say::say;
 use super::{Exit, place, stop};
 use crate::agreement::Calibration;
 use crate::clip::ClipError;
-use crate::config::{BuiltIn, Pipeline};
+use crate::config::Pipeline;
 use crate::measure::{CLIP_NOT_USED, MeasureError, Measured, Options, measure_swing};
 use crate::pose::{ModelFiles, PoseError};
 use crate::report::{References, ReportError, Settings, write_report};
@@ -148,7 +148,12 @@ fn stature(text: &str) -> Result<f64, String> {
 }
 
 impl CommonArgs {
-    pub fn options(&self, name: String, clips: Vec<(PathBuf, Option<Role>)>) -> Options {
+    pub fn options(
+        &self,
+        name: String,
+        clips: Vec<(PathBuf, Option<Role>)>,
+        pipeline: &Pipeline,
+    ) -> Options {
         Options {
             name,
             clips,
@@ -162,9 +167,8 @@ impl CommonArgs {
                 stature_cm: self.stature_cm,
                 ball_speed: self.ball_speed.clone(),
                 carry: self.carry.clone(),
-                note: None,
             },
-            pipeline: self.pipeline.clone(),
+            pipeline: pipeline.clone(),
             every_frame: self.every_frame,
             jobs: usize::from(self.jobs),
             uncalibrated: false,
@@ -238,8 +242,8 @@ fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, String)> {
     }
     // Read before measuring, so that a wrong file costs no time.
     let references = References::load(args.ranges.as_deref()).map_err(|e| usage(e.to_string()))?;
-    let mut pipeline = Pipeline::load(BuiltIn::TwoView, args.common.pipeline.as_deref())
-        .map_err(|e| usage(e.to_string()))?;
+    let mut pipeline =
+        Pipeline::load(args.common.pipeline.as_deref()).map_err(|e| usage(e.to_string()))?;
     pipeline.report.blur_face |= args.common.blur_face;
     let calibration = args
         .calibration
@@ -249,7 +253,7 @@ fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, String)> {
         .map_err(|e| usage(e.to_string()))?;
     let files = ModelFiles::find().map_err(|e| (Exit::Nothing, e.to_string()))?;
     place::check(&args.out)?;
-    let mut options = args.common.options(name, clips);
+    let mut options = args.common.options(name, clips, &pipeline);
     options.parts = args.part.iter().map(|p| p.0).collect();
     let progress = Bars::new(args.common.quiet || args.json);
     let cancel = stop::on_ctrl_c();
@@ -288,7 +292,7 @@ fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, String)> {
 pub fn exit_of(error: &MeasureError) -> Exit {
     match error {
         MeasureError::Stopped | MeasureError::Pose(PoseError::Stopped) => Exit::Stopped,
-        MeasureError::Config(_) | MeasureError::Clips(_) => Exit::Usage,
+        MeasureError::Clips(_) => Exit::Usage,
         MeasureError::Pose(PoseError::Clip(ClipError::Io { .. })) => Exit::Nothing,
         _ => Exit::Nothing,
     }

@@ -7,7 +7,7 @@ use clap::Args;
 use qrcode::render::unicode::Dense1x2;
 
 use super::Exit;
-use crate::config::{BuiltIn, Pipeline};
+use crate::config::Pipeline;
 use crate::web::{Addresses, Options, serve};
 
 #[derive(Debug, Args)]
@@ -33,7 +33,7 @@ pub struct ShowArgs {
 }
 
 pub fn run(args: &ShowArgs) -> Exit {
-    let mut pipeline = match Pipeline::load(BuiltIn::TwoView, args.pipeline.as_deref()) {
+    let mut pipeline = match Pipeline::load(args.pipeline.as_deref()) {
         Ok(p) => p,
         Err(e) => {
             eprintln!("quarterturn: {e}");

@@ -2,6 +2,10 @@
 
 use std::collections::BTreeMap;
 
+use jiff::Timestamp;
+use jiff::civil::DateTime;
+use jiff::tz::TimeZone;
+
 /// All tags of a container and its video stream, keys in lower case; the stream's win.
 #[derive(Clone, Debug, Default)]
 pub struct Tags(BTreeMap<String, String>);
@@ -42,46 +46,18 @@ impl Tags {
     }
 }
 
-/// `YYYY-MM-DDThh:mm:ss[.fff][Z|±hh:mm|±hhmm]` to seconds since 1970 UTC.
+/// `YYYY-MM-DDThh:mm:ss[.fff][Z|±hh:mm|±hhmm]` to seconds since 1970; without a zone it is UTC.
 fn parse_iso(text: &str) -> Option<f64> {
-    let t = text.trim();
-    let (date, rest) = t.split_once(['T', ' '])?;
-    let mut d = date.split('-').map(|p| p.parse::<i64>().ok());
-    let (y, m, day) = (d.next()??, d.next()??, d.next()??);
-    let zone_at = rest
-        .find(['Z', '+'])
-        .or_else(|| rest.rfind('-'))
-        .unwrap_or(rest.len());
-    let (clock, zone) = rest.split_at_checked(zone_at)?;
-    let mut c = clock.split(':');
-    let (h, min) = (
-        c.next()?.parse::<i64>().ok()?,
-        c.next()?.parse::<i64>().ok()?,
-    );
-    let s: f64 = c.next().unwrap_or("0").parse().ok()?;
-    if !(1904..=2200).contains(&y)
-        || !(1..=12).contains(&m)
-        || !(1..=31).contains(&day)
-        || !(0.0..61.0).contains(&s)
-    {
-        return None;
-    }
-    let offset_min = match zone.chars().next() {
-        Some(sign @ ('+' | '-')) => {
-            let digits: String = zone.chars().filter(char::is_ascii_digit).collect();
-            let hours: i64 = digits.get(0..2)?.parse().ok()?;
-            let minutes: i64 = digits.get(2..4).unwrap_or("0").parse().ok()?;
-            (hours * 60 + minutes) * if sign == '-' { -1 } else { 1 }
-        }
-        _ => 0,
-    };
-    // Days from civil date: Howard Hinnant's algorithm, exact for the Gregorian calendar.
-    let (yy, mm) = if m <= 2 { (y - 1, m + 9) } else { (y, m - 3) };
-    let era = yy.div_euclid(400);
-    let yoe = yy.rem_euclid(400);
-    let doe = yoe * 365 + yoe / 4 - yoe / 100 + (153 * mm + 2) / 5 + day - 1;
-    let days = era * 146_097 + doe - 719_468;
-    Some((days * 86_400 + h * 3600 + (min - offset_min) * 60) as f64 + s)
+    let text = text.trim();
+    let at = text.parse::<Timestamp>().ok().or_else(|| {
+        let local = text.parse::<DateTime>().ok()?;
+        TimeZone::UTC.to_timestamp(local).ok()
+    })?;
+    // A clock that was never set tells a year that no phone filmed in.
+    let year = TimeZone::UTC.to_datetime(at).year();
+    (1904..=2200)
+        .contains(&year)
+        .then(|| at.as_duration().as_secs_f64())
 }
 
 #[cfg(test)]
@@ -92,7 +68,17 @@ mod tests {
     fn iso_times_are_read_with_and_without_zone() {
         assert_eq!(parse_iso("1970-01-02T00:00:00.000000Z"), Some(86_400.0));
         assert_eq!(parse_iso("2024-02-29T12:30:15+0100"), Some(1_709_206_215.0));
+        assert_eq!(parse_iso("2024-02-29 11:30:15"), Some(1_709_206_215.0));
+        assert_eq!(
+            parse_iso("2024-02-29T13:30:15.5+02:00"),
+            Some(1_709_206_215.5)
+        );
         assert_eq!(parse_iso("yesterday"), None);
+        assert_eq!(parse_iso("1800-01-01T00:00:00Z"), None);
+        assert_eq!(
+            parse_iso("2024-01-01T9223372036854775807:9223372036854775807:0Z"),
+            None
+        );
     }
 
     #[test]

@@ -21,7 +21,7 @@ use crate::config::ClipConfig;
 
 /// What the container says about a clip; no frame is decoded.
 pub fn probe(path: &Path, config: &ClipConfig) -> Result<ClipInfo, ClipError> {
-    FrameReader::open(path, config, 1).map(|r| r.info)
+    FrameReader::open(path, config).map(|r| r.info)
 }
 
 /// An iterator over the frames of a clip, in display order and orientation.
@@ -49,8 +49,8 @@ pub struct FrameReader {
 }
 
 impl FrameReader {
-    /// Opens a clip and checks its limits. `threads`: of the decoder.
-    pub fn open(path: &Path, config: &ClipConfig, threads: usize) -> Result<Self, ClipError> {
+    /// Opens a clip and checks its limits. The decoder has one thread: the networks need the others.
+    pub fn open(path: &Path, config: &ClipConfig) -> Result<Self, ClipError> {
         let input = source::open(path)?;
         let bad = |e| ClipError::not_video(path, e);
         let stream = input
@@ -61,7 +61,7 @@ impl FrameReader {
         let mut context =
             ffmpeg::codec::Context::from_parameters(stream.parameters()).map_err(bad)?;
         let mut threading = ffmpeg::threading::Config::kind(ffmpeg::threading::Type::Frame);
-        threading.count = threads.max(1);
+        threading.count = 1;
         context.set_threading(threading);
         let decoder = context.decoder().video().map_err(bad)?;
         let (width, height) = (decoder.width(), decoder.height());
@@ -147,10 +147,6 @@ impl FrameReader {
             failed: false,
             input,
         })
-    }
-
-    pub fn info(&self) -> &ClipInfo {
-        &self.info
     }
 
     fn decode_error(&self, detail: impl ToString) -> ClipError {

@@ -78,13 +78,11 @@ fn onset_sample(change: &[f32], at: usize, step: usize) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::{BuiltIn, Pipeline};
+    use crate::config::Pipeline;
     use rand::{RngExt, SeedableRng};
 
     fn config() -> ClipConfig {
-        Pipeline::load(BuiltIn::TwoView, None)
-            .expect("built in")
-            .clip
+        Pipeline::default().clip
     }
 
     fn noise(level: f32) -> Vec<f32> {

@@ -2,6 +2,8 @@
 
 use std::path::PathBuf;
 
+use etcetera::BaseStrategy;
+
 use super::system::System;
 
 /// Overrides the folder of the model files.
@@ -69,7 +71,9 @@ fn homes() -> Vec<PathBuf> {
     {
         homes.push(folder.to_owned());
     }
-    homes.extend(System::here().user_data(|name| std::env::var_os(name)));
+    homes.extend(
+        etcetera::base_strategy::choose_native_strategy().map(|s| s.data_dir().join("quarterturn")),
+    );
     homes.push(PathBuf::from(env!("CARGO_MANIFEST_DIR")));
     homes
 }

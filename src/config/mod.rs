@@ -1,12 +1,13 @@
 //! In: the TOML files of `pipelines/`. Out: every tunable constant, typed and checked.
 //!
-//! `two-view.toml` is complete; the other files, and a user's own, name only what differs from it.
+//! `two-view.toml` is complete; a user's own file names only what differs from it.
 //! Units and reasons stand beside each value in the TOML.
 #![cfg_attr(
     not(test),
     deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
 )]
 
+pub mod checksum;
 pub mod files;
 mod limits;
 mod sections;
@@ -30,20 +31,11 @@ pub struct Pipeline {
     pub swing: SwingConfig,
     pub interval: IntervalConfig,
     pub report: ReportConfig,
+    pub web: WebConfig,
     pub batch: BatchConfig,
 }
 
-/// The pipelines that come with the program.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum BuiltIn {
-    TwoView,
-    FaceOn,
-    DownTheLine,
-}
-
-const TWO_VIEW: &str = include_str!("../../pipelines/two-view.toml");
-const FACE_ON: &str = include_str!("../../pipelines/face-on.toml");
-const DOWN_THE_LINE: &str = include_str!("../../pipelines/down-the-line.toml");
+const BUILT_IN: &str = include_str!("../../pipelines/two-view.toml");
 
 #[derive(Debug, thiserror::Error)]
 pub enum ConfigError {
@@ -58,28 +50,46 @@ pub enum ConfigError {
     Bad { origin: String, detail: String },
 }
 
+impl Default for Pipeline {
+    /// The values that come with the program.
+    fn default() -> Self {
+        // The file is part of the program, and a test loads it.
+        Self::load(None).unwrap_or_else(|e| panic!("{e}"))
+    }
+}
+
 impl Pipeline {
-    /// A pipeline that comes with the program, with a user's file laid over it where given.
-    pub fn load(which: BuiltIn, user_file: Option<&Path>) -> Result<Self, ConfigError> {
-        let mut table = two_view()?;
-        let over = match which {
-            BuiltIn::TwoView => None,
-            BuiltIn::FaceOn => Some((FACE_ON, "pipelines/face-on.toml")),
-            BuiltIn::DownTheLine => Some((DOWN_THE_LINE, "pipelines/down-the-line.toml")),
+    /// The values that come with the program, with a user's file laid over them where given.
+    ///
+    /// # Errors
+    /// [`ConfigError`] where the file can't be read, or names or values in it are not known.
+    pub fn load(user_file: Option<&Path>) -> Result<Self, ConfigError> {
+        let Some(path) = user_file else {
+            return Self::from_table(built_in()?, "pipelines");
         };
-        if let Some((text, origin)) = over {
-            lay_over(&mut table, parse(text, origin)?);
+        let text = std::fs::read_to_string(path).map_err(|source| ConfigError::Io {
+            path: path.to_owned(),
+            source,
+        })?;
+        Self::laid_over(&text, &path.display().to_string())
+    }
+
+    /// Parses a user's file text over the built-in values; for tests and fuzzing.
+    pub fn from_text(text: &str) -> Result<Self, ConfigError> {
+        Self::laid_over(text, "pipeline")
+    }
+
+    fn laid_over(text: &str, origin: &str) -> Result<Self, ConfigError> {
+        let mut table = built_in()?;
+        let own = parse(text, origin)?;
+        if let Some(detail) = limits::first_fault(&own, &table, "") {
+            return Err(ConfigError::Bad {
+                origin: origin.to_owned(),
+                detail,
+            });
         }
-        let mut origin = "pipelines".to_owned();
-        if let Some(path) = user_file {
-            let text = std::fs::read_to_string(path).map_err(|source| ConfigError::Io {
-                path: path.to_owned(),
-                source,
-            })?;
-            origin = path.display().to_string();
-            lay_over_checked(&mut table, parse(&text, &origin)?, &origin)?;
-        }
-        Self::from_table(table, &origin)
+        lay_over(&mut table, own);
+        Self::from_table(table, origin)
     }
 
     fn from_table(table: toml::Table, origin: &str) -> Result<Self, ConfigError> {
@@ -91,22 +101,15 @@ impl Pipeline {
             .try_into()
             .map_err(|e: toml::de::Error| bad(e.message().to_owned()))
     }
-
-    /// Parses a user's file text over the two-view pipeline; for tests and fuzzing.
-    pub fn from_text(text: &str) -> Result<Self, ConfigError> {
-        let mut table = two_view()?;
-        lay_over_checked(&mut table, parse(text, "pipeline")?, "pipeline")?;
-        Self::from_table(table, "pipeline")
-    }
 }
 
 /// The complete pipeline, parsed once: reading it costs more than most files laid over it.
-fn two_view() -> Result<toml::Table, ConfigError> {
+fn built_in() -> Result<toml::Table, ConfigError> {
     static PARSED: OnceLock<toml::Table> = OnceLock::new();
     if let Some(table) = PARSED.get() {
         return Ok(table.clone());
     }
-    let table = parse(TWO_VIEW, "pipelines/two-view.toml")?;
+    let table = parse(BUILT_IN, "pipelines/two-view.toml")?;
     Ok(PARSED.get_or_init(|| table).clone())
 }
 
@@ -129,36 +132,18 @@ fn lay_over(base: &mut toml::Table, over: toml::Table) {
     }
 }
 
-/// A user's values replace the built-in ones when they are of their kind and within reason.
-fn lay_over_checked(
-    base: &mut toml::Table,
-    own: toml::Table,
-    origin: &str,
-) -> Result<(), ConfigError> {
-    if let Some(detail) = limits::first_fault(&own, base, "") {
-        return Err(ConfigError::Bad {
-            origin: origin.to_owned(),
-            detail,
-        });
-    }
-    lay_over(base, own);
-    Ok(())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn every_built_in_pipeline_loads() {
-        for which in [BuiltIn::TwoView, BuiltIn::FaceOn, BuiltIn::DownTheLine] {
-            Pipeline::load(which, None).unwrap_or_else(|e| panic!("{which:?}: {e}"));
-        }
+    fn the_built_in_values_load() {
+        Pipeline::load(None).unwrap_or_else(|e| panic!("{e}"));
     }
 
     #[test]
     fn a_users_file_changes_only_what_it_names() {
-        let base = Pipeline::load(BuiltIn::TwoView, None).expect("built in");
+        let base = Pipeline::default();
         let mine = Pipeline::from_text("[clip]\nqueue_frames = 3\n").expect("valid");
         assert_eq!(mine.clip.queue_frames, 3);
         assert_eq!(mine.pose, base.pose);

@@ -251,6 +251,11 @@ pub struct ReportConfig {
     pub face_blur_cells: f64,
     /// A difference of two swings that stays within this many degrees counts as no change.
     pub compare_same_deg: f64,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WebConfig {
     /// Largest upload that the local page takes, bytes.
     pub upload_max_bytes: u64,
     /// Longest silence within an upload, seconds.
@@ -258,9 +263,9 @@ pub struct ReportConfig {
     /// Longest upload, seconds.
     pub upload_total_s: f64,
     /// Longest wait for a request's head, seconds.
-    pub show_head_s: f64,
+    pub head_s: f64,
     /// Connections that the local page serves at once.
-    pub show_connections: usize,
+    pub connections: usize,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

@@ -1,9 +1,6 @@
 //! What differs between operating systems: names of the runtime library, folders, advice. Plain
 //! functions of the system, so that each is tested everywhere; only Linux was ever tried.
 
-use std::ffi::OsString;
-use std::path::PathBuf;
-
 /// An operating system that the program can be built for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum System {
@@ -45,17 +42,6 @@ impl System {
             // The system's own folders hold another version that other programs need.
             Self::Windows => &[],
         }
-    }
-
-    /// The program's folder among the user's data. `variable` reads an environment variable.
-    pub fn user_data(self, variable: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> {
-        let set = |name: &str| variable(name).filter(|v| !v.is_empty()).map(PathBuf::from);
-        let data = match self {
-            Self::Linux => set("XDG_DATA_HOME").or_else(|| Some(set("HOME")?.join(".local/share"))),
-            Self::MacOs => set("HOME").map(|h| h.join("Library/Application Support")),
-            Self::Windows => set("LOCALAPPDATA"),
-        };
-        data.map(|d| d.join("quarterturn"))
     }
 
     /// What to do where the runtime library is missing or does not load.
@@ -108,32 +94,6 @@ mod tests {
                 named || advice.contains("pipelines/first-run.sh"),
                 "{advice}"
             );
-        }
-    }
-
-    #[test]
-    fn user_data_lies_where_each_system_keeps_it() {
-        let home = |name: &str| match name {
-            "HOME" => Some(OsString::from("/u/a")),
-            "LOCALAPPDATA" => Some(OsString::from("C:/Users/a/AppData/Local")),
-            _ => None,
-        };
-        let at = |s: System| s.user_data(home);
-        let path = |p: &str| Some(PathBuf::from(p));
-        assert_eq!(at(System::Linux), path("/u/a/.local/share/quarterturn"));
-        assert_eq!(
-            at(System::MacOs),
-            path("/u/a/Library/Application Support/quarterturn")
-        );
-        assert_eq!(
-            at(System::Windows),
-            path("C:/Users/a/AppData/Local/quarterturn")
-        );
-        let moved = |name: &str| (name == "XDG_DATA_HOME").then(|| OsString::from("/data"));
-        assert_eq!(System::Linux.user_data(moved), path("/data/quarterturn"));
-        for system in ALL {
-            assert_eq!(system.user_data(|_| None), None);
-            assert_eq!(system.user_data(|_| Some(OsString::new())), None);
         }
     }
 }

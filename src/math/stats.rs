@@ -17,13 +17,6 @@ pub fn quantile(values: &[f64], q: f64) -> Option<f64> {
     Some(v[lo] + (h - h.floor()) * (v[hi] - v[lo]))
 }
 
-/// Standard deviation from the median absolute deviation, for a normal core with outliers.
-pub fn robust_sigma(values: &[f64]) -> Option<f64> {
-    let m = median(values)?;
-    let deviations: Vec<f64> = values.iter().map(|v| (v - m).abs()).collect();
-    median(&deviations).map(|d| 1.4826 * d)
-}
-
 /// Weight of an observation of dimension `dim` whose squared Mahalanobis distance is `d2`, under a
 /// Student t distribution with `nu` degrees of freedom.
 pub fn student_weight(d2: f64, dim: f64, nu: f64) -> f64 {
@@ -41,11 +34,5 @@ mod tests {
         assert_eq!(quantile(&v, 1.0), Some(4.0));
         assert_eq!(median(&v), Some(2.5));
         assert_eq!(median(&[f64::NAN]), None);
-    }
-
-    #[test]
-    fn robust_sigma_ignores_one_wild_value() {
-        let v = [1.0, 1.1, 0.9, 1.05, 0.95, 50.0];
-        assert!(robust_sigma(&v).is_some_and(|s| s < 0.2));
     }
 }

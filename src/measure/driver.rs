@@ -12,7 +12,7 @@ use super::overlay::overlays;
 use super::prepare::{Prepared, file_name, prepare};
 use crate::body::Overlay;
 use crate::camera::CameraFit;
-use crate::config::{BuiltIn, Pipeline};
+use crate::config::Pipeline;
 use crate::interval::Factors;
 use crate::math::stats::median;
 use crate::pair::{Rough, ViewSeries, finish_onset};
@@ -20,7 +20,6 @@ use crate::pose::{ModelFiles, PoseError, Reading, ViewTrack, observe};
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, SwingResult};
 use crate::swing::{Body, Clues, Coordinate, EventTime, Events, Window, find_events};
-use crate::terms::Role;
 use crate::warning::Warning;
 
 /// A measured swing and what is needed to draw it.
@@ -41,7 +40,7 @@ pub fn measure_swing(
     if !(1..=2).contains(&options.clips.len()) {
         return Err(MeasureError::Clips(options.clips.len()));
     }
-    let pipeline = load_pipeline(options, &[])?;
+    let pipeline = &options.pipeline;
     let jobs = (options.jobs.max(1) / options.clips.len()).max(1);
     let read: Vec<Result<ViewTrack, PoseError>> = options
         .clips
@@ -53,7 +52,7 @@ pub fn measure_swing(
                 jobs,
                 part: options.parts.get(i).copied().flatten(),
             };
-            observe(clip, files, &pipeline, reading, progress, cancel)
+            observe(clip, files, pipeline, reading, progress, cancel)
         })
         .collect();
     if cancel.requested() {
@@ -63,16 +62,6 @@ pub fn measure_swing(
     let mut measured = measure_tracks(&tracks, &options)?;
     measured.result.warnings.extend(not_used);
     Ok(measured)
-}
-
-/// The pipeline for the roles that the views turned out to have.
-fn load_pipeline(options: &Options, roles: &[Role]) -> Result<Pipeline, MeasureError> {
-    let which = match roles {
-        [Role::FaceOn] => BuiltIn::FaceOn,
-        [Role::DownTheLine] => BuiltIn::DownTheLine,
-        _ => BuiltIn::TwoView,
-    };
-    Ok(Pipeline::load(which, options.pipeline.as_deref())?)
 }
 
 /// Measures a swing from what the networks saw.
@@ -86,35 +75,38 @@ pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measure
             file_name(b)
         )));
     }
-    let first = load_pipeline(options, &[])?;
+    let pipeline = &options.pipeline;
     let mut prepared = prepare_what_shows_a_swing(tracks, options, |tracks, options| {
-        prepare_on_the_clock(tracks, options, &first)
+        prepare_on_the_clock(tracks, options, pipeline)
     })?;
-    let mut seen = see(&prepared, options)?;
-    let apart = apart(&prepared, &seen.fit, &seen.body, &first.pair);
-    if apart.is_some_and(|a| a > first.pair.match_limit) {
+    let mut seen = see(&prepared, options);
+    let apart = apart(&prepared, &seen.fit, &seen.body, &pipeline.pair);
+    if apart.is_some_and(|a| a > pipeline.pair.match_limit) {
         prepared.face_on_alone("The two clips do not show the same swing: on one clock, the turns and moments that each shows alone are farther apart than their own unsureness allows. Only the face-on clip was measured; give the other view of the same swing.");
-        seen = see(&prepared, options)?;
+        seen = see(&prepared, options);
     }
-    tracing::debug!(?apart, limit = first.pair.match_limit, "the views compared");
+    tracing::debug!(
+        ?apart,
+        limit = pipeline.pair.match_limit,
+        "the views compared"
+    );
     let Seen {
-        pipeline,
         fit,
         body,
         warnings: of_cameras,
     } = seen;
     let mut warnings = std::mem::take(&mut prepared.warnings);
     warnings.extend(of_cameras);
-    let events = events_of(&prepared, &fit, &body, &pipeline);
+    let events = events_of(&prepared, &fit, &body, pipeline);
     let factors = if options.uncalibrated {
         Factors::unit()
     } else {
         Factors::built_in(pipeline.interval.default_scale)
     };
     let still = address_times(&prepared, events.address);
-    let estimator = Estimator::new(&prepared, &fit, &pipeline, factors, &still);
+    let estimator = Estimator::new(&prepared, &fit, pipeline, factors, &still);
     let (result, curves) = assemble(
-        &prepared, &fit, &events, &estimator, options, &pipeline, warnings,
+        &prepared, &fit, &events, &estimator, options, pipeline, warnings,
     );
     let overlays = overlays(&prepared, &fit, &estimator);
     Ok(Measured {
@@ -126,24 +118,25 @@ pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measure
 
 /// The cameras and the body that prepared views show.
 struct Seen {
-    pipeline: Pipeline,
     fit: CameraFit,
     body: Body,
     warnings: Vec<Warning>,
 }
 
-fn see(prepared: &Prepared, options: &Options) -> Result<Seen, MeasureError> {
-    let roles: Vec<Role> = prepared.views.iter().map(|v| v.role).collect();
-    let pipeline = load_pipeline(options, &roles)?;
+fn see(prepared: &Prepared, options: &Options) -> Seen {
     let mut warnings = Vec::new();
-    let fit = find_cameras(prepared, options.stature_cm, &pipeline, &mut warnings);
-    let body = build_body(prepared, &Placement::of(&fit), &pipeline);
-    Ok(Seen {
-        pipeline,
+    let fit = find_cameras(
+        prepared,
+        options.stature_cm,
+        &options.pipeline,
+        &mut warnings,
+    );
+    let body = build_body(prepared, &Placement::of(&fit), &options.pipeline);
+    Seen {
         fit,
         body,
         warnings,
-    })
+    }
 }
 
 /// Prepares on the clock that the files tell; where no swing fits that clock and the user said

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use crate::config::Pipeline;
 use crate::pair::RoleError;
 use crate::result::TypedIn;
 use crate::terms::{Handedness, Role};
@@ -20,8 +21,7 @@ pub struct Options {
     pub time_scale: Option<f64>,
     pub stature_cm: Option<f64>,
     pub typed_in: TypedIn,
-    /// A pipeline file laid over the built-in one.
-    pub pipeline: Option<PathBuf>,
+    pub pipeline: Pipeline,
     /// Read every frame, also where nothing moves.
     pub every_frame: bool,
     /// Threads for the networks.
@@ -35,8 +35,6 @@ pub struct Options {
 pub enum MeasureError {
     #[error(transparent)]
     Pose(#[from] crate::pose::PoseError),
-    #[error(transparent)]
-    Config(#[from] crate::config::ConfigError),
     #[error("{files}: {source}.")]
     Roles { files: String, source: RoleError },
     #[error(

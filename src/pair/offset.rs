@@ -112,7 +112,7 @@ fn by_motion(a: &Clocked<'_>, b: &Clocked<'_>, config: &PairConfig) -> Option<(f
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::{BuiltIn, Pipeline};
+    use crate::config::Pipeline;
 
     fn heading(shift: f64, fps: f64, zero: f64) -> Heading {
         let time_s: Vec<f64> = (0..(2.5 * fps) as usize).map(|i| i as f64 / fps).collect();
@@ -131,9 +131,7 @@ mod tests {
 
     #[test]
     fn motion_alone_finds_the_offset_across_frame_rates_and_camera_places() {
-        let config = Pipeline::load(BuiltIn::TwoView, None)
-            .expect("built in")
-            .pair;
+        let config = Pipeline::default().pair;
         let (a, b) = (heading(0.0, 60.0, 0.0), heading(0.213, 30.0, 1.5));
         let clocked = |heading| Clocked {
             heading,
@@ -147,9 +145,7 @@ mod tests {
 
     #[test]
     fn a_strike_near_the_motions_offset_wins_over_a_louder_one_elsewhere() {
-        let config = Pipeline::load(BuiltIn::TwoView, None)
-            .expect("built in")
-            .pair;
+        let config = Pipeline::default().pair;
         let (a, b) = (heading(0.0, 60.0, 0.0), heading(0.2, 60.0, 1.5));
         let strike = |t| Strike {
             time_s: t,

@@ -116,12 +116,10 @@ pub fn seat_views(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::{BuiltIn, Pipeline};
+    use crate::config::Pipeline;
 
     fn config() -> PairConfig {
-        Pipeline::load(BuiltIn::TwoView, None)
-            .expect("built in")
-            .pair
+        Pipeline::default().pair
     }
 
     #[test]

@@ -71,7 +71,7 @@ pub fn who_swings(
     let mut people: Vec<Candidate> = Vec::new();
     let mut next_s = from_s;
     let mut looks = 0;
-    for frame in FrameReader::open(path, clip, 1)? {
+    for frame in FrameReader::open(path, clip)? {
         // What cannot be decoded is said when the clip is read.
         let Ok(frame) = frame else { break };
         if cancel.requested() {

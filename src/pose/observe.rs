@@ -4,7 +4,6 @@
 use std::path::Path;
 
 use crossbeam_channel::{Receiver, Sender, bounded};
-use sha2::{Digest, Sha256};
 
 use super::choose::who_swings;
 use super::error::PoseError;
@@ -16,6 +15,7 @@ use super::upright::{Lie, lie};
 use crate::clip::{
     ClipError, ClipInfo, Frame, FrameReader, breaks_off, find_strikes, probe, read_sound,
 };
+use crate::config::checksum::sha256;
 use crate::config::{ClipConfig, Pipeline};
 use crate::progress::{Cancel, Progress};
 use crate::warning::Warning;
@@ -50,7 +50,10 @@ pub fn observe(
     } = reading;
     let (from_s, to_s) = part.unwrap_or((0.0, f64::INFINITY));
     let info = probe(path, &pipeline.clip)?;
-    let sha256 = hash(path)?;
+    let sha256 = sha256(path).map_err(|source| ClipError::Io {
+        path: path.to_owned(),
+        source,
+    })?;
     let mut strikes = read_sound(path, &pipeline.clip)?
         .map_or_else(Vec::new, |s| find_strikes(&s, &pipeline.clip));
     strikes.retain(|s| (from_s..=to_s).contains(&s.time_s));
@@ -228,41 +231,13 @@ fn finish(
     })
 }
 
-fn hash(path: &Path) -> Result<String, PoseError> {
-    let io = |source| ClipError::Io {
-        path: path.to_owned(),
-        source,
-    };
-    let mut file = std::fs::File::open(path).map_err(io)?;
-    let mut hasher = Sha256::new();
-    std::io::copy(&mut file, &mut HashWriter(&mut hasher)).map_err(io)?;
-    Ok(hasher
-        .finalize()
-        .iter()
-        .map(|b| format!("{b:02x}"))
-        .collect())
-}
-
-struct HashWriter<'a>(&'a mut Sha256);
-
-impl std::io::Write for HashWriter<'_> {
-    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
-        self.0.update(bytes);
-        Ok(bytes.len())
-    }
-
-    fn flush(&mut self) -> std::io::Result<()> {
-        Ok(())
-    }
-}
-
 fn decode(
     path: &Path,
     config: &ClipConfig,
     (from_s, to_s): (f64, f64),
     queue: &Sender<Result<Frame, ClipError>>,
 ) {
-    let reader = match FrameReader::open(path, config, 1) {
+    let reader = match FrameReader::open(path, config) {
         Ok(reader) => reader,
         Err(error) => {
             // The other side went away: nobody is left to tell.

@@ -38,7 +38,7 @@ pub fn scan_hands(
     let mut samples = Vec::new();
     let mut region = None;
     let mut next_s = 0.0;
-    for frame in FrameReader::open(path, &pipeline.clip, 1)? {
+    for frame in FrameReader::open(path, &pipeline.clip)? {
         let frame = frame?;
         if cancel.requested() {
             return Err(PoseError::Stopped);

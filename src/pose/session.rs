@@ -52,8 +52,8 @@ static ENVIRONMENT: OnceLock<Result<Environment, String>> = OnceLock::new();
 fn environment(runtime: &Path) -> Result<&'static Environment, PoseError> {
     ENVIRONMENT
         .get_or_init(|| {
-            if let Some(damage) = library::damage(runtime) {
-                return Err(damage);
+            if let Some(why) = library::refused(runtime) {
+                return Err(why);
             }
             ort::init_from(runtime)
                 .map_err(|e| e.to_string())?

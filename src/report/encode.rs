@@ -241,13 +241,11 @@ impl ClonedFrame for Result<&ff::frame::Video, ff::Error> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::{BuiltIn, Pipeline};
+    use crate::config::Pipeline;
 
     #[test]
     fn both_files_play_and_the_slow_one_lasts_longer() {
-        let config = Pipeline::load(BuiltIn::TwoView, None)
-            .expect("built in")
-            .report;
+        let config = Pipeline::default().report;
         let folder = tempfile::tempdir().expect("a temporary folder");
         let files = [
             (folder.path().join("a.mp4"), 1),

@@ -217,12 +217,10 @@ fn mean(picture: &RgbImage, xs: std::ops::Range<u32>, ys: std::ops::Range<u32>) 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::{BuiltIn, Pipeline};
+    use crate::config::Pipeline;
 
     fn config() -> ReportConfig {
-        Pipeline::load(BuiltIn::TwoView, None)
-            .expect("built in")
-            .report
+        Pipeline::default().report
     }
 
     /// A golfer whose trunk is 100 pixels long, the head at `head`; nobody without one.

@@ -15,7 +15,7 @@ mod film_list;
 mod jpeg;
 pub mod page;
 mod picture;
-mod plot;
+pub mod plot;
 pub mod references;
 mod scale;
 pub mod words;
@@ -153,7 +153,7 @@ fn pictures(
 /// The frames of a clip or of an annotated video.
 fn frames_of(path: &Path, settings: Settings) -> Result<FrameReader, ReportError> {
     // Drawing and encoding keep the other cores busy.
-    Ok(FrameReader::open(path, settings.clip, 1)?)
+    Ok(FrameReader::open(path, settings.clip)?)
 }
 
 /// First and last moment that any view covers, seconds.

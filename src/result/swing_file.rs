@@ -128,8 +128,6 @@ pub struct TypedIn {
     pub ball_speed: Option<String>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub carry: Option<String>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub note: Option<String>,
 }
 
 /// The whole result of one swing.

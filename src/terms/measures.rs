@@ -219,11 +219,6 @@ impl Measure {
         self.spec().key
     }
 
-    /// The measure of a name in files.
-    pub fn from_key(key: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|m| m.key() == key)
-    }
-
     /// The name for people.
     pub fn words(self) -> &'static str {
         self.spec().name
@@ -267,7 +262,6 @@ mod tests {
             assert!(!s.name.is_empty() && s.explanation.ends_with('.'), "{m}");
             let written = serde_json::to_value(m).expect("a name");
             assert_eq!(written.as_str(), Some(s.key));
-            assert_eq!(Measure::from_key(s.key), Some(m));
             assert_eq!(Measure::of(s.angle, s.less, s.from_address), Some(m));
         }
     }

@@ -134,7 +134,7 @@ async fn measure(app: &Shared, ticket: &Ticket, folder: &Path) -> Result<(), Str
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::{BuiltIn, Pipeline};
+    use crate::config::Pipeline;
 
     #[test]
     fn typed_texts_cannot_become_options() {
@@ -143,7 +143,7 @@ mod tests {
             uploads: "uploads".into(),
             lan: false,
             port: 0,
-            pipeline: Pipeline::load(BuiltIn::TwoView, None).expect("built in"),
+            pipeline: Pipeline::default(),
             pipeline_file: None,
         };
         let ticket = Ticket {

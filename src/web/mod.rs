@@ -21,5 +21,5 @@ mod sniff;
 mod state;
 mod upload;
 
-pub use serve::{Addresses, ServeError, serve};
+pub use serve::{Addresses, serve};
 pub use state::Options;

@@ -83,8 +83,8 @@ pub async fn serve(
         here: entry(&here),
         phone: network.map(|ip| entry(&format!("{ip}:{port}"))),
     };
-    let head_within = seconds(options.pipeline.report.show_head_s);
-    let limit = Arc::new(Semaphore::new(options.pipeline.report.show_connections));
+    let head_within = seconds(options.pipeline.web.head_s);
+    let limit = Arc::new(Semaphore::new(options.pipeline.web.connections));
     let app: Shared = Arc::new(App {
         phone_url: addresses.phone.clone(),
         options,

@@ -14,7 +14,7 @@ use super::jobs::Ticket;
 use super::sniff::{LOOK, is_video};
 use super::state::{Shared, random_hex, seconds};
 use super::{client, measuring, pages};
-use crate::config::ReportConfig;
+use crate::config::WebConfig;
 use crate::terms::Role;
 
 /// Longest typed text, letters.
@@ -26,7 +26,7 @@ pub const PART: &str = ".part-";
 type Refusal = (StatusCode, String);
 
 pub async fn receive(State(app): State<Shared>, form: Multipart) -> Response {
-    let config = &app.options.pipeline.report;
+    let config = &app.options.pipeline.web;
     let deadline = Instant::now() + seconds(config.upload_total_s);
     match take(&app, form, deadline).await {
         Ok((ticket, folder)) => {
@@ -50,7 +50,7 @@ async fn take(
         .prefix(PART)
         .tempdir_in(uploads)
         .map_err(|e| disk(uploads, &e))?;
-    let config = &app.options.pipeline.report;
+    let config = &app.options.pipeline.web;
     let mut ticket = Ticket {
         id: random_hex(),
         name: String::new(),
@@ -138,7 +138,7 @@ async fn clip(
     mut field: Field<'_>,
     folder: &Path,
     room: &mut u64,
-    config: &ReportConfig,
+    config: &WebConfig,
     deadline: Instant,
 ) -> Result<(), Refusal> {
     let file = format!("{}.mp4", role.key());

@@ -315,8 +315,8 @@ pub fn write_all(folder: &Path, name: &str) {
 }
 
 pub fn write_parts(folder: &Path, swing: &SwingResult, curves: &Curves, overlays: &[Overlay]) {
-    use quarterturn::config::{BuiltIn, Pipeline};
-    let pipeline = Pipeline::load(BuiltIn::TwoView, None).expect("built in");
+    use quarterturn::config::Pipeline;
+    let pipeline = Pipeline::default();
     quarterturn::result::write_result(folder, swing, curves).expect("writes");
     quarterturn::report::write_report(
         folder,

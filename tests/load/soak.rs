@@ -30,8 +30,7 @@ const SECRETS: [&str; 5] = [
 ];
 const FORM: &str = "application/x-www-form-urlencoded";
 /// Small limits, so that uploads can be too large and too slow quickly.
-const LIMITS: &str =
-    "[report]\nupload_max_bytes = 1000000\nupload_stall_s = 2.0\nshow_head_s = 2.0\n";
+const LIMITS: &str = "[web]\nupload_max_bytes = 1000000\nupload_stall_s = 2.0\nhead_s = 2.0\n";
 
 struct Room<'a> {
     show: &'a Show,

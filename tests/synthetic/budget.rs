@@ -4,7 +4,7 @@
 
 use nalgebra::Vector3;
 use quarterturn::body::{ViewReadings, fuse};
-use quarterturn::config::{BuiltIn, Pipeline};
+use quarterturn::config::Pipeline;
 use quarterturn::math::rotation::wrap;
 use quarterturn::pair::ViewSeries;
 use quarterturn::swing::turn_and_rate;
@@ -55,7 +55,7 @@ struct Errors {
 
 /// Turn from address of each segment at the true top by readings in the true cameras.
 fn with_true_cameras(swing: &Swing, phones: &[Phone; 2], noise: &Noise) -> [f64; 2] {
-    let pipeline = Pipeline::load(BuiltIn::TwoView, None).expect("built in");
+    let pipeline = Pipeline::default();
     let samples = phones.map(|p| {
         let view = ViewSeries::new(&track(swing, &p, noise), p.role, 1.0, false, 0.012);
         view.instants

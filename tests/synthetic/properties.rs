@@ -4,7 +4,7 @@ use nalgebra::{Matrix3, Rotation3, Vector2, Vector3};
 use proptest::prelude::*;
 use quarterturn::body::{ViewReadings, fuse, triangulate};
 use quarterturn::camera::{Attitude, Camera};
-use quarterturn::config::{BuiltIn, Pipeline};
+use quarterturn::config::Pipeline;
 use quarterturn::math::rotation::{log, wrap};
 use quarterturn::measure::Measured;
 use quarterturn::pair::RotationSample;
@@ -179,7 +179,7 @@ proptest! {
         let turned: Matrix3<f64> = turn.matrix() * a.covariance * turn.matrix().transpose();
         prop_assert!((turned - b.covariance).norm() < 1e-9);
 
-        let config = Pipeline::load(BuiltIn::TwoView, None).expect("built in").body;
+        let config = Pipeline::default().body;
         let samples = readings();
         for segment in 0..2 {
             let read = |camera: &Camera| {

@@ -3,7 +3,7 @@
 
 use nalgebra::Vector3;
 use quarterturn::camera::Problem;
-use quarterturn::config::{BuiltIn, Pipeline};
+use quarterturn::config::Pipeline;
 
 use crate::reference::{number, sample_at, sixth_lesson, vector3};
 
@@ -80,7 +80,7 @@ fn the_rendered_hips_fit_an_adult_pelvis_by_harringtons_regression() {
 
 #[test]
 fn the_camera_searchs_prior_stands_as_adults_do() {
-    let pipeline = Pipeline::load(BuiltIn::TwoView, None).expect("built in");
+    let pipeline = Pipeline::default();
     let problem = Problem {
         views: &[],
         config: &pipeline.camera,

@@ -10,7 +10,7 @@
 use std::path::Path;
 
 use quarterturn::clip::FrameReader;
-use quarterturn::config::{BuiltIn, Pipeline};
+use quarterturn::config::Pipeline;
 use quarterturn::math::stats::median;
 use quarterturn::pose::{
     ModelFiles, Reading, Region, landmark, observe, open_session, sample_crop,
@@ -83,7 +83,7 @@ fn compare(clip: &Value) -> Apart {
         .join("sample-clips")
         .join(name);
     let files = ModelFiles::find().expect("the models");
-    let mut pipeline = Pipeline::load(BuiltIn::TwoView, None).expect("built in");
+    let mut pipeline = Pipeline::default();
     // The torso network is no part of this.
     pipeline.pose.mirror_average = false;
     let how = Reading {
@@ -103,7 +103,7 @@ fn compare(clip: &Value) -> Apart {
         open_session(&files.landmarks, &files.runtime, &outputs).expect("the network");
     let mut apart = Apart::default();
     let stored = list(&clip["frames"]);
-    for frame in FrameReader::open(&path, &pipeline.clip, 1).expect("the clip") {
+    for frame in FrameReader::open(&path, &pipeline.clip).expect("the clip") {
         let frame = frame.expect("a frame");
         let Some(theirs) = stored
             .iter()

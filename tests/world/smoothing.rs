@@ -3,16 +3,13 @@
 
 use nalgebra::{Matrix3, Rotation3, Vector3};
 use quarterturn::body::{Motion, Reading, smooth};
-use quarterturn::config::{BuiltIn, Pipeline};
+use quarterturn::config::Pipeline;
 use serde_json::Value;
 
 use crate::reference::{number, numbers, smoothing};
 
 fn acceleration_deg_s2() -> f64 {
-    Pipeline::load(BuiltIn::TwoView, None)
-        .expect("built in")
-        .body
-        .acceleration_deg_s2
+    Pipeline::default().body.acceleration_deg_s2
 }
 
 /// Smooths a turn, degrees, as a rotation about the vertical.

@@ -1,6 +1,6 @@
 //! The strike's way to the phone.
 
-use quarterturn::config::{BuiltIn, Pipeline};
+use quarterturn::config::Pipeline;
 
 /// Speed of sound in dry air, m/s: ISO 9613-1 at 0 °C, growing with the root of temperature.
 fn speed_m_s(celsius: f64) -> f64 {
@@ -9,13 +9,13 @@ fn speed_m_s(celsius: f64) -> f64 {
 
 #[test]
 fn the_configured_speed_is_that_of_air_at_twenty_degrees() {
-    let pipeline = Pipeline::load(BuiltIn::TwoView, None).expect("built in");
+    let pipeline = Pipeline::default();
     assert!((speed_m_s(20.0) - pipeline.camera.speed_of_sound_m_s).abs() < 0.3);
 }
 
 #[test]
 fn cold_and_heat_stay_within_the_stated_sigma_of_impact() {
-    let pipeline = Pipeline::load(BuiltIn::TwoView, None).expect("built in");
+    let pipeline = Pipeline::default();
     let way_m = 8.0;
     for celsius in [-10.0, 0.0, 20.0, 40.0] {
         let late = way_m / speed_m_s(celsius) - way_m / pipeline.camera.speed_of_sound_m_s;

@@ -1,4 +1,4 @@
-//! C3D: segment axes, angles and events of one measured swing, and joints where they are known.
+//! C3D: segment axes, angles and events of one measured swing.
 //!
 //! Points are millimetres in the world frame at an even rate (the first view's); angles are
 //! triples of degrees (turn, side bend, forward bend). Frame and sequence stand in the group
@@ -6,7 +6,7 @@
 
 use nalgebra::Vector3;
 
-use super::{FRAME, Joints, SEQUENCE};
+use super::{FRAME, SEQUENCE};
 use crate::agreement::c3d::{C3dEvent, C3dWriter, Processor, TooLarge, Track};
 use crate::agreement::interpolate::Samples;
 use crate::math::rotation::SegmentAngles;
@@ -15,14 +15,11 @@ use crate::terms::{Event, Handedness, Measure};
 
 /// Length of a drawn axis, millimetres.
 const AXIS_MM: f64 = 200.0;
-/// Where a segment's axes are drawn when its place isn't known, millimetres above the ground.
-const NOMINAL_HEIGHT_MM: [f64; 2] = [950.0, 1300.0];
 
 struct Segment {
     name: &'static str,
     measures: [Measure; 3],
-    /// Joints whose middle is the origin of its axes.
-    origin: [&'static str; 2],
+    /// Where its axes are drawn, as its place isn't known: above the ground.
     height_mm: f64,
 }
 
@@ -34,8 +31,7 @@ const SEGMENTS: [Segment; 2] = [
             Measure::PelvisSideBend,
             Measure::PelvisForwardBend,
         ],
-        origin: ["hip_lead", "hip_trail"],
-        height_mm: NOMINAL_HEIGHT_MM[0],
+        height_mm: 950.0,
     },
     Segment {
         name: "THORAX",
@@ -44,17 +40,12 @@ const SEGMENTS: [Segment; 2] = [
             Measure::ThoraxSideBend,
             Measure::ThoraxForwardBend,
         ],
-        origin: ["shoulder_lead", "shoulder_trail"],
-        height_mm: NOMINAL_HEIGHT_MM[1],
+        height_mm: 1300.0,
     },
 ];
 
 /// The bytes of the file.
-pub fn to_c3d(
-    swing: &SwingResult,
-    curves: &Curves,
-    joints: Option<&Joints>,
-) -> Result<Vec<u8>, TooLarge> {
+pub fn to_c3d(swing: &SwingResult, curves: &Curves) -> Result<Vec<u8>, TooLarge> {
     let rate_hz = rate(swing, curves);
     let start = curves.time_s.first().copied().unwrap_or(0.0);
     let end = curves.time_s.last().copied().unwrap_or(0.0);
@@ -70,7 +61,7 @@ pub fn to_c3d(
     let mut angle_labels = Vec::new();
     for segment in &SEGMENTS {
         let angles = segment_angles(segment, curves, &grid);
-        axes(&mut tracks, segment, &angles, joints, &grid);
+        axes(&mut tracks, segment, &angles);
         let label = format!("{}_ANGLES", segment.name);
         tracks.push(Track {
             label: label.clone(),
@@ -99,19 +90,6 @@ pub fn to_c3d(
             angle_labels.push(label.into());
         }
     }
-    for name in joints.iter().flat_map(|j| j.position_m.keys()) {
-        tracks.push(Track {
-            label: name.to_uppercase(),
-            description: "joint, mm, world frame".into(),
-            points: grid
-                .iter()
-                .map(|t| {
-                    let p = joints.and_then(|j| j.at(name, *t))?;
-                    Some(p.map(|v| (v * 1000.0) as f32))
-                })
-                .collect(),
-        });
-    }
     let events = Event::ALL
         .into_iter()
         .filter_map(|e| {
@@ -129,23 +107,15 @@ pub fn to_c3d(
         tracks,
         events,
         angles: angle_labels,
-        texts: (
-            "QUARTERTURN".into(),
-            about(swing, offset_s, joints.is_some()),
-        ),
+        texts: ("QUARTERTURN".into(), about(swing, offset_s)),
     }
     .to_bytes()
 }
 
-fn about(swing: &SwingResult, offset_s: f64, placed: bool) -> Vec<(String, String)> {
+fn about(swing: &SwingResult, offset_s: f64) -> Vec<(String, String)> {
     let side = match swing.handedness {
         Handedness::Right => "right",
         Handedness::Left => "left (world mirrored in X)",
-    };
-    let place = if placed {
-        "Axes stand at the middle of the two joints named in docs/agreement.md."
-    } else {
-        "Places of axes are nominal: only their directions were measured."
     };
     let clock = format!(
         "Frame 1 is at {offset_s:.6} s of the result's clock ({}).",
@@ -161,7 +131,10 @@ fn about(swing: &SwingResult, offset_s: f64, placed: bool) -> Vec<(String, Strin
             "Degrees, in the components of *_ANGLES and *_ANGLE.",
         ),
         ("HANDEDNESS", side),
-        ("PLACE", place),
+        (
+            "PLACE",
+            "Places of axes are nominal: only their directions were measured.",
+        ),
         ("CLOCK", clock.as_str()),
         ("CAUTION", "Estimated from video; no clinical measurement."),
     ]
@@ -212,21 +185,8 @@ fn segment_angles(segment: &Segment, curves: &Curves, grid: &[f64]) -> Vec<Optio
 }
 
 /// Origin and the ends of the three axes.
-fn axes(
-    tracks: &mut Vec<Track>,
-    segment: &Segment,
-    angles: &[Option<SegmentAngles>],
-    joints: Option<&Joints>,
-    grid: &[f64],
-) {
-    let [a, b] = segment.origin;
-    let origins: Vec<Option<Vector3<f64>>> = grid
-        .iter()
-        .map(|t| match joints {
-            Some(j) => j.middle(a, b, *t).map(|p| Vector3::from(p) * 1000.0),
-            None => Some(Vector3::new(0.0, 0.0, segment.height_mm)),
-        })
-        .collect();
+fn axes(tracks: &mut Vec<Track>, segment: &Segment, angles: &[Option<SegmentAngles>]) {
+    let origin = Vector3::new(0.0, 0.0, segment.height_mm);
     let point = |p: Vector3<f64>| [p.x as f32, p.y as f32, p.z as f32];
     let ends = [
         ("O", "origin of the axes", Vector3::zeros()),
@@ -240,8 +200,7 @@ fn axes(
             description: format!("{about}, mm"),
             points: angles
                 .iter()
-                .zip(&origins)
-                .map(|(a, o)| Some(point((*o)? + (*a)?.compose() * axis * AXIS_MM)))
+                .map(|a| Some(point(origin + (*a)?.compose() * axis * AXIS_MM)))
                 .collect(),
         });
     }

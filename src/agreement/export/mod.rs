@@ -1,11 +1,9 @@
 //! In: a result and its curves. Out: files for other programs, units, frame and sequence stated.
 
 mod c3d_file;
-mod joints;
 mod long_csv;
 
 pub use c3d_file::to_c3d;
-pub use joints::Joints;
 pub use long_csv::{COLUMNS, long_csv};
 
 /// The frame, for whoever opens an export.

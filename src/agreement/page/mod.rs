@@ -1,44 +1,36 @@
 //! In: a comparison. Out: one self-contained HTML page.
 
 mod plots;
-mod style;
 mod tables;
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 use super::compare::Comparison;
 use super::learn::Learned;
 use super::summary::written_words;
+use crate::report::page::{Home, document_with};
+
+const STYLE: &str = include_str!("../assets/agreement.css");
 
 /// The whole page.
 pub fn page(c: &Comparison, learned: Option<&Result<Learned, String>>) -> String {
-    let markup = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { "Video estimates beside a sensor session" }
-                style { (PreEscaped(style::CSS)) }
-            }
-            body {
-                main {
-                    h1 { "Video estimates beside a sensor session" }
-                    p.lead { "Every difference on this page is the estimate less the sensor, in degrees. Neither is the truth." }
-                    (conclusions(c))
-                    (tables::events(c))
-                    (tables::curves(c))
-                    (tables::zeros(c))
-                    (plots::bland_altman(c))
-                    (plots::overlays(c))
-                    (tables::clocks(c))
-                    @if let Some(learned) = learned { (tables::learned(learned)) }
-                    (caveats())
-                }
-            }
+    let title = "Video estimates beside a sensor session";
+    let body = html! {
+        header.top { h1 { (title) } }
+        main {
+            p { "Every difference on this page is the estimate less the sensor, in degrees. Neither is the truth." }
+            (conclusions(c))
+            (tables::events(c))
+            (tables::curves(c))
+            (tables::zeros(c))
+            (plots::bland_altman(c))
+            (plots::overlays(c))
+            (tables::clocks(c))
+            @if let Some(learned) = learned { (tables::learned(learned)) }
+            (caveats())
         }
     };
-    markup.into_string()
+    document_with(Home::File, title, &body, None, STYLE)
 }
 
 fn conclusions(c: &Comparison) -> Markup {

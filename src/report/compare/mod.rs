@@ -154,7 +154,6 @@ pub fn compare(first: &SwingResult, second: &SwingResult, config: &ReportConfig)
             &second.typed_in.ball_speed,
         ),
         ("carry", &first.typed_in.carry, &second.typed_in.carry),
-        ("note", &first.typed_in.note, &second.typed_in.note),
     ]
     .into_iter()
     .filter(|(_, a, b)| a.is_some() || b.is_some())

@@ -15,38 +15,55 @@ pub enum Home {
     Server,
 }
 
-/// The policy of a page with this script inside: no request goes anywhere else.
-pub fn content_policy(home: Home, script: Option<&str>) -> String {
+/// The policy of a page with this style and this script inside: no request goes anywhere else.
+fn policy(home: Home, style: &str, script: Option<&str>) -> String {
+    let hash = |text: &str| base64::engine::general_purpose::STANDARD.encode(Sha256::digest(text));
     let script_part = match script {
-        Some(s) => {
-            let hash = base64::engine::general_purpose::STANDARD.encode(Sha256::digest(s));
-            format!("script-src 'sha256-{hash}'")
-        }
+        Some(s) => format!("script-src 'sha256-{}'", hash(s)),
         None => "script-src 'none'".to_owned(),
     };
-    let hash = base64::engine::general_purpose::STANDARD.encode(Sha256::digest(STYLE));
     let own = match home {
         Home::File => "img-src data:; form-action 'none'",
         Home::Server => "img-src 'self' data:; connect-src 'self'; form-action 'self'",
     };
-    format!("default-src 'none'; {own}; {script_part}; style-src 'sha256-{hash}'; base-uri 'none'")
+    format!(
+        "default-src 'none'; {own}; {script_part}; style-src 'sha256-{}'; base-uri 'none'",
+        hash(style)
+    )
+}
+
+/// The policy of a page that [`document`] makes, for a server's header.
+pub fn content_policy(home: Home, script: Option<&str>) -> String {
+    policy(home, STYLE, script)
 }
 
 /// A whole document around `body`.
 pub fn document(home: Home, title: &str, body: &Markup, script: Option<&str>) -> String {
+    document_with(home, title, body, script, "")
+}
+
+/// The same with a style of its own after the common one.
+pub fn document_with(
+    home: Home,
+    title: &str,
+    body: &Markup,
+    script: Option<&str>,
+    own_style: &str,
+) -> String {
+    let style = format!("{STYLE}{own_style}");
     html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
-                meta http-equiv="Content-Security-Policy" content=(content_policy(home, script));
+                meta http-equiv="Content-Security-Policy" content=(policy(home, &style, script));
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
                 // A form of the local page must tell its origin, or it would be refused.
                 meta name="referrer" content=(if home == Home::File { "no-referrer" } else { "same-origin" });
                 link rel="icon" href="data:,";
                 title { (title) }
-                style { (PreEscaped(STYLE)) }
+                style { (PreEscaped(style.as_str())) }
             }
             body {
                 (body)

@@ -2,6 +2,7 @@
 
 mod frame;
 mod headline;
+mod link;
 mod measures;
 mod notes;
 mod stills;
@@ -12,7 +13,8 @@ use std::collections::BTreeMap;
 
 use maud::{Markup, PreEscaped, html};
 
-pub use frame::{Home, content_policy, document};
+pub use frame::{Home, content_policy, document, document_with};
+pub use link::segment;
 pub use notes::cautions;
 
 use super::film::ViewPictures;
@@ -98,7 +100,6 @@ pub fn typed(t: &TypedIn) -> Vec<(&'static str, String)> {
     add("club", &t.club);
     add("ball speed", &t.ball_speed);
     add("carry", &t.carry);
-    add("note", &t.note);
     out
 }
 

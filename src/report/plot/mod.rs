@@ -1,11 +1,13 @@
 //! Charts as inline SVG. Colours are the page's CSS variables, so that a chart follows dark, light
 //! and print; shapes carry the meaning, colours only help.
 
+mod axes;
 mod clock;
 mod curves;
 mod ruler;
 mod svg;
 
+pub use axes::{BOTTOM, Frame, HEIGHT, LEFT, RIGHT, TOP, WIDTH, r};
 pub use clock::{ClockBar, clock};
 pub use curves::{CurveChart, Line, curve_chart};
 pub use ruler::{Ruler, Strip, ruler, ruler_span};

@@ -8,7 +8,7 @@ use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::{failed, not_found, page, refused};
-use crate::web::client::segment;
+use crate::report::page::segment;
 use crate::web::library::find;
 use crate::web::remove::{Belongings, of_player, of_swing};
 use crate::web::state::Shared;

@@ -7,7 +7,7 @@ use axum::response::{IntoResponse, Response};
 use maud::html;
 
 use super::{not_found, page};
-use crate::web::client::segment;
+use crate::report::page::segment;
 use crate::web::jobs::Stage;
 use crate::web::state::Shared;
 

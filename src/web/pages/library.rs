@@ -6,9 +6,9 @@ use axum::response::Response;
 use maud::{Markup, PreEscaped, html};
 
 use super::page;
+use crate::report::page::segment;
 use crate::report::words;
 use crate::terms::{Event, Measure};
-use crate::web::client::segment;
 use crate::web::jobs::Stage;
 use crate::web::library::{Swing, by_player, scan};
 use crate::web::state::Shared;

@@ -13,10 +13,10 @@ use crate::report::Settings;
 use crate::report::compare::{
     COMPARE_SCRIPT, Measured, compare as compare_results, comparison_page,
 };
+use crate::report::page::segment;
 use crate::report::page::{Home, typed};
 use crate::report::words;
 use crate::terms::{Event, Measure};
-use crate::web::client::segment;
 use crate::web::library::{NOTES_MAX, find, scan, write_notes};
 use crate::web::state::Shared;
 

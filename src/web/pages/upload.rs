@@ -12,7 +12,7 @@ use crate::web::state::Shared;
 const SCRIPT: &str = include_str!("upload.js");
 
 pub async fn upload_form(State(app): State<Shared>) -> Response {
-    let most = app.options.pipeline.report.upload_max_bytes / 1_000_000;
+    let most = app.options.pipeline.web.upload_max_bytes / 1_000_000;
     let body = html! {
         form #upload.stack method="post" action="/upload" enctype="multipart/form-data" {
             fieldset {
