@@ -24,3 +24,4 @@ pub mod swing;
 pub mod terms;
 pub mod warning;
 mod web;
+mod worker;

@@ -10,10 +10,10 @@ use super::journal::Journal;
 use super::planned::PlannedSwing;
 use super::stops::Stops;
 use super::watch::Watch;
-use super::worker::{self, End};
 use crate::config::BatchConfig;
 use crate::result::read_swing;
 use crate::terms::Role;
+use crate::worker::{self, End};
 
 /// What a result was made from, beside its `swing.json`.
 pub(super) const FINGERPRINT_FILE: &str = ".fingerprint";

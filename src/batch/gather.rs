@@ -10,8 +10,8 @@ use super::error::BatchError;
 use super::facts::{ClipFacts, Inspected};
 use super::journal::{FileMark, Journal};
 use super::watch::Watch;
-use super::worker::{self, End};
 use crate::config::checksum::sha256;
+use crate::worker::{self, End};
 
 const ENDINGS: [&str; 8] = ["mp4", "mov", "m4v", "3gp", "mkv", "webm", "avi", "mts"];
 

@@ -26,7 +26,6 @@ mod stops;
 mod summary;
 mod table;
 mod watch;
-mod worker;
 
 pub use corrections::CORRECTIONS_FILE;
 pub use error::BatchError;
@@ -34,4 +33,3 @@ pub use facts::inspect;
 pub use planned::Plan;
 pub use run::{Outcome, RunOptions, plan_folder, run_folder};
 pub use stops::Stops;
-pub use worker::{PARENT_PIPE, end_with_parent};

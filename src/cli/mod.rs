@@ -4,7 +4,6 @@ mod agree;
 mod args;
 mod check;
 mod compare;
-mod exit;
 mod folder;
 mod inspect;
 mod mark;
@@ -21,8 +20,8 @@ use std::process::ExitCode;
 
 use clap::Parser;
 
+use crate::worker::Exit;
 pub use args::{Arguments, Command};
-pub use exit::Exit;
 
 /// Parses the arguments, runs the command, and turns its end into an exit code.
 pub fn run() -> ExitCode {
@@ -33,7 +32,7 @@ pub fn run() -> ExitCode {
         .with_writer(std::io::stderr)
         .init();
     let arguments = Arguments::parse();
-    crate::batch::end_with_parent();
+    crate::worker::end_with_parent();
     let end = match arguments.command {
         Command::Measure(args) => measure::run(&args),
         Command::Folder(args) => folder::run(&args),

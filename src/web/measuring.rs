@@ -92,7 +92,7 @@ async fn measure(app: &Shared, ticket: &Ticket, folder: &Path) -> Result<(), Str
         .args(arguments(&app.options, ticket, folder))
         // It ends when this process does, however that happens: the clip is measured by the next run.
         .stdin(Stdio::piped())
-        .env(crate::batch::PARENT_PIPE, "1")
+        .env(crate::worker::PARENT_PIPE, "1")
         .stdout(Stdio::null())
         .stderr(Stdio::piped())
         .kill_on_drop(true)
@@ -116,7 +116,7 @@ async fn measure(app: &Shared, ticket: &Ticket, folder: &Path) -> Result<(), Str
         .wait()
         .await
         .map_err(|e| format!("measuring was lost: {e}"))?;
-    if crate::cli::Exit::left_a_result(end.code()) {
+    if crate::worker::Exit::left_a_result(end.code()) {
         return Ok(());
     }
     let why = last

@@ -13,7 +13,7 @@ pub const PARENT_PIPE: &str = "QUARTERTURN_PARENT_PIPE";
 
 /// How a worker ended.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) enum End {
+pub enum End {
     Done(String),
     /// The sentence that it left, or one about how it ended.
     Failed(String),
@@ -26,7 +26,7 @@ const MAX_OUTPUT: u64 = 16 << 20;
 
 /// Runs this program with `arguments` and waits, at most `limit`. The worker holds the other end
 /// of its standard input and ends when this process does, however that happens.
-pub(super) fn run(
+pub fn run(
     arguments: &[std::ffi::OsString],
     about: &Path,
     limit: Duration,
@@ -108,7 +108,7 @@ pub(super) fn run(
         ));
     }
     match status {
-        Some(s) if crate::cli::Exit::left_a_result(s.code()) => End::Done(out),
+        Some(s) if super::Exit::left_a_result(s.code()) => End::Done(out),
         Some(s) => End::Failed(reason(&out, &err).unwrap_or_else(|| {
             format!(
                 "{}: the worker ended unexpectedly ({s}) while reading it. Copy the clip again, or export it as H.264.",
@@ -139,7 +139,7 @@ pub fn end_with_parent() {
         let mut byte = [0u8; 1];
         // The parent never writes: this returns when its end of the pipe is closed.
         let _ = std::io::stdin().read(&mut byte);
-        std::process::exit(crate::cli::Exit::Stopped as i32);
+        std::process::exit(super::Exit::Stopped as i32);
     });
 }
 

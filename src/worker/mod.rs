@@ -1,0 +1,12 @@
+//! In: what is to be done with one clip or swing. Out: its answer, from a process of its own, so that
+//! a clip that crashes or hangs the decoder takes down nothing else.
+#![cfg_attr(
+    not(test),
+    deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
+)]
+
+mod exit;
+mod process;
+
+pub use exit::Exit;
+pub use process::{End, PARENT_PIPE, end_with_parent, run};
