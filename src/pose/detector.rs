@@ -1,7 +1,6 @@
 //! The person detector: a whole frame in, regions of people out.
 
 use ort::session::Session;
-use ort::value::TensorRef;
 
 use super::crop::sample_crop;
 use super::error::PoseError;
@@ -52,7 +51,6 @@ pub fn detect(
     image: &Picture,
     config: &PoseConfig,
 ) -> Result<Vec<Detection>, PoseError> {
-    let network = |e: ort::Error| PoseError::Network(e.to_string());
     let side = f64::from(image.width().max(image.height()));
     // Letterboxed: a square as large as the long side, centred; its outside repeats the edge,
     // which holds no person.
@@ -66,14 +64,11 @@ pub fn detect(
     };
     let mut input = sample_crop(image, &square, INPUT, 1.0 / 127.5, -1.0);
     blacken_outside(&mut input, image);
-    let tensor = TensorRef::from_array_view(([1usize, INPUT, INPUT, 3], input.as_slice()))
-        .map_err(network)?;
-    let outputs = session
-        .run(ort::inputs!["image" => tensor])
-        .map_err(network)?;
+    let said = session::run(session, &session::batch(&input, INPUT)?)?;
+    let (boxes, scores) = (said.get("boxes")?, said.get("scores")?);
     let mut found = decode_detections(
-        session::numbers(&outputs, "boxes")?,
-        session::numbers(&outputs, "scores")?,
+        boxes.as_slice().unwrap_or_default(),
+        scores.as_slice().unwrap_or_default(),
         config,
     );
     let origin = [

@@ -2,7 +2,6 @@
 
 use nalgebra::SVector;
 use ort::session::Session;
-use ort::value::TensorRef;
 
 use super::crop::sample_crop;
 use super::error::PoseError;
@@ -45,21 +44,12 @@ pub fn read(
     image: &Picture,
     region: &Region,
 ) -> Result<Landmarks, PoseError> {
-    let network = |e: ort::Error| PoseError::Network(e.to_string());
-    let input = sample_crop(image, region, INPUT, 1.0 / 255.0, 0.0);
-    let tensor = TensorRef::from_array_view(([1usize, INPUT, INPUT, 3], input.as_slice()))
-        .map_err(network)?;
-    let outputs = session
-        .run(ort::inputs!["image" => tensor])
-        .map_err(network)?;
-    let get = |name: &str| -> Result<Vec<f64>, PoseError> {
-        let v = session::numbers(&outputs, name)?;
-        Ok(v.iter().map(|x| f64::from(*x)).collect())
-    };
+    let rows = sample_crop(image, region, INPUT, 1.0 / 255.0, 0.0);
+    let said = session::run(session, &session::batch(&rows, INPUT)?)?;
     decode(
-        &get("landmarks")?,
-        &get("presence")?,
-        &get("world_landmarks")?,
+        &said.numbers("landmarks")?,
+        &said.numbers("presence")?,
+        &said.numbers("world_landmarks")?,
         region,
     )
     .ok_or_else(|| PoseError::Network("the landmark network's output is too short".into()))

@@ -4,9 +4,11 @@
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
+use ndarray::{ArrayView4, ArrayViewD};
 use ort::environment::Environment;
 use ort::session::builder::SessionBuilder;
 use ort::session::{Session, SessionOutputs};
+use ort::value::TensorRef;
 
 use super::error::PoseError;
 use super::library;
@@ -72,15 +74,41 @@ pub fn try_runtime(runtime: &Path) -> Result<(), PoseError> {
     environment(runtime).map(|_| ())
 }
 
-/// The numbers of one of a network's outputs.
-pub fn numbers<'a>(outputs: &'a SessionOutputs<'_>, name: &str) -> Result<&'a [f32], PoseError> {
-    let tensor = outputs
-        .get(name)
-        .ok_or_else(|| PoseError::Network(format!("it gave no output named {name}")))?;
-    let (_, numbers) = tensor
-        .try_extract_tensor::<f32>()
-        .map_err(|e| PoseError::Network(e.to_string()))?;
-    Ok(numbers)
+/// Shows a network its one input: a batch of one picture, in the network's own order of axes.
+pub fn run<'s>(
+    session: &'s mut Session,
+    image: &ArrayView4<'_, f32>,
+) -> Result<Outputs<'s>, PoseError> {
+    let network = |e: ort::Error| PoseError::Network(e.to_string());
+    let tensor = TensorRef::from_array_view(*image).map_err(network)?;
+    session
+        .run(ort::inputs!["image" => tensor])
+        .map(Outputs)
+        .map_err(network)
+}
+
+/// What a network said.
+pub struct Outputs<'s>(SessionOutputs<'s>);
+
+impl Outputs<'_> {
+    /// The numbers of one output, in its own shape.
+    pub fn get(&self, name: &str) -> Result<ArrayViewD<'_, f32>, PoseError> {
+        self.0
+            .get(name)
+            .ok_or_else(|| PoseError::Network(format!("it gave no output named {name}")))?
+            .try_extract_array::<f32>()
+            .map_err(|e| PoseError::Network(e.to_string()))
+    }
+
+    /// The same in a row.
+    pub fn numbers(&self, name: &str) -> Result<Vec<f64>, PoseError> {
+        Ok(self.get(name)?.iter().map(|x| f64::from(*x)).collect())
+    }
+}
+
+/// Rows of RGB pixels as a batch of one picture of `side` × `side` pixels: [1, row, column, colour].
+pub fn batch(rows: &[f32], side: usize) -> Result<ArrayView4<'_, f32>, PoseError> {
+    ArrayView4::from_shape((1, side, side, 3), rows).map_err(|e| PoseError::Network(e.to_string()))
 }
 
 /// Opens a model with one thread and checks that it has the outputs that are asked of it.

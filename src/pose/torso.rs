@@ -1,8 +1,8 @@
 //! The torso network on an upright crop.
 
 use nalgebra::Matrix3;
+use ndarray::{Array4, ArrayView4, s};
 use ort::session::Session;
-use ort::value::TensorRef;
 
 use super::crop::sample_crop;
 use super::error::PoseError;
@@ -43,63 +43,47 @@ pub fn read(
     images: Images,
 ) -> Result<Option<TorsoReading>, PoseError> {
     let rows = sample_crop(image, region, INPUT, 1.0 / 255.0, 0.0);
-    look(&rows, images, |planes| run(session, planes, region))
+    look(session::batch(&rows, INPUT)?, images, |planes| {
+        run(session, planes, region)
+    })
 }
 
 /// Shows a network the images of a crop and turns what it says back to the crop as it is.
 fn look(
-    rows: &[f32],
+    rows: ArrayView4<'_, f32>,
     images: Images,
-    mut network: impl FnMut(&[f32]) -> Result<Option<TorsoReading>, PoseError>,
+    mut network: impl FnMut(&ArrayView4<'_, f32>) -> Result<Option<TorsoReading>, PoseError>,
 ) -> Result<Option<TorsoReading>, PoseError> {
+    let mirrored = rows.slice(s![.., .., ..;-1, ..]);
     match images {
-        Images::Plain => network(&planes(rows, false)),
-        Images::Mirrored => Ok(network(&planes(rows, true))?.map(|r| mirror(&r))),
+        Images::Plain => network(&planes(rows).view()),
+        Images::Mirrored => Ok(network(&planes(mirrored).view())?.map(|r| mirror(&r))),
         Images::Both => {
-            let (a, b) = (
-                network(&planes(rows, false))?,
-                network(&planes(rows, true))?,
-            );
+            let a = network(&planes(rows).view())?;
+            let b = network(&planes(mirrored).view())?;
             Ok(a.zip(b).map(|(a, b)| mean(&a, &mirror(&b))))
         }
     }
 }
 
-/// Rows of RGB pixels as three planes; mirrored left to right if asked.
-fn planes(rows: &[f32], mirrored: bool) -> Vec<f32> {
-    let mut planes = vec![0f32; rows.len()];
-    for (i, pixel) in rows.chunks_exact(3).enumerate() {
-        let (x, y) = (i % INPUT, i / INPUT);
-        let at = y * INPUT + if mirrored { INPUT - 1 - x } else { x };
-        for (c, v) in pixel.iter().enumerate() {
-            if let Some(to) = planes.get_mut(c * INPUT * INPUT + at) {
-                *to = *v;
-            }
-        }
-    }
-    planes
+/// Rows of RGB pixels as three planes: [1, colour, row, column].
+fn planes(rows: ArrayView4<'_, f32>) -> Array4<f32> {
+    rows.permuted_axes([0, 3, 1, 2])
+        .as_standard_layout()
+        .into_owned()
 }
 
 fn run(
     session: &mut Session,
-    planes: &[f32],
+    planes: &ArrayView4<'_, f32>,
     region: &Region,
 ) -> Result<Option<TorsoReading>, PoseError> {
-    let network = |e: ort::Error| PoseError::Network(e.to_string());
-    let tensor =
-        TensorRef::from_array_view(([1usize, 3, INPUT, INPUT], planes)).map_err(network)?;
-    let outputs = session
-        .run(ort::inputs!["image" => tensor])
-        .map_err(network)?;
-    let get = |name: &str| -> Result<Vec<f64>, PoseError> {
-        let v = session::numbers(&outputs, name)?;
-        Ok(v.iter().map(|x| f64::from(*x)).collect())
-    };
+    let said = session::run(session, planes)?;
     Ok(decode(
-        &get("rotation")?,
-        &get("log_sigma")?,
-        &get("points")?,
-        &get("log_b")?,
+        &said.numbers("rotation")?,
+        &said.numbers("log_sigma")?,
+        &said.numbers("points")?,
+        &said.numbers("log_b")?,
         region,
     ))
 }
@@ -241,13 +225,12 @@ mod tests {
     }
 
     /// A network that finds the one bright pixel, calls it every point, and turns the body with it.
-    fn bright(planes: &[f32], region: &Region) -> Option<TorsoReading> {
-        let at = planes
-            .iter()
-            .position(|v| *v > 0.5)
-            .expect("a bright pixel")
-            % (INPUT * INPUT);
-        let place = [at % INPUT, at / INPUT].map(|v| (v as f64 + 0.5) / INPUT as f64);
+    fn bright(planes: &ArrayView4<'_, f32>, region: &Region) -> Option<TorsoReading> {
+        let ((_, _, row, column), _) = planes
+            .indexed_iter()
+            .find(|(_, v)| **v > 0.5)
+            .expect("a bright pixel");
+        let place = [column, row].map(|v| (v as f64 + 0.5) / INPUT as f64);
         let turn = nalgebra::Rotation3::from_euler_angles(0.2, place[0] - 0.5, 0.0).into_inner();
         let flat: Vec<f64> = turn.transpose().iter().copied().collect();
         let mut points = [place; TorsoPoint::COUNT].concat();
@@ -275,7 +258,8 @@ mod tests {
         let mut runs = 0;
         let mut seen = |images: Images| {
             let before = runs;
-            let reading = look(&rows, images, |planes| {
+            let batch = session::batch(&rows, INPUT).expect("a square");
+            let reading = look(batch, images, |planes| {
                 runs += 1;
                 Ok(bright(planes, &region))
             });
