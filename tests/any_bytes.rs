@@ -7,7 +7,7 @@ use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 use quarterturn::agreement::sensor::{Mapping, read_c3d_bytes, read_csv_bytes};
 use quarterturn::agreement::{Calibration, c3d};
-use quarterturn::clip::Orientation;
+use quarterturn::clip::{Orientation, Tags};
 use quarterturn::config::Pipeline;
 use quarterturn::pose::decode_detections;
 use quarterturn::report::References;
@@ -20,6 +20,7 @@ const MAPPED: &[u8] = include_bytes!("../fuzz/seeds/sensor_mapped.csv");
 const MAPPING: &[u8] = include_bytes!("../fuzz/seeds/mapping.toml");
 const CALIBRATION: &[u8] = include_bytes!("../fuzz/seeds/calibration.toml");
 const PIPELINE: &[u8] = include_bytes!("../fuzz/seeds/pipeline.toml");
+const TAGS: &[u8] = include_bytes!("../fuzz/seeds/tags.txt");
 const REFERENCES: &[u8] = include_bytes!("../docs/references.toml");
 const C3D: &[u8] = include_bytes!("reference/landmarks_by_c3d.c3d");
 const C3D_LABORATORY: &[u8] = include_bytes!("reference/c3d_sample.c3d");
@@ -134,6 +135,15 @@ proptest! {
                 let _ = (range.extent(), range.words());
             }
         }
+    }
+
+    #[test]
+    fn clip_tags(bytes in near(TAGS)) {
+        let text = String::from_utf8_lossy(&bytes);
+        let mut tags = Tags::default();
+        tags.add(text.lines().filter_map(|l| l.split_once('=')));
+        let numbers = [tags.capture_fps(), tags.focal_35mm(), tags.created_unix_s()];
+        prop_assert!(numbers.iter().flatten().all(|v| v.is_finite()));
     }
 
     #[test]

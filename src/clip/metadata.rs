@@ -11,6 +11,7 @@ use jiff::tz::TimeZone;
 pub struct Tags(BTreeMap<String, String>);
 
 impl Tags {
+    /// Tags of one place in the file; those of an earlier one with the same key are replaced.
     pub fn add<'a>(&mut self, pairs: impl Iterator<Item = (&'a str, &'a str)>) {
         for (k, v) in pairs {
             self.0.insert(k.to_lowercase(), v.to_owned());

@@ -8,6 +8,7 @@
 
 mod budget;
 mod error;
+mod frame_pool;
 mod info;
 mod metadata;
 mod orientation;
@@ -16,13 +17,13 @@ mod reader;
 mod rows;
 mod sound;
 mod source;
-mod spare;
-mod stamps;
 mod strike;
+mod timestamps;
 mod whole;
 
 pub use error::ClipError;
 pub use info::{ClipInfo, Frame, Sound, Strike};
+pub use metadata::Tags;
 pub use orientation::Orientation;
 pub use picture::Picture;
 pub use reader::{FrameReader, probe};

@@ -5,9 +5,9 @@ use std::fmt;
 
 use image::RgbImage;
 
+use super::frame_pool::Lent;
 use super::orientation::Orientation;
 use super::rows::Rows;
-use super::spare::Lent;
 
 /// A picture and how it is to be shown. Its size is that of display.
 pub struct Picture {

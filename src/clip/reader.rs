@@ -10,13 +10,13 @@ use ffmpeg_next as ffmpeg;
 
 use super::budget::Budget;
 use super::error::ClipError;
+use super::frame_pool::FramePool;
 use super::info::{ClipInfo, Frame};
 use super::metadata::Tags;
 use super::orientation::Orientation;
 use super::picture::Picture;
 use super::source;
-use super::spare::Spare;
-use super::stamps::Stamps;
+use super::timestamps::TimestampRepair;
 use crate::config::ClipConfig;
 
 /// What the container says about a clip; no frame is decoded.
@@ -32,7 +32,7 @@ pub struct FrameReader {
     decoder: ffmpeg::decoder::Video,
     scaler: Option<scaling::Context>,
     scaler_for: (Pixel, u32, u32),
-    spare: Spare,
+    pool: FramePool,
     orientation: Orientation,
     seconds_per_tick: f64,
     info: ClipInfo,
@@ -40,7 +40,7 @@ pub struct FrameReader {
     budget: Budget,
     next_index: usize,
     first_s: Option<f64>,
-    stamps: Stamps<ffmpeg::frame::Video>,
+    stamps: TimestampRepair<ffmpeg::frame::Video>,
     /// Frames whose times are known, soonest first; a few at most.
     timed: Vec<(f64, ffmpeg::frame::Video)>,
     drained: bool,
@@ -132,7 +132,7 @@ impl FrameReader {
             decoder,
             scaler: None,
             scaler_for: (Pixel::None, 0, 0),
-            spare: Spare::new(),
+            pool: FramePool::new(),
             orientation,
             seconds_per_tick,
             info,
@@ -140,7 +140,7 @@ impl FrameReader {
             budget,
             next_index: 0,
             first_s: None,
-            stamps: Stamps::new(1.0 / fps),
+            stamps: TimestampRepair::new(1.0 / fps),
             timed: Vec::new(),
             drained: false,
             ended: false,
@@ -197,13 +197,13 @@ impl FrameReader {
             self.scaler = Some(made);
             self.scaler_for = (format, w, h);
         }
-        let mut rgb = self.spare.take(w, h);
+        let mut rgb = self.pool.take(w, h);
         let done = match &mut self.scaler {
             Some(scaler) => scaler.run(decoded, &mut rgb),
             None => Err(ffmpeg::Error::Bug),
         };
         done.map_err(|e| self.decode_error(e))?;
-        Ok(Picture::decoded(self.spare.lend(rgb), self.orientation))
+        Ok(Picture::decoded(self.pool.lend(rgb), self.orientation))
     }
 
     /// Decodes one frame more and puts it on the clock; at the clip's end, ends the clock.

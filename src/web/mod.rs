@@ -8,7 +8,6 @@
 )]
 
 mod client;
-mod easel;
 mod guard;
 mod jobs;
 mod library;
@@ -16,6 +15,7 @@ mod measuring;
 mod pages;
 mod pick;
 mod remove;
+mod render_thread;
 mod serve;
 mod sniff;
 mod state;

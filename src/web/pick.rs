@@ -10,7 +10,7 @@ use tower_http::services::ServeFile;
 
 use super::state::Shared;
 use super::{library, pages};
-use crate::report::page::{Home, REPORT_SCRIPT, content_policy};
+use crate::report::page::{Home, SCRUB_SCRIPT, content_policy};
 use crate::terms::{Event, Role};
 
 /// Names that a result's folder may hold and that are served.
@@ -44,7 +44,7 @@ pub async fn file(
     if file == "report.html" {
         let policy = format!(
             "{}; frame-ancestors 'none'",
-            content_policy(Home::File, Some(REPORT_SCRIPT))
+            content_policy(Home::File, Some(SCRUB_SCRIPT))
         );
         if let Ok(value) = HeaderValue::from_str(&policy) {
             answer

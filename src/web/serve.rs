@@ -13,9 +13,9 @@ use hyper_util::service::TowerToHyperService;
 use tokio::net::TcpListener;
 use tokio::sync::Semaphore;
 
-use super::easel::Easel;
 use super::guard::{ENTRY, guard};
 use super::jobs::Jobs;
+use super::render_thread::RenderThread;
 use super::state::{App, Options, Shared, random_hex, seconds};
 use super::upload::PART;
 use super::{measuring, pages, pick, upload};
@@ -91,7 +91,7 @@ pub async fn serve(
         token,
         hosts,
         jobs: Jobs::default(),
-        drawing: Easel::new().map_err(ServeError::Thread)?,
+        drawing: RenderThread::new().map_err(ServeError::Thread)?,
     });
     measuring::resume(&app);
     let routes = routes(app);

@@ -3,8 +3,8 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use super::easel::Easel;
 use super::jobs::Jobs;
+use super::render_thread::RenderThread;
 use crate::config::Pipeline;
 
 /// How the local page is run.
@@ -33,7 +33,7 @@ pub struct App {
     /// Address for a phone, with the token, when the page is open to the network.
     pub phone_url: Option<String>,
     pub jobs: Jobs,
-    pub drawing: Easel,
+    pub drawing: RenderThread,
 }
 
 pub type Shared = Arc<App>;

@@ -1,6 +1,6 @@
 //! The rendered tour-like swing and the reference strips against published means of tour players,
 //! and a swing's tempo. The rendered swing is what the sample clips and their tests rest on: if it
-//! were no swing that people make, they would prove little.
+//! were no swing that people make, they would prove little. Only stored files are read here, no code of src runs.
 
 use serde_json::Value;
 

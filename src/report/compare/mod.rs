@@ -5,8 +5,6 @@ mod pictures;
 
 use std::path::{Path, PathBuf};
 
-pub use page::COMPARE_SCRIPT;
-
 use serde::Serialize;
 
 use super::{ReportError, Settings};

@@ -7,14 +7,11 @@ use super::{Comparison, Difference, Measured};
 use crate::config::ReportConfig;
 use crate::report::cautions::SEPARATION_STORY;
 use crate::report::film::readings;
-use crate::report::page::{Home, cautions, document, event_times};
+use crate::report::page::{Home, SCRUB_SCRIPT, cautions, document, event_times, scrub_json};
 use crate::report::plot::{self, CurveChart, Line, Ruler, curve_chart, ruler, ruler_span};
-use crate::report::{ReportError, jpeg, words};
+use crate::report::{ReportError, words};
 use crate::result::Estimate;
 use crate::terms::{Event, Headline, Measure, Role};
-
-/// The script inside every comparison.
-pub const COMPARE_SCRIPT: &str = include_str!("../assets/compare.js");
 
 pub fn page(
     c: &Comparison,
@@ -67,7 +64,7 @@ pub fn page(
         }
         footer { p { "Made by quarterturn " (c.tool_version) "." } }
     };
-    Ok(document(Home::File, &title, &body, Some(COMPARE_SCRIPT)))
+    Ok(document(Home::File, &title, &body, Some(SCRUB_SCRIPT)))
 }
 
 fn typed(c: &Comparison) -> Markup {
@@ -228,7 +225,8 @@ fn through(
             } }
             div.scrubber.screen hidden {
                 label for="scrub" { "Move through both swings" }
-                input #scrub type="range" min="0" max=(moments().len() - 1) value="10" step="1";
+                input #scrub type="range" min="0" max=(moments().len() - 1) value="10" step="1"
+                    data-say="first: hips {first-pelvis}, shoulders (rib cage) {first-thorax}; second: hips {second-pelvis}, shoulders (rib cage) {second-thorax}";
                 div.steps {
                     @for (i, e) in Event::ALL.into_iter().enumerate() {
                         button type="button" data-to=(i * 10) { (e.words()) }
@@ -300,23 +298,9 @@ fn scrub_data(
             serde_json::Value::Object(row)
         })
         .collect();
-    let quality = jpeg::quality_for(
-        films.iter().flat_map(|f| f.pictures.iter().map(|(_, p)| p)),
-        config.page_picture_bytes,
-        config.scrub_quality_best,
-        config.scrub_quality_worst,
-    )?;
-    let mut views = serde_json::Map::new();
-    for film in films {
-        let mut uris = vec![serde_json::Value::Null; all.len()];
-        for (i, p) in &film.pictures {
-            if let Some(slot) = uris.get_mut(*i) {
-                *slot = jpeg::data_uri(&jpeg::encode(p, quality)?).into();
-            }
-        }
-        views.insert(key(film), uris.into());
-    }
-    Ok(serde_json::json!({ "moments": rows, "views": views })
-        .to_string()
-        .replace('<', "\\u003c"))
+    let views: Vec<_> = films
+        .iter()
+        .map(|f| (key(f), f.pictures.as_slice()))
+        .collect();
+    scrub_json(&rows, &views, config.page_picture_bytes, config)
 }

@@ -5,6 +5,7 @@ mod headline;
 mod link;
 mod measures;
 mod notes;
+mod scrub;
 mod stills;
 mod tempo;
 mod through;
@@ -16,6 +17,7 @@ use maud::{Markup, PreEscaped, html};
 pub use frame::{Home, content_policy, document, document_with};
 pub use link::segment;
 pub use notes::cautions;
+pub use scrub::{SCRUB_SCRIPT, scrub_json};
 
 use super::film::ViewPictures;
 use super::references::References;
@@ -23,9 +25,6 @@ use super::words;
 use crate::config::ReportConfig;
 use crate::result::{Curves, SwingResult, TypedIn};
 use crate::terms::{Event, Handedness, Measure};
-
-/// The script inside every report.
-pub const REPORT_SCRIPT: &str = include_str!("../assets/report.js");
 
 /// What a page is made from.
 pub struct PageInput<'a> {
@@ -69,7 +68,7 @@ pub fn report_page(input: &PageInput) -> Result<String, super::ReportError> {
         }
     };
     let title = format!("{}: turn of hips and shoulders", swing.name);
-    Ok(document(Home::File, &title, &body, Some(REPORT_SCRIPT)))
+    Ok(document(Home::File, &title, &body, Some(SCRUB_SCRIPT)))
 }
 
 /// Who, with what, and from where; only what is known.

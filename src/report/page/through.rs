@@ -2,10 +2,10 @@
 
 use maud::{Markup, PreEscaped, html};
 
+use super::scrub::scrub_json;
 use super::{PageInput, event_times};
 use crate::report::ReportError;
 use crate::report::film::readings;
-use crate::report::jpeg;
 use crate::report::plot::{CurveChart, Line, curve_chart};
 use crate::report::words;
 use crate::terms::{Event, Measure};
@@ -74,7 +74,8 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
             @if input.scrub_s.len() > 1 {
                 div.scrubber.screen hidden {
                     label for="scrub" { "Move through the swing" }
-                    input #scrub type="range" min="0" max=(input.scrub_s.len() - 1) value=(start) step="1";
+                    input #scrub type="range" min="0" max=(input.scrub_s.len() - 1) value=(start) step="1"
+                        data-say="{time}; hips {pelvis}; shoulders (rib cage) {thorax}; separation {separation}";
                     div.steps {
                         @for (e, t) in &events {
                             @if let Some(i) = input.scrub_s.iter().position(|s| s == t) {
@@ -93,8 +94,7 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
     })
 }
 
-/// What the script needs, as JSON that can't close its element. The pictures' quality is lowered
-/// until they fit into the page's budget.
+/// What the script needs.
 fn scrub_data(input: &PageInput) -> Result<String, ReportError> {
     let events = event_times(input.swing);
     let moments: Vec<_> = input
@@ -119,27 +119,10 @@ fn scrub_data(input: &PageInput) -> Result<String, ReportError> {
         .config
         .page_picture_bytes
         .saturating_sub(stills * 45_000);
-    let pictures = input
+    let views: Vec<_> = input
         .views
         .iter()
-        .flat_map(|v| v.scrub.iter().map(|(_, p)| p));
-    let quality = jpeg::quality_for(
-        pictures,
-        budget,
-        input.config.scrub_quality_best,
-        input.config.scrub_quality_worst,
-    )?;
-    let mut views = serde_json::Map::new();
-    for view in input.views {
-        let Some(role) = view.role else { continue };
-        let mut uris = vec![serde_json::Value::Null; input.scrub_s.len()];
-        for (i, picture) in &view.scrub {
-            if let Some(slot) = uris.get_mut(*i) {
-                *slot = jpeg::data_uri(&jpeg::encode(picture, quality)?).into();
-            }
-        }
-        views.insert(role.key().to_owned(), uris.into());
-    }
-    let json = serde_json::json!({ "moments": moments, "views": views }).to_string();
-    Ok(json.replace('<', "\\u003c"))
+        .filter_map(|v| Some((v.role?.key().to_owned(), v.scrub.as_slice())))
+        .collect();
+    scrub_json(&moments, &views, budget, input.config)
 }

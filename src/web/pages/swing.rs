@@ -10,11 +10,9 @@ use serde::Deserialize;
 use super::{failed, not_found, page, refused, with_policy};
 use crate::progress::{Cancel, Silent};
 use crate::report::Settings;
-use crate::report::compare::{
-    COMPARE_SCRIPT, Measured, compare as compare_results, comparison_page,
-};
+use crate::report::compare::{Measured, compare as compare_results, comparison_page};
 use crate::report::page::segment;
-use crate::report::page::{Home, typed};
+use crate::report::page::{Home, SCRUB_SCRIPT, typed};
 use crate::report::words;
 use crate::terms::{Event, Measure};
 use crate::web::library::{NOTES_MAX, find, scan, write_notes};
@@ -123,7 +121,7 @@ pub async fn compare(State(app): State<Shared>, Query(pair): Query<Pair>) -> Res
             .map_err(|e| e.to_string())
     };
     match app.drawing.draw(draw).await {
-        Some(Ok(text)) => with_policy(Html(text).into_response(), Home::File, Some(COMPARE_SCRIPT)),
+        Some(Ok(text)) => with_policy(Html(text).into_response(), Home::File, Some(SCRUB_SCRIPT)),
         // Deleted while it waited for its turn.
         Some(Err(_))
             if [&pair.first, &pair.second]

@@ -11,7 +11,7 @@ use super::rows::Rows;
 const MOST_KEPT: usize = 4;
 
 /// Pictures that nobody looks at any more.
-pub struct Spare {
+pub struct FramePool {
     back: Sender<Video>,
     kept: Receiver<Video>,
 }
@@ -22,7 +22,7 @@ pub struct Lent {
     back: Sender<Video>,
 }
 
-impl Spare {
+impl FramePool {
     pub fn new() -> Self {
         let (back, kept) = bounded(MOST_KEPT);
         Self { back, kept }
@@ -72,28 +72,28 @@ mod tests {
 
     #[test]
     fn a_picture_that_ends_is_lent_again_and_only_for_its_own_size() {
-        let spare = Spare::new();
-        let mut first = spare.take(64, 48);
+        let pool = FramePool::new();
+        let mut first = pool.take(64, 48);
         first.data_mut(0)[5] = 77;
-        drop(spare.lend(first));
-        let again = spare.take(64, 48);
+        drop(pool.lend(first));
+        let again = pool.take(64, 48);
         assert_eq!(again.data(0)[5], 77);
-        drop(spare.lend(again));
-        let other = spare.take(48, 64);
+        drop(pool.lend(again));
+        let other = pool.take(48, 64);
         assert_eq!((other.width(), other.height()), (48, 64));
-        assert!(spare.kept.is_empty());
+        assert!(pool.kept.is_empty());
     }
 
     #[test]
     fn no_more_than_a_few_are_kept_and_none_is_missed_when_the_reader_is_gone() {
-        let spare = Spare::new();
+        let pool = FramePool::new();
         let lent: Vec<Lent> = (0..2 * MOST_KEPT)
-            .map(|_| spare.lend(spare.take(16, 16)))
+            .map(|_| pool.lend(pool.take(16, 16)))
             .collect();
         drop(lent);
-        assert_eq!(spare.kept.len(), MOST_KEPT);
-        let last = spare.lend(spare.take(16, 16));
-        drop(spare);
+        assert_eq!(pool.kept.len(), MOST_KEPT);
+        let last = pool.lend(pool.take(16, 16));
+        drop(pool);
         assert_eq!(last.rows().width, 16);
     }
 }

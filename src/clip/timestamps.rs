@@ -1,6 +1,6 @@
-//! One clock from the stamps that frames carry. Stamps that stand still or step back a little carry
-//! no time, and their frames are left out. Stamps that jump and come back are wrong, and their
-//! frames are put between their neighbours. Stamps that jump and stay are a gap when they jump
+//! One clock from the stamps that frames carry. TimestampRepair that stand still or step back a little carry
+//! no time, and their frames are left out. TimestampRepair that jump and come back are wrong, and their
+//! frames are put between their neighbours. TimestampRepair that jump and stay are a gap when they jump
 //! forward, which stays a gap, and a clock that was set back otherwise, which goes on.
 
 /// A step of this many frames is a jump. Phones leave out a frame or two in poor light.
@@ -10,7 +10,7 @@ const MOST_HELD: usize = 4;
 
 /// Takes frames in display order with the stamps that they carry, and gives them with their times.
 #[derive(Debug)]
-pub struct Stamps<T> {
+pub struct TimestampRepair<T> {
     /// The nominal step between frames, seconds.
     step_s: f64,
     /// Added to the stamps since the clock was last set back.
@@ -19,7 +19,7 @@ pub struct Stamps<T> {
     held: Vec<(f64, T)>,
 }
 
-impl<T> Stamps<T> {
+impl<T> TimestampRepair<T> {
     pub fn new(step_s: f64) -> Self {
         Self {
             step_s,
@@ -112,7 +112,7 @@ mod tests {
 
     /// Times of frames numbered from 0 that carry `stamps`, at ten frames a second.
     fn times(stamps: &[Option<f64>]) -> Vec<(f64, usize)> {
-        let mut clock = Stamps::new(0.1);
+        let mut clock = TimestampRepair::new(0.1);
         let mut out = Vec::new();
         for (i, s) in stamps.iter().enumerate() {
             clock.push(*s, i, &mut out);

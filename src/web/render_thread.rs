@@ -9,11 +9,11 @@ use tokio::sync::oneshot;
 
 type Work = Box<dyn FnOnce() + Send>;
 
-pub struct Easel {
+pub struct RenderThread {
     queue: Sender<Work>,
 }
 
-impl Easel {
+impl RenderThread {
     pub fn new() -> std::io::Result<Self> {
         let (queue, waiting) = channel::<Work>();
         std::thread::Builder::new()
@@ -51,13 +51,13 @@ mod tests {
 
     #[tokio::test]
     async fn one_after_the_other_on_one_thread_and_a_panic_costs_only_its_own() {
-        let easel = Easel::new().expect("starts");
+        let thread = RenderThread::new().expect("starts");
         let here = || std::thread::current().id();
-        let (a, b) = tokio::join!(easel.draw(here), easel.draw(here));
+        let (a, b) = tokio::join!(thread.draw(here), thread.draw(here));
         assert_eq!(a, b);
         assert_ne!(a, Some(here()));
-        let broken = easel.draw(|| -> u8 { panic!("on purpose") }).await;
+        let broken = thread.draw(|| -> u8 { panic!("on purpose") }).await;
         assert_eq!(broken, None);
-        assert_eq!(easel.draw(|| 7).await, Some(7));
+        assert_eq!(thread.draw(|| 7).await, Some(7));
     }
 }
