@@ -30,7 +30,7 @@ TRUTH_RATE = 240
 
 def render(take: Take, name: str, folder: Path) -> None:
     """One clip with its sound."""
-    import pyrender
+    from headless import pyrender
 
     from scene import Scene
 

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from typing import Any
 
-os.environ.setdefault("PYOPENGL_PLATFORM", "egl")
-
 import numpy as np
-import pyrender
 import trimesh
 
+from headless import pyrender
 from outfit import Outfit
 from surroundings import build
 from take import Take

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-import pyrender
 import trimesh
 from PIL import Image
 
+from headless import pyrender
 from lens import look_at
 from places import PLACES
 from turning import Array
