@@ -11,6 +11,7 @@ use super::planned::PlannedSwing;
 use super::stops::Stops;
 use super::watch::Watch;
 use crate::config::BatchConfig;
+use crate::measure::Refusal;
 use crate::result::read_swing;
 use crate::terms::Role;
 use crate::worker::{self, End};
@@ -39,8 +40,8 @@ pub(super) struct Shared<'a> {
 }
 
 impl Shared<'_> {
-    /// `Ok(None)`: stopped. `Ok(Some(Err))`: this swing failed, with the reason.
-    pub fn measure(&self, task: &Task) -> Result<Option<Result<(), String>>, BatchError> {
+    /// `Ok(None)`: stopped. `Ok(Some(Err))`: there is no result, and why.
+    pub fn measure(&self, task: &Task) -> Result<Option<Result<(), Refusal>>, BatchError> {
         self.check_space()?;
         let swing = &task.swing;
         self.watch.current(&swing.name);
@@ -59,7 +60,7 @@ impl Shared<'_> {
             limit,
             &self.stops.now,
         );
-        let failed = match end {
+        let refusal = match end {
             // It stays under way in the journal, and is measured by the next run.
             End::Stopped => return Ok(None),
             End::Done(_) => match self.put_in_place(task, &place) {
@@ -68,14 +69,14 @@ impl Shared<'_> {
                     self.journal.done(&task.identity, Some(took))?;
                     return Ok(Some(Ok(())));
                 }
-                Err(reason) => reason,
+                Err(reason) => Refusal::failed(reason),
             },
-            End::Failed(reason) => reason,
+            End::Nothing(refusal) => refusal,
         };
         // A full disk is no fault of the clip's: it is measured when there is room again.
         self.check_space()?;
-        self.journal.failed(&task.identity, &failed)?;
-        Ok(Some(Err(failed)))
+        self.journal.nothing(&task.identity, &refusal)?;
+        Ok(Some(Err(refusal)))
     }
 
     fn check_space(&self) -> Result<(), BatchError> {

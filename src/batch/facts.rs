@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use super::scan::{self, FoundSwing};
 use crate::clip::{ClipInfo, Strike, find_strikes, probe, read_sound};
 use crate::config::{BatchConfig, Pipeline};
+use crate::measure::Refusal;
 use crate::pose::ModelFiles;
 use crate::progress::Cancel;
 
@@ -25,8 +26,8 @@ pub struct ClipFacts {
     /// Below the folder of clips.
     pub relative: PathBuf,
     pub sha256: String,
-    /// What was found in it, or the sentence that says why it can't be read.
-    pub found: Result<Inspected, String>,
+    /// What was found in it, or why there is nothing.
+    pub found: Result<Inspected, Refusal>,
 }
 
 impl ClipFacts {
@@ -41,16 +42,16 @@ impl ClipFacts {
 ///
 /// # Errors
 /// One sentence with the file's name and what to do.
-pub fn inspect(path: &Path, pipeline: &Pipeline, cancel: &Cancel) -> Result<Inspected, String> {
-    let info = probe(path, &pipeline.clip).map_err(|e| e.to_string())?;
+pub fn inspect(path: &Path, pipeline: &Pipeline, cancel: &Cancel) -> Result<Inspected, Refusal> {
+    let info = probe(path, &pipeline.clip).map_err(|e| Refusal::failed(e.to_string()))?;
     let strikes = read_sound(path, &pipeline.clip)
-        .map_err(|e| e.to_string())?
+        .map_err(|e| Refusal::failed(e.to_string()))?
         .map_or_else(Vec::new, |s| find_strikes(&s, &pipeline.clip));
     let scale = time_scale(&info);
     let real_s = info.duration_s.unwrap_or(f64::INFINITY) / scale;
     let swings = if may_hold_several(&strikes, real_s, scale, &pipeline.batch) {
-        let files = ModelFiles::find().map_err(|e| e.to_string())?;
-        scan::find_swings(path, &files, pipeline, scale, cancel).map_err(|e| e.to_string())?
+        let files = ModelFiles::find().map_err(|e| Refusal::from(&e))?;
+        scan::find_swings(path, &files, pipeline, scale, cancel).map_err(|e| Refusal::from(&e))?
     } else {
         Vec::new()
     };

@@ -11,6 +11,7 @@ use super::facts::{ClipFacts, Inspected};
 use super::journal::{FileMark, Journal};
 use super::watch::Watch;
 use crate::config::checksum::sha256;
+use crate::measure::{Nothing, Refusal};
 use crate::worker::{self, End};
 
 const ENDINGS: [&str; 8] = ["mp4", "mov", "m4v", "3gp", "mkv", "webm", "avi", "mts"];
@@ -60,6 +61,11 @@ fn mark(path: &Path) -> std::io::Result<FileMark> {
     })
 }
 
+/// A clip that could not be read, or in which nobody was found: another try may help.
+fn worth_another_try(found: &Result<Inspected, Refusal>) -> bool {
+    found.as_ref().is_err_and(|r| r.nothing != Nothing::NoSwing)
+}
+
 /// How clips are inspected.
 pub(super) struct Inspection<'a> {
     pub folder: &'a Path,
@@ -67,7 +73,7 @@ pub(super) struct Inspection<'a> {
     /// What the finding depends on beside the clip: version and pipeline.
     pub program: &'a str,
     pub jobs: usize,
-    /// Look again into clips that could not be read before.
+    /// Look again into clips that gave nothing before, save those that hold no swing.
     pub again: bool,
     pub limit: Duration,
 }
@@ -87,7 +93,7 @@ pub(super) fn facts(
         let kept = match mark(&path) {
             Ok(mark) => journal
                 .clip(r, mark, how.program)?
-                .filter(|(_, found)| found.is_ok() || !how.again),
+                .filter(|(_, found)| !how.again || !worth_another_try(found)),
             Err(_) => None,
         };
         if kept.is_none() {
@@ -168,7 +174,7 @@ fn look(
         Ok(x) => x,
         Err(e) => {
             let reason = format!("{}: {e}. Check that the file can be read.", path.display());
-            return Some((None, facts(String::new(), Err(reason))));
+            return Some((None, facts(String::new(), Err(Refusal::failed(reason)))));
         }
     };
     let mut arguments: Vec<OsString> = vec!["inspect".into()];
@@ -178,12 +184,12 @@ fn look(
     arguments.extend(["--".into(), path.clone().into_os_string()]);
     let found = match worker::run(&arguments, &path, how.limit, stop) {
         End::Done(text) => serde_json::from_str::<Inspected>(&text).map_err(|e| {
-            format!(
+            Refusal::failed(format!(
                 "{}: the worker's answer can't be read ({e}). Start again.",
                 path.display()
-            )
+            ))
         }),
-        End::Failed(reason) => Err(reason),
+        End::Nothing(refusal) => Err(refusal),
         End::Stopped => return None,
     };
     Some((Some(mark), facts(sha256, found)))

@@ -1,4 +1,5 @@
-//! The page of all swings: a table that sorts, and each player's turns over time.
+//! The page of all swings: a table that sorts, the clips without a result by kind, and each
+//! player's turns over time.
 
 use std::collections::BTreeMap;
 
@@ -8,6 +9,7 @@ use sha2::{Digest, Sha256};
 
 use super::planned::SwingKind;
 use super::table::{COLUMNS, Row};
+use crate::measure::{Nothing, Refusal};
 use crate::report::page::segment;
 use crate::result::Estimate;
 
@@ -25,8 +27,7 @@ pub(super) fn page(rows: &[Row]) -> String {
         hash(STYLE),
         hash(SCRIPT)
     );
-    let measured = rows.iter().filter(|r| r.failed.is_none()).count();
-    let failed = rows.len() - measured;
+    let measured = rows.iter().filter(|r| r.nothing.is_none()).count();
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -43,16 +44,48 @@ pub(super) fn page(rows: &[Row]) -> String {
             body {
                 header {
                     h1 { "Swings" }
-                    p { (measured) " measured" @if failed > 0 { ", " (failed) " without a result (reasons in the table)" } "." }
+                    p { (measured) " measured"
+                        @for kind in Nothing::ALL {
+                            @let n = of(rows, kind).count();
+                            @if n > 0 { ", " a href=(format!("#{}", kind.key())) { (n) " " (kind.words()) } }
+                        } "." }
                     p.soft { "Turns are from address, in degrees, with the range that holds the true value 95 times in 100. Shoulders means the rib cage. Tap a heading to sort." }
                 }
-                (table(rows))
+                @if measured > 0 { (table(rows)) }
+                @for kind in Nothing::ALL { (without(rows, kind)) }
                 (players(rows))
                 script { (PreEscaped(SCRIPT)) }
             }
         }
     }
     .into_string()
+}
+
+/// The rows without a result of one kind.
+fn of(rows: &[Row], kind: Nothing) -> impl Iterator<Item = (&Row, &Refusal)> {
+    rows.iter().filter_map(move |r| {
+        let refusal = r.nothing.as_ref().filter(|n| n.nothing == kind)?;
+        Some((r, refusal))
+    })
+}
+
+/// The clips that gave one kind of nothing, each with its sentence.
+fn without(rows: &[Row], kind: Nothing) -> Markup {
+    let heading = match kind {
+        Nothing::NoSwing => "No swing in these clips",
+        Nothing::NobodyFound => "Nobody was found in these clips",
+        Nothing::Failed => "Not measured",
+    };
+    html! {
+        @if of(rows, kind).next().is_some() {
+            h2 id=(kind.key()) { (heading) }
+            ul.without {
+                @for (row, refusal) in of(rows, kind) {
+                    li { strong { (row.name) } " " (refusal.text) }
+                }
+            }
+        }
+    }
 }
 
 fn table(rows: &[Row]) -> Markup {
@@ -70,7 +103,7 @@ fn table(rows: &[Row]) -> Markup {
                     }
                     th scope="col" { button type="button" { "notes" } }
                 } }
-                tbody { @for row in rows { (line(row)) } }
+                tbody { @for row in rows.iter().filter(|r| r.nothing.is_none()) { (line(row)) } }
             }
         }
     }
@@ -80,23 +113,18 @@ fn line(row: &Row) -> Markup {
     html! {
         tr {
             th scope="row" data-key=(row.name) {
-                @if row.failed.is_none() { a href=(link(&row.name)) { (row.name) } }
-                @else { (row.name) }
+                a href=(link(&row.name)) { (row.name) }
             }
             td { (row.player.as_deref().unwrap_or("")) }
             td.number { (row.date) }
             td { (row.kind.map_or("", SwingKind::words)) }
             td { (row.views) }
-            @if let Some(reason) = &row.failed {
-                td colspan=(COLUMNS.len() + 1) { strong { "not measured: " } (reason) }
-            } @else {
-                @for e in &row.turns { (cell(e)) }
-                td {
-                    @if !row.warnings.is_empty() {
-                        details {
-                            summary { (row.warnings.len()) }
-                            ul { @for w in &row.warnings { li { (w) } } }
-                        }
+            @for e in &row.turns { (cell(e)) }
+            td {
+                @if !row.warnings.is_empty() {
+                    details {
+                        summary { (row.warnings.len()) }
+                        ul { @for w in &row.warnings { li { (w) } } }
                     }
                 }
             }
@@ -125,7 +153,7 @@ fn players(rows: &[Row]) -> Markup {
     let mut by_player: BTreeMap<&str, Vec<&Row>> = BTreeMap::new();
     for r in rows
         .iter()
-        .filter(|r| r.failed.is_none() && r.kind != Some(SwingKind::Practice))
+        .filter(|r| r.nothing.is_none() && r.kind != Some(SwingKind::Practice))
     {
         if let Some(p) = &r.player {
             by_player.entry(p).or_default().push(r);
@@ -202,7 +230,7 @@ mod tests {
             views: "face-on".into(),
             turns: vec![Estimate::new(deg, deg - 4.0, deg + 4.0); COLUMNS.len()],
             warnings: vec!["<b>one view</b>".into()],
-            failed: None,
+            nothing: None,
         }
     }
 
@@ -227,11 +255,28 @@ mod tests {
     }
 
     #[test]
-    fn a_failed_swing_shows_its_reason_and_no_link() {
-        let mut r = row("x", "Anna", 1.0);
-        r.failed = Some("x.mp4: nobody was found in it.".into());
-        let html = page(&[r]);
-        assert!(html.contains("not measured: ") && html.contains("nobody was found"));
-        assert!(!html.contains("href=\"./x/report.html\""));
+    fn clips_without_a_result_stand_in_a_list_of_their_own_kind() {
+        let rows: Vec<Row> = Nothing::ALL
+            .into_iter()
+            .map(|nothing| {
+                let mut r = row(nothing.key(), "Anna", 1.0);
+                r.nothing = Some(Refusal {
+                    nothing,
+                    text: format!("{}.mp4: told.", nothing.key()),
+                });
+                r
+            })
+            .collect();
+        let html = page(&rows);
+        for kind in Nothing::ALL {
+            let list = html.split(&format!("id=\"{}\"", kind.key())).nth(1);
+            let list = list.and_then(|l| l.split("</ul>").next()).expect("a list");
+            for other in Nothing::ALL {
+                let told = list.contains(&format!("{}.mp4: told.", other.key()));
+                assert_eq!(told, other == kind, "{list}");
+            }
+        }
+        assert!(!html.contains("report.html") && !html.contains("<table"));
+        assert!(html.contains("0 measured"));
     }
 }

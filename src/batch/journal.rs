@@ -1,4 +1,4 @@
-//! The journal: what is done, under way, failed and why. SQLite, written ahead, flushed at every
+//! The journal: what is done, under way, without a result and why. SQLite, written ahead, flushed at every
 //! step, so that it tells the truth after a power cut.
 
 use std::collections::BTreeMap;
@@ -9,15 +9,18 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::BatchError;
 use super::facts::Inspected;
+use crate::measure::{Nothing, Refusal};
 
-const VERSION: i64 = 1;
+/// 2 knows clips without a swing and those in which nobody was found.
+const VERSION: i64 = 2;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum State {
     /// A worker has it, or had it when the power went.
     UnderWay,
     Done,
-    Failed,
+    /// There is no result, and looking again would give none.
+    Nothing(Nothing),
 }
 
 impl State {
@@ -25,16 +28,36 @@ impl State {
         match self {
             Self::UnderWay => "under_way",
             Self::Done => "done",
-            Self::Failed => "failed",
+            Self::Nothing(n) => n.key(),
         }
     }
 
     fn from_key(key: &str) -> Option<Self> {
-        [Self::UnderWay, Self::Done, Self::Failed]
+        [Self::UnderWay, Self::Done]
             .into_iter()
+            .chain(Nothing::ALL.map(Self::Nothing))
             .find(|s| s.key() == key)
     }
 }
+
+const CLIPS: &str = "create table clips (
+     path blob primary key, bytes integer not null, modified_ns integer not null,
+     sha256 text not null, program text not null, inspected text, reason text, outcome text) strict;";
+const SWINGS: &str = "create table swings (
+     identity text primary key, name text not null unique collate nocase,
+     state text not null
+         check (state in ('under_way', 'done', 'no_swing', 'nobody_found', 'failed')),
+     fingerprint text not null, reason text,
+     completed integer not null default 0, seconds real,
+     changed text not null default current_timestamp) strict;";
+/// A table's check can't be changed: the rows of version 1 move to a new one.
+const FROM_1: &str = "alter table clips add column outcome text;
+     alter table swings rename to swings_1;";
+const MOVE_1: &str = "insert into swings
+     (identity, name, state, fingerprint, reason, completed, seconds, changed)
+     select identity, name, state, fingerprint, reason, completed, seconds, changed from swings_1;
+     drop table swings_1;";
+const STAMP: &str = "pragma user_version = 2;";
 
 /// What the journal says of one swing.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,8 +80,8 @@ pub struct FileMark {
     pub modified_ns: i64,
 }
 
-/// A clip's checksum, and what was found in it or why it can't be read.
-pub type Known = (String, Result<Inspected, String>);
+/// A clip's checksum, and what was found in it or why there is nothing.
+pub type Known = (String, Result<Inspected, Refusal>);
 
 pub struct Journal {
     db: Mutex<Connection>,
@@ -90,20 +113,11 @@ impl Journal {
                 found,
             });
         }
-        db.execute_batch(
-            "begin;
-             create table if not exists clips (
-                 path blob primary key, bytes integer not null, modified_ns integer not null,
-                 sha256 text not null, program text not null, inspected text, reason text) strict;
-             create table if not exists swings (
-                 identity text primary key, name text not null unique collate nocase,
-                 state text not null check (state in ('under_way', 'done', 'failed')),
-                 fingerprint text not null, reason text,
-                 completed integer not null default 0, seconds real,
-                 changed text not null default current_timestamp) strict;
-             pragma user_version = 1;
-             commit;",
-        )
+        match found {
+            0 => db.execute_batch(&format!("begin; {CLIPS} {SWINGS} {STAMP} commit;")),
+            1 => db.execute_batch(&format!("begin; {FROM_1} {SWINGS} {MOVE_1} {STAMP} commit;")),
+            _ => Ok(()),
+        }
         .map_err(fail)?;
         Ok(Self {
             db: Mutex::new(db),
@@ -131,21 +145,25 @@ impl Journal {
         mark: FileMark,
         program: &str,
     ) -> Result<Option<Known>, BatchError> {
-        let row: Option<(String, Option<String>, Option<String>)> = self
+        let row: Option<(String, Option<String>, Option<String>, Option<String>)> = self
             .db()
             .query_row(
-                "select sha256, inspected, reason from clips
+                "select sha256, inspected, reason, outcome from clips
                  where path = ?1 and bytes = ?2 and modified_ns = ?3 and program = ?4",
                 params![bytes(path), mark.bytes, mark.modified_ns, program],
-                |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?)),
+                |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?, r.get(3)?)),
             )
             .optional()
             .map_err(self.fail())?;
         Ok(
-            row.and_then(|(sha256, inspected, reason)| match (inspected, reason) {
+            row.and_then(|(sha256, inspected, reason, outcome)| match (inspected, reason) {
                 // A row that does not parse is as good as none: the clip is read again.
                 (Some(json), _) => Some((sha256, Ok(serde_json::from_str(&json).ok()?))),
-                (None, Some(reason)) => Some((sha256, Err(reason))),
+                (None, Some(text)) => {
+                    let nothing = outcome.as_deref().and_then(Nothing::from_key);
+                    let nothing = nothing.unwrap_or(Nothing::Failed);
+                    Some((sha256, Err(Refusal { nothing, text })))
+                }
                 (None, None) => None,
             }),
         )
@@ -157,18 +175,19 @@ impl Journal {
         mark: FileMark,
         program: &str,
         sha256: &str,
-        found: &Result<Inspected, String>,
+        found: &Result<Inspected, Refusal>,
     ) -> Result<(), BatchError> {
         let json = found
             .as_ref()
             .ok()
             .and_then(|f| serde_json::to_string(f).ok());
-        let reason = found.as_ref().err();
+        let refusal = found.as_ref().err();
+        let (reason, outcome) = (refusal.map(|r| &r.text), refusal.map(|r| r.nothing.key()));
         self.db()
             .execute(
-                "insert or replace into clips (path, bytes, modified_ns, sha256, program, inspected, reason)
-                 values (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-                params![bytes(path), mark.bytes, mark.modified_ns, sha256, program, json, reason],
+                "insert or replace into clips (path, bytes, modified_ns, sha256, program, inspected, reason, outcome)
+                 values (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+                params![bytes(path), mark.bytes, mark.modified_ns, sha256, program, json, reason, outcome],
             )
             .map_err(self.fail())?;
         Ok(())
@@ -231,12 +250,13 @@ impl Journal {
         Ok(())
     }
 
-    pub fn failed(&self, identity: &str, reason: &str) -> Result<(), BatchError> {
+    /// There is no result, and why.
+    pub fn nothing(&self, identity: &str, refusal: &Refusal) -> Result<(), BatchError> {
         self.db()
             .execute(
-                "update swings set state = 'failed', reason = ?2, changed = current_timestamp
+                "update swings set state = ?2, reason = ?3, changed = current_timestamp
                  where identity = ?1",
-                params![identity, reason],
+                params![identity, refusal.nothing.key(), refusal.text],
             )
             .map_err(self.fail())?;
         Ok(())
@@ -290,7 +310,10 @@ mod tests {
             bytes: 10,
             modified_ns: 5,
         };
-        let found = Err("unreadable".to_owned());
+        let found = Err(Refusal {
+            nothing: Nothing::NobodyFound,
+            text: "empty".into(),
+        });
         j.keep_clip(Path::new("a.mp4"), mark, "1", "abc", &found)
             .expect("keeps");
         let again = j.clip(Path::new("a.mp4"), mark, "1").expect("reads");
@@ -304,6 +327,62 @@ mod tests {
             None
         );
         assert_eq!(j.clip(Path::new("a.mp4"), mark, "2").expect("reads"), None);
+    }
+
+    #[test]
+    fn a_clip_without_a_swing_is_remembered_as_one() {
+        let (_folder, j) = journal();
+        j.begin("id", "walk", "f1").expect("begins");
+        let refusal = Refusal {
+            nothing: Nothing::NoSwing,
+            text: "walk.mp4: none.".into(),
+        };
+        j.nothing("id", &refusal).expect("ends");
+        let e = &j.swings().expect("reads")["id"];
+        assert_eq!(e.state, State::Nothing(Nothing::NoSwing));
+        assert_eq!(e.reason.as_deref(), Some("walk.mp4: none."));
+    }
+
+    /// A journal that version 0.1 left: its rows are kept, and clips without a swing can be added.
+    #[test]
+    fn an_older_journal_is_taken_over() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("journal.sqlite");
+        let old = Connection::open(&path).expect("opens");
+        old.execute_batch(
+            "create table clips (
+                 path blob primary key, bytes integer not null, modified_ns integer not null,
+                 sha256 text not null, program text not null, inspected text, reason text) strict;
+             create table swings (
+                 identity text primary key, name text not null unique collate nocase,
+                 state text not null check (state in ('under_way', 'done', 'failed')),
+                 fingerprint text not null, reason text,
+                 completed integer not null default 0, seconds real,
+                 changed text not null default current_timestamp) strict;
+             insert into clips values (cast('a.mp4' as blob), 10, 5, 'abc', '1', null, 'unreadable');
+             insert into swings (identity, name, state, fingerprint, completed) values
+                 ('id', 'anna-1', 'done', 'f1', 1);
+             pragma user_version = 1;",
+        )
+        .expect("made");
+        drop(old);
+        for _ in 0..2 {
+            let j = Journal::open(&path).expect("opens");
+            let e = &j.swings().expect("reads")["id"];
+            assert_eq!((e.state, e.completed), (State::Done, 1));
+            let mark = FileMark {
+                bytes: 10,
+                modified_ns: 5,
+            };
+            let clip = j.clip(Path::new("a.mp4"), mark, "1").expect("reads");
+            assert_eq!(clip, Some(("abc".into(), Err(Refusal::failed("unreadable")))));
+            j.begin("walk", "walk", "f1").expect("begins");
+            let refusal = Refusal {
+                nothing: Nothing::NoSwing,
+                text: "none".into(),
+            };
+            j.nothing("walk", &refusal).expect("the new state is allowed");
+        }
     }
 
     #[test]

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
+use crate::measure::Refusal;
 use crate::terms::Role;
 
 /// Whether a ball was struck, by the sound.
@@ -56,8 +57,8 @@ pub struct PlannedSwing {
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Plan {
     pub swings: Vec<PlannedSwing>,
-    /// Clips that can't be read, and why.
-    pub unreadable: Vec<(PathBuf, String)>,
+    /// Clips that nothing can be read from, and why.
+    pub unreadable: Vec<(PathBuf, Refusal)>,
     pub skipped: Vec<PathBuf>,
     pub notes: Vec<String>,
 }

@@ -22,6 +22,7 @@ use super::summary;
 use super::watch::Watch;
 use crate::config::checksum::hex;
 use crate::config::{BatchConfig, Pipeline};
+use crate::measure::{Nothing, Refusal};
 use crate::pose::ModelFiles;
 
 /// What the program keeps for itself, in the folder of results.
@@ -51,11 +52,21 @@ pub struct Outcome {
     /// Measured before, nothing changed.
     pub before: usize,
     /// Swings and clips with a reason instead of a result, and the reasons.
-    pub failed: Vec<(String, String)>,
+    pub nothing: Vec<(String, Refusal)>,
     pub stopped: bool,
     /// Why the run ended early.
     pub ended_early: Option<String>,
     pub seconds: u64,
+}
+
+impl Outcome {
+    /// Swings and clips that gave this kind of nothing, with the sentence that tells it.
+    pub fn of(&self, nothing: Nothing) -> impl Iterator<Item = (&str, &str)> {
+        self.nothing
+            .iter()
+            .filter(move |(_, r)| r.nothing == nothing)
+            .map(|(name, r)| (name.as_str(), r.text.as_str()))
+    }
 }
 
 /// A folder under way: lock, journal and plan.
@@ -176,7 +187,7 @@ pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchE
     let mut outcome = Outcome::default();
     let tasks = open_tasks(&desk, &mut plan, &mut outcome)?;
     let ended: Mutex<Option<BatchError>> = Mutex::new(None);
-    let measured = Mutex::new((0usize, Vec::<(String, String)>::new()));
+    let measured = Mutex::new((0usize, Vec::<(String, Refusal)>::new()));
     desk.watch.begin("measuring", tasks.len());
     let next = std::sync::atomic::AtomicUsize::new(0);
     std::thread::scope(|scope| {
@@ -199,9 +210,9 @@ pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchE
                 {
                     match shared.measure(task) {
                         Ok(Some(Ok(()))) => lock(measured).0 += 1,
-                        Ok(Some(Err(reason))) => {
-                            shared.watch.say(&reason);
-                            lock(measured).1.push((task.swing.name.clone(), reason));
+                        Ok(Some(Err(refusal))) => {
+                            shared.watch.say(&refusal.text);
+                            lock(measured).1.push((task.swing.name.clone(), refusal));
                         }
                         Ok(None) => return,
                         Err(e) => {
@@ -217,10 +228,10 @@ pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchE
         }
     });
     desk.watch.end();
-    let (done, failed) = std::mem::take(&mut *lock(&measured));
+    let (done, nothing) = std::mem::take(&mut *lock(&measured));
     outcome.measured = done;
-    outcome.failed.extend(failed);
-    outcome.failed.extend(
+    outcome.nothing.extend(nothing);
+    outcome.nothing.extend(
         plan.unreadable
             .iter()
             .map(|(p, why)| (p.to_string_lossy().into_owned(), why.clone())),
@@ -306,9 +317,14 @@ fn open_tasks(
                 outcome.before += 1;
                 continue;
             }
-            Some(State::Failed) if !desk.options.again => {
-                let reason = same.and_then(|e| e.reason.clone()).unwrap_or_default();
-                outcome.failed.push((swing.name.clone(), reason));
+            // A clip without a swing has none at the second look either.
+            Some(State::Nothing(nothing))
+                if !desk.options.again || nothing == Nothing::NoSwing =>
+            {
+                let text = same.and_then(|e| e.reason.clone()).unwrap_or_default();
+                outcome
+                    .nothing
+                    .push((swing.name.clone(), Refusal { nothing, text }));
                 continue;
             }
             _ => {}

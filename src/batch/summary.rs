@@ -11,6 +11,7 @@ use super::index_page;
 use super::journal::{Entry, State};
 use super::planned::{Plan, PlannedSwing, SwingKind};
 use super::table::{COLUMNS, Row};
+use crate::measure::Refusal;
 use crate::result::{SwingResult, read_swing};
 
 /// Writes `swings.csv` and `index.html`, each by rename.
@@ -64,7 +65,10 @@ fn rows(out: &Path, plan: &Plan, journal: &BTreeMap<String, Entry>) -> Vec<Row> 
                     let result = read_swing(&out.join(&e.name).join("swing.json")).ok()?;
                     Some(row(&e.name, swing, Some(&result), None))
                 }
-                State::Failed => Some(row(&e.name, swing, None, e.reason.clone())),
+                State::Nothing(nothing) => {
+                    let text = e.reason.clone().unwrap_or_default();
+                    Some(row(&e.name, swing, None, Some(Refusal { nothing, text })))
+                }
                 State::UnderWay => None,
             }
         })
@@ -87,7 +91,7 @@ fn row(
     name: &str,
     swing: Option<&PlannedSwing>,
     result: Option<&SwingResult>,
-    failed: Option<String>,
+    nothing: Option<Refusal>,
 ) -> Row {
     let created_unix_s = swing.and_then(|s| s.created_unix_s);
     let views = result.map_or_else(String::new, |r| {
@@ -114,7 +118,7 @@ fn row(
         warnings: result.map_or_else(Vec::new, |r| {
             r.warnings.iter().map(|w| w.text.clone()).collect()
         }),
-        failed,
+        nothing,
     }
 }
 
@@ -135,7 +139,7 @@ fn csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
         let base = format!("{}_{}", event.key(), measure.key());
         header.extend(["deg", "low", "high"].map(|p| format!("{base}_{p}")));
     }
-    header.extend(["warnings", "failed"].map(Into::into));
+    header.extend(["warnings", "outcome", "reason"].map(Into::into));
     w.write_record(&header)?;
     for r in rows {
         let mut cells = vec![
@@ -150,7 +154,9 @@ fn csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
             cells.extend([cell(e.deg), cell(e.low), cell(e.high)]);
         }
         cells.push(r.warnings.join(" "));
-        cells.push(plain(r.failed.as_deref().unwrap_or("")));
+        let outcome = r.nothing.as_ref().map_or("measured", |n| n.nothing.key());
+        cells.push(outcome.to_owned());
+        cells.push(plain(r.nothing.as_ref().map_or("", |n| &n.text)));
         w.write_record(&cells)?;
     }
     w.into_inner().map_err(|e| e.into_error().into())
@@ -179,10 +185,18 @@ mod tests {
 
     #[test]
     fn cells_that_look_like_formulas_are_made_plain() {
-        let r = row("=1+1", None, None, Some("no person, \"none\"".into()));
+        let r = row(
+            "=1+1",
+            None,
+            None,
+            Some(Refusal::failed("no person, \"none\"")),
+        );
         let text = String::from_utf8(csv(&[r]).expect("written")).expect("UTF-8");
         let line = text.lines().nth(1).expect("a row");
         assert!(line.starts_with("'=1+1,"), "{line}");
-        assert!(line.ends_with("\"no person, \"\"none\"\"\""), "{line}");
+        assert!(
+            line.ends_with("failed,\"no person, \"\"none\"\"\""),
+            "{line}"
+        );
     }
 }

@@ -1,6 +1,7 @@
 //! One row of the table of all swings.
 
 use super::planned::SwingKind;
+use crate::measure::Refusal;
 use crate::result::Estimate;
 use crate::terms::{Event, Measure};
 
@@ -26,5 +27,5 @@ pub(super) struct Row {
     pub turns: Vec<Estimate>,
     pub warnings: Vec<String>,
     /// Why there are no numbers.
-    pub failed: Option<String>,
+    pub nothing: Option<Refusal>,
 }

@@ -9,6 +9,7 @@ use clap::Args;
 
 use super::Exit;
 use super::measure::{Hand, default_jobs, positive};
+use crate::measure::{Nothing};
 use crate::batch::{
     BatchError, CORRECTIONS_FILE, Outcome, Plan, RunOptions, Stops, plan_folder, run_folder,
 };
@@ -177,8 +178,8 @@ fn print_plan(plan: &Plan) {
     for path in &plan.skipped {
         println!("skipped as asked: {}", path.display());
     }
-    for (_, why) in &plan.unreadable {
-        println!("left out: {why}");
+    for (_, refusal) in &plan.unreadable {
+        println!("left out: {}", refusal.text);
     }
     for note in &plan.notes {
         println!("note: {note}");
@@ -194,17 +195,20 @@ fn print_plan(plan: &Plan) {
 
 fn told_outcome(outcome: &Outcome, args: &FolderArgs) -> Exit {
     if args.json {
-        let failed: Vec<_> = outcome
-            .failed
-            .iter()
-            .map(|(name, reason)| serde_json::json!({ "name": name, "reason": reason }))
-            .collect();
+        let list = |kind| -> Vec<_> {
+            outcome
+                .of(kind)
+                .map(|(name, reason)| serde_json::json!({ "name": name, "reason": reason }))
+                .collect()
+        };
         println!(
             "{}",
             serde_json::json!({
                 "measured": outcome.measured,
                 "measured_before": outcome.before,
-                "failed": failed,
+                "no_swing": list(Nothing::NoSwing),
+                "nobody_found": list(Nothing::NobodyFound),
+                "failed": list(Nothing::Failed),
                 "stopped": outcome.stopped,
                 "ended_early": outcome.ended_early,
                 "seconds": outcome.seconds,
@@ -212,19 +216,15 @@ fn told_outcome(outcome: &Outcome, args: &FolderArgs) -> Exit {
             })
         );
     } else {
-        for (name, reason) in &outcome.failed {
-            println!("not measured: {name}: {reason}");
+        for kind in Nothing::ALL {
+            for (name, reason) in outcome.of(kind) {
+                println!("{}: {name}: {reason}", kind.words());
+            }
         }
-        println!(
-            "{} measured now, {} before, {} without a result, {} s",
-            outcome.measured,
-            outcome.before,
-            outcome.failed.len(),
-            outcome.seconds
-        );
-        if outcome.measured + outcome.before > 0 {
+        if !outcome.stopped || outcome.measured + outcome.before > 0 {
             println!("{}", args.out.join("index.html").display());
         }
+        println!("{}", last_line(outcome));
     }
     if let Some(why) = &outcome.ended_early {
         eprintln!("quarterturn: {why}");
@@ -234,9 +234,37 @@ fn told_outcome(outcome: &Outcome, args: &FolderArgs) -> Exit {
         Exit::Stopped
     } else if !some {
         Exit::Nothing
-    } else if outcome.failed.is_empty() && outcome.ended_early.is_none() {
+    } else if outcome.nothing.iter().all(|n| no_failure(n.1.nothing))
+        && outcome.ended_early.is_none()
+    {
         Exit::Done
     } else {
         Exit::SomeFailed
     }
+}
+
+/// A clip without a swing was answered. One in which nobody was found may hold a golfer whom the
+/// program missed: that is for the coach to look at.
+fn no_failure(nothing: Nothing) -> bool {
+    nothing == Nothing::NoSwing
+}
+
+/// How the run ended, in one line.
+fn last_line(outcome: &Outcome) -> String {
+    let mut told = format!(
+        "{} measured now, {} before",
+        outcome.measured, outcome.before
+    );
+    for kind in Nothing::ALL {
+        let n = outcome.of(kind).count();
+        let words = match kind {
+            Nothing::NoSwing => "no swing in",
+            Nothing::NobodyFound => "nobody found in",
+            Nothing::Failed => "failed:",
+        };
+        if n > 0 {
+            told += &format!(", {words} {n}");
+        }
+    }
+    told + &format!(", {} s", outcome.seconds)
 }

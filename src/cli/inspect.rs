@@ -9,6 +9,7 @@ use super::{Exit, stop};
 use crate::batch;
 use crate::clip::FrameReader;
 use crate::config::Pipeline;
+use crate::measure::Refusal;
 
 #[derive(Debug, Args)]
 pub struct InspectArgs {
@@ -34,12 +35,14 @@ fn frames(args: &InspectArgs, pipeline: &Pipeline) -> Result<usize, String> {
 pub fn run(args: &InspectArgs) -> Exit {
     let cancel = stop::on_ctrl_c();
     let told = Pipeline::load(args.pipeline.as_deref())
-        .map_err(|e| e.to_string())
+        .map_err(|e| Refusal::failed(e.to_string()))
         .and_then(|p| {
             let found = batch::inspect(&args.clip, &p, &cancel)?;
-            let mut told = serde_json::to_value(&found).map_err(|e| e.to_string())?;
+            let mut told =
+                serde_json::to_value(&found).map_err(|e| Refusal::failed(e.to_string()))?;
             if let (true, Some(told)) = (args.frames, told.as_object_mut()) {
-                told.insert("frames".into(), frames(args, &p)?.into());
+                let frames = frames(args, &p).map_err(Refusal::failed)?;
+                told.insert("frames".into(), frames.into());
             }
             Ok(told.to_string())
         });
@@ -48,8 +51,8 @@ pub fn run(args: &InspectArgs) -> Exit {
             println!("{text}");
             Exit::Done
         }
-        Err(text) => {
-            println!("{}", serde_json::json!({ "error": text }));
+        Err(refusal) => {
+            println!("{}", serde_json::json!(refusal));
             Exit::Nothing
         }
     }

@@ -11,7 +11,7 @@ use super::{Exit, place, stop};
 use crate::agreement::Calibration;
 use crate::clip::ClipError;
 use crate::config::Pipeline;
-use crate::measure::{CLIP_NOT_USED, MeasureError, Measured, Options, measure_swing};
+use crate::measure::{CLIP_NOT_USED, MeasureError, Measured, Options, Refusal, measure_swing};
 use crate::pose::{ModelFiles, PoseError};
 use crate::report::{References, ReportError, Settings, write_report};
 use crate::result::{TypedIn, swing_name, write_result};
@@ -67,6 +67,9 @@ pub struct MeasureArgs {
     /// Print one JSON object on standard output, nothing else
     #[arg(long)]
     pub json: bool,
+    /// Progress on standard error though --json is given
+    #[arg(long, hide = true)]
+    pub lines: bool,
 }
 
 /// A part of a clip, or the whole.
@@ -208,20 +211,21 @@ pub fn run(args: &MeasureArgs) -> Exit {
             eprintln!("quarterturn: {}", plain(&text));
             Exit::SomeFailed
         }
-        Err((exit, text)) => {
-            let text = plain(&text);
+        Err((exit, mut refusal)) => {
+            refusal.text = plain(&refusal.text);
             if args.json {
-                say!("{}", serde_json::json!({ "error": text }));
+                say!("{}", serde_json::json!(refusal));
             }
-            eprintln!("quarterturn: {text}");
+            eprintln!("quarterturn: {}", refusal.text);
             exit
         }
     }
 }
 
 /// Measures; the sentence is about a clip that could not be used beside the other.
-fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, String)> {
-    let usage = |text: String| (Exit::Usage, text);
+fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, Refusal)> {
+    let usage = |text: String| (Exit::Usage, Refusal::failed(text));
+    let failed = |(exit, text): (Exit, String)| (exit, Refusal::failed(text));
     let clips = clips(args).map_err(usage)?;
     let paths: Vec<&Path> = clips.iter().map(|c| c.0.as_path()).collect();
     let name = match &args.name {
@@ -251,14 +255,14 @@ fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, String)> {
         .map(Calibration::read)
         .transpose()
         .map_err(|e| usage(e.to_string()))?;
-    let files = ModelFiles::find().map_err(|e| (Exit::Nothing, e.to_string()))?;
-    place::check(&args.out)?;
+    let files = ModelFiles::find().map_err(|e| (Exit::Nothing, Refusal::from(&e)))?;
+    place::check(&args.out).map_err(failed)?;
     let mut options = args.common.options(name, clips, &pipeline);
     options.parts = args.part.iter().map(|p| p.0).collect();
-    let progress = Bars::new(args.common.quiet || args.json);
+    let progress = Bars::new(args.common.quiet || (args.json && !args.lines));
     let cancel = stop::on_ctrl_c();
     let mut measured = measure_swing(&options, &files, &progress, &cancel)
-        .map_err(|e| (exit_of(&e), e.to_string()))?;
+        .map_err(|e| (exit_of(&e), Refusal::from(&e)))?;
     if let Some(calibration) = &calibration {
         calibration.apply(&mut measured.result, &mut measured.curves);
     }
@@ -276,11 +280,12 @@ fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, String)> {
             &cancel,
         )
         .map_err(report_failed)
-    })?;
+    })
+    .map_err(failed)?;
     if args.json {
         match serde_json::to_string(&measured.result) {
             Ok(text) => say!("{text}"),
-            Err(e) => return Err((Exit::Nothing, e.to_string())),
+            Err(e) => return Err((Exit::Nothing, Refusal::failed(e.to_string()))),
         }
     } else {
         print_summary(&measured, &folder);

@@ -6,10 +6,12 @@ mod assemble;
 mod driver;
 mod estimate;
 mod geometry;
+mod nothing;
 mod options;
 mod overlay;
 mod prepare;
 
 pub use alone::CLIP_NOT_USED;
 pub use driver::{Measured, measure_swing, measure_tracks};
+pub use nothing::{Nothing, Refusal};
 pub use options::{MeasureError, Options};

@@ -38,7 +38,7 @@ pub enum MeasureError {
     #[error("{files}: {source}.")]
     Roles { files: String, source: RoleError },
     #[error(
-        "{file}: no swing was found: nobody in it turns as fast as a golf swing. Check that the clip holds one, head to feet in the picture, and that it was not trimmed."
+        "{file}: there is no swing in this clip: nobody in it turns as in a golf swing. If there is one, film it whole, head to feet in the picture, and do not trim it."
     )]
     NoSwing { file: String },
     #[error(

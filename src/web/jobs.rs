@@ -7,6 +7,7 @@ use std::sync::{Arc, Mutex};
 use serde::{Deserialize, Serialize};
 use tokio::sync::Semaphore;
 
+use crate::measure::{Nothing, Refusal};
 use crate::result::write_by_rename;
 use crate::terms::Role;
 
@@ -29,8 +30,11 @@ pub struct Ticket {
     pub carry: String,
     /// Views and their file names inside the upload's folder.
     pub clips: Vec<(Role, String)>,
-    /// Why measuring failed, once it did.
+    /// Why there is no result, once that is known.
     #[serde(default)]
+    pub nothing: Option<Refusal>,
+    /// The same, as version 0.1 wrote it.
+    #[serde(default, skip_serializing)]
     pub failed: Option<String>,
 }
 
@@ -40,6 +44,12 @@ impl Ticket {
     pub fn read(folder: &Path) -> Option<Self> {
         let bytes = std::fs::read(folder.join(TICKET)).ok()?;
         serde_json::from_slice(&bytes).ok()
+    }
+
+    /// Why there is no result, where the clips were looked at and gave none.
+    pub fn answer(&self) -> Option<Refusal> {
+        let older = || Some(Refusal::failed(self.failed.clone()?));
+        self.nothing.clone().or_else(older)
     }
 
     pub fn write(&self, folder: &Path) -> std::io::Result<()> {
@@ -54,7 +64,9 @@ pub enum Stage {
     Waiting,
     Measuring,
     Done,
-    Failed,
+    /// Looked at, and there is no result.
+    #[serde(untagged)]
+    Nothing(Nothing),
 }
 
 /// What a watcher is told.
@@ -65,7 +77,7 @@ pub struct Job {
     #[serde(skip)]
     pub player: String,
     pub stage: Stage,
-    /// The last line of progress, or why it failed.
+    /// The last line of progress, or why there is no result.
     pub line: String,
 }
 

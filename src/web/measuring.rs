@@ -4,11 +4,12 @@
 use std::path::{Path, PathBuf};
 use std::process::Stdio;
 
-use tokio::io::{AsyncBufReadExt, BufReader};
-use tokio::process::Command;
+use tokio::io::{AsyncBufReadExt, AsyncReadExt, BufReader};
+use tokio::process::{ChildStdout, Command};
 
 use super::jobs::{Stage, Ticket};
 use super::state::{Options, Shared};
+use crate::measure::Refusal;
 use crate::terms::Role;
 
 /// Queues a measurement; returns at once.
@@ -23,12 +24,13 @@ pub fn start(app: &Shared, ticket: Ticket, folder: PathBuf) {
         match measure(&app, &ticket, &folder).await {
             Ok(()) => app.jobs.tell(&ticket.id, Stage::Done, "measured"),
             Err(why) => {
-                app.jobs.tell(&ticket.id, Stage::Failed, &why);
-                let failed = Ticket {
-                    failed: Some(why),
+                let stage = Stage::Nothing(why.nothing);
+                app.jobs.tell(&ticket.id, stage, &why.text);
+                let answered = Ticket {
+                    nothing: Some(why),
                     ..ticket
                 };
-                if let Err(e) = failed.write(&folder) {
+                if let Err(e) = answered.write(&folder) {
                     tracing::warn!("{}: {e}", folder.display());
                 }
             }
@@ -36,13 +38,17 @@ pub fn start(app: &Shared, ticket: Ticket, folder: PathBuf) {
     });
 }
 
-/// Queues again what an earlier run left unmeasured.
+/// Queues again what an earlier run left unmeasured, and keeps in the list what it answered.
 pub fn resume(app: &Shared) {
     for (_, folder) in super::library::folders(&app.options.uploads) {
-        if let Some(ticket) = Ticket::read(&folder)
-            && ticket.failed.is_none()
-            && !app.options.results.join(&ticket.name).exists()
-        {
+        let Some(ticket) = Ticket::read(&folder) else {
+            continue;
+        };
+        if let Some(why) = ticket.answer() {
+            app.jobs.add(&ticket);
+            let stage = Stage::Nothing(why.nothing);
+            app.jobs.tell(&ticket.id, stage, &why.text);
+        } else if !app.options.results.join(&ticket.name).exists() {
             start(app, ticket, folder);
         }
     }
@@ -56,7 +62,7 @@ fn arguments(options: &Options, ticket: &Ticket, folder: &Path) -> Vec<std::ffi:
         text.push(value);
         text
     };
-    let mut all = vec!["measure".into()];
+    let mut all = vec!["measure".into(), "--json".into(), "--lines".into()];
     for (role, file) in &ticket.clips {
         let name = match role {
             Role::FaceOn => "face-on",
@@ -86,20 +92,23 @@ fn arguments(options: &Options, ticket: &Ticket, folder: &Path) -> Vec<std::ffi:
     all
 }
 
-async fn measure(app: &Shared, ticket: &Ticket, folder: &Path) -> Result<(), String> {
-    let program = std::env::current_exe().map_err(|e| format!("this program's file: {e}"))?;
+async fn measure(app: &Shared, ticket: &Ticket, folder: &Path) -> Result<(), Refusal> {
+    let program = std::env::current_exe()
+        .map_err(|e| Refusal::failed(format!("this program's file: {e}")))?;
     let mut child = Command::new(program)
         .args(arguments(&app.options, ticket, folder))
         // It ends when this process does, however that happens: the clip is measured by the next run.
         .stdin(Stdio::piped())
         .env(crate::worker::PARENT_PIPE, "1")
-        .stdout(Stdio::null())
+        .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .kill_on_drop(true)
         .spawn()
-        .map_err(|e| format!("measuring could not be started: {e}"))?;
+        .map_err(|e| Refusal::failed(format!("measuring could not be started: {e}")))?;
     // Waiting would close it, and the child would take that for this process's end.
     let _held = child.stdin.take();
+    // Read beside the lines of progress: a full pipe would hold the child up.
+    let answer = tokio::spawn(read_answer(child.stdout.take()));
     let mut last = String::new();
     if let Some(stderr) = child.stderr.take() {
         // Read as bytes: a clip's name may be in no encoding at all.
@@ -115,20 +124,38 @@ async fn measure(app: &Shared, ticket: &Ticket, folder: &Path) -> Result<(), Str
     let end = child
         .wait()
         .await
-        .map_err(|e| format!("measuring was lost: {e}"))?;
+        .map_err(|e| Refusal::failed(format!("measuring was lost: {e}")))?;
     if crate::worker::Exit::left_a_result(end.code()) {
         return Ok(());
     }
-    let why = last
-        .strip_prefix("quarterturn: ")
-        .or_else(|| last.strip_prefix("error: "))
-        .unwrap_or(&last);
-    Err(match (end.code(), why) {
-        (None, _) => "The clip could not be decoded: the measuring process was ended. Export it from the phone as MP4 (H.264) and try again.".into(),
-        (Some(code), "") => format!("Measuring ended with code {code} and gave no reason."),
-        // The clip's own place on this computer is nobody's business on the page.
-        (Some(_), why) => why.replace(&format!("{}/", folder.display()), ""),
-    })
+    let Some(code) = end.code() else {
+        return Err(Refusal::failed(
+            "The clip could not be decoded: the measuring process was ended. Export it from the phone as MP4 (H.264) and try again.",
+        ));
+    };
+    let mut why = answer.await.ok().flatten().unwrap_or_else(|| {
+        let text = last
+            .strip_prefix("quarterturn: ")
+            .or_else(|| last.strip_prefix("error: "))
+            .unwrap_or(&last);
+        Refusal::failed(text)
+    });
+    if why.text.is_empty() {
+        why.text = format!("Measuring ended with code {code} and gave no reason.");
+    }
+    // The clip's own place on this computer is nobody's business on the page.
+    why.text = why.text.replace(&format!("{}/", folder.display()), "");
+    Err(why)
+}
+
+/// Most bytes of the measuring command's answer that are read.
+const ANSWER_MAX: u64 = 4 << 20;
+
+/// What the measuring command printed where there is no result.
+async fn read_answer(stdout: Option<ChildStdout>) -> Option<Refusal> {
+    let mut text = Vec::new();
+    stdout?.take(ANSWER_MAX).read_to_end(&mut text).await.ok()?;
+    serde_json::from_slice(&text).ok()
 }
 
 #[cfg(test)]
@@ -154,6 +181,7 @@ mod tests {
             ball_speed: " 40 m/s ".into(),
             carry: String::new(),
             clips: vec![(Role::FaceOn, "face_on.mp4".into())],
+            nothing: None,
             failed: None,
         };
         let all = arguments(&options, &ticket, Path::new("up"));
@@ -165,6 +193,8 @@ mod tests {
             all,
             [
                 "measure",
+                "--json",
+                "--lines",
                 "--face-on=up/face_on.mp4",
                 "--out=results",
                 "--name=swing",

@@ -59,6 +59,7 @@ async fn take(
         ball_speed: String::new(),
         carry: String::new(),
         clips: Vec::new(),
+        nothing: None,
         failed: None,
     };
     let mut consent = 0;

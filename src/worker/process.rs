@@ -8,6 +8,8 @@ use std::time::{Duration, Instant};
 
 use wait_timeout::ChildExt;
 
+use crate::measure::Refusal;
+
 /// Tells a process that the other end of its standard input is held by the one that started it.
 pub const PARENT_PIPE: &str = "QUARTERTURN_PARENT_PIPE";
 
@@ -15,8 +17,8 @@ pub const PARENT_PIPE: &str = "QUARTERTURN_PARENT_PIPE";
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum End {
     Done(String),
-    /// The sentence that it left, or one about how it ended.
-    Failed(String),
+    /// What it left instead of a result, or a sentence about how it ended.
+    Nothing(Refusal),
     /// It was ended because everything is to stop at once.
     Stopped,
 }
@@ -35,7 +37,7 @@ pub fn run(
     let program = match std::env::current_exe() {
         Ok(p) => p,
         Err(e) => {
-            return End::Failed(format!(
+            return failed(format!(
                 "this program can't find itself: {e}. Start it again."
             ));
         }
@@ -58,7 +60,7 @@ pub fn run(
     let mut child = match command.spawn() {
         Ok(c) => c,
         Err(e) => {
-            return End::Failed(format!(
+            return failed(format!(
                 "{}: no worker could be started ({e}). Close other programs and start again.",
                 about.display()
             ));
@@ -101,7 +103,7 @@ pub fn run(
         return End::Stopped;
     }
     if late {
-        return End::Failed(format!(
+        return failed(format!(
             "{}: not finished after {:.0} s, so it was given up. Copy the clip again, or measure it alone with `quarterturn measure`.",
             about.display(),
             limit.as_secs_f64()
@@ -109,24 +111,25 @@ pub fn run(
     }
     match status {
         Some(s) if super::Exit::left_a_result(s.code()) => End::Done(out),
-        Some(s) => End::Failed(reason(&out, &err).unwrap_or_else(|| {
-            format!(
+        Some(s) => End::Nothing(told(&out, &err).unwrap_or_else(|| {
+            Refusal::failed(format!(
                 "{}: the worker ended unexpectedly ({s}) while reading it. Copy the clip again, or export it as H.264.",
                 about.display()
-            )
+            ))
         })),
-        None => End::Failed(format!("{}: the worker was lost. Start again.", about.display())),
+        None => failed(format!("{}: the worker was lost. Start again.", about.display())),
     }
 }
 
-/// The sentence that a worker printed about its failure.
-fn reason(out: &str, err: &str) -> Option<String> {
-    let told = serde_json::from_str::<serde_json::Value>(out.trim())
-        .ok()
-        .and_then(|v| Some(v.get("error")?.as_str()?.to_owned()));
-    told.or_else(|| {
+fn failed(text: String) -> End {
+    End::Nothing(Refusal::failed(text))
+}
+
+/// What a worker printed instead of a result.
+fn told(out: &str, err: &str) -> Option<Refusal> {
+    serde_json::from_str(out.trim()).ok().or_else(|| {
         let line = err.lines().rev().find(|l| l.starts_with("quarterturn: "))?;
-        Some(line.trim_start_matches("quarterturn: ").to_owned())
+        Some(Refusal::failed(line.trim_start_matches("quarterturn: ")))
     })
 }
 
@@ -146,17 +149,21 @@ pub fn end_with_parent() {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measure::Nothing;
 
     #[test]
     fn a_workers_own_sentence_is_kept() {
         assert_eq!(
-            reason("{\"error\":\"a.mp4: empty.\"}\n", ""),
-            Some("a.mp4: empty.".into())
+            told("{\"outcome\":\"no_swing\",\"error\":\"a.mp4: none.\"}\n", ""),
+            Some(Refusal {
+                nothing: Nothing::NoSwing,
+                text: "a.mp4: none.".into()
+            })
         );
         assert_eq!(
-            reason("", "noise\nquarterturn: b.mp4: no person.\n"),
-            Some("b.mp4: no person.".into())
+            told("", "noise\nquarterturn: b.mp4: no person.\n"),
+            Some(Refusal::failed("b.mp4: no person."))
         );
-        assert_eq!(reason("", "Segmentation fault"), None);
+        assert_eq!(told("", "Segmentation fault"), None);
     }
 }

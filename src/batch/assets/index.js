@@ -1,4 +1,5 @@
 "use strict";
+// A folder in which nothing was measured has no table.
 const body = document.querySelector("#swings tbody");
 const heads = Array.from(document.querySelectorAll("#swings thead th"));
 heads.forEach((head, column) => {

@@ -15,7 +15,7 @@
         result.hidden = false;
         return;
       }
-      if (now.stage === "failed") return;
+      if (now.stage !== "waiting" && now.stage !== "measuring") return;
     } catch {
       line.textContent = "no answer from the coach's computer; asking again";
     }

@@ -18,7 +18,7 @@ pub fn stage(stage: Stage) -> &'static str {
         Stage::Waiting => "waiting",
         Stage::Measuring => "measuring",
         Stage::Done => "measured",
-        Stage::Failed => "not measured",
+        Stage::Nothing(n) => n.words(),
     }
 }
 

@@ -61,17 +61,26 @@ fn group(player: &str, swings: &[Swing]) -> Markup {
 }
 
 fn jobs(app: &Shared) -> Markup {
-    let open: Vec<_> = app
-        .jobs
-        .list()
-        .into_iter()
-        .filter(|j| j.stage != Stage::Done)
+    let all = app.jobs.list();
+    let open: Vec<_> = all
+        .iter()
+        .filter(|j| matches!(j.stage, Stage::Waiting | Stage::Measuring))
+        .collect();
+    let nothing: Vec<_> = all
+        .iter()
+        .filter(|j| matches!(j.stage, Stage::Nothing(_)))
         .collect();
     html! {
         @if !open.is_empty() {
             section aria-labelledby="h-jobs" {
                 h2 #h-jobs { "Being measured" }
                 ul { @for j in open { li { a href=(format!("/job/{}", segment(&j.id))) { (j.name) } ": " (super::job::stage(j.stage)) } } }
+            }
+        }
+        @if !nothing.is_empty() {
+            section aria-labelledby="h-nothing" {
+                h2 #h-nothing { "Clips without a result" }
+                ul { @for j in nothing { li { a href=(format!("/job/{}", segment(&j.id))) { (j.name) } ", " b { (super::job::stage(j.stage)) } ": " (j.line) } } }
             }
         }
     }

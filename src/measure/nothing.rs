@@ -1,0 +1,131 @@
+//! Why a clip gives no result, for whoever sorts clips: a clip without a swing is no failure.
+
+use serde::{Deserialize, Serialize};
+
+use super::options::MeasureError;
+use crate::pose::PoseError;
+
+/// What came of a clip instead of a result.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Nothing {
+    /// People were seen, and none of them swings a club: an answer, not a failure.
+    NoSwing,
+    /// Nobody was found in the picture.
+    NobodyFound,
+    /// The clip could not be read or measured.
+    Failed,
+}
+
+impl Nothing {
+    /// All, in the order in which they are listed.
+    pub const ALL: [Self; 3] = [Self::NoSwing, Self::NobodyFound, Self::Failed];
+
+    /// The name in files, in the journal and in JSON.
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::NoSwing => "no_swing",
+            Self::NobodyFound => "nobody_found",
+            Self::Failed => "failed",
+        }
+    }
+
+    /// What stands in front of the reason, for people.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::NoSwing => "no swing",
+            Self::NobodyFound => "nobody found",
+            Self::Failed => "not measured",
+        }
+    }
+
+    pub fn from_key(key: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|n| n.key() == key)
+    }
+}
+
+impl From<&PoseError> for Nothing {
+    fn from(error: &PoseError) -> Self {
+        match error {
+            PoseError::Nobody(_) => Self::NobodyFound,
+            _ => Self::Failed,
+        }
+    }
+}
+
+impl From<&MeasureError> for Nothing {
+    fn from(error: &MeasureError) -> Self {
+        match error {
+            MeasureError::NoSwing { .. } => Self::NoSwing,
+            MeasureError::Pose(e) => e.into(),
+            _ => Self::Failed,
+        }
+    }
+}
+
+/// A clip without a result: which kind of nothing, and the sentence that tells it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Refusal {
+    /// Which kind.
+    #[serde(rename = "outcome")]
+    pub nothing: Nothing,
+    /// What happened, to which file, what to do.
+    #[serde(rename = "error")]
+    pub text: String,
+}
+
+impl Refusal {
+    /// A clip that could not be read or measured.
+    pub fn failed(text: impl Into<String>) -> Self {
+        Self {
+            nothing: Nothing::Failed,
+            text: text.into(),
+        }
+    }
+}
+
+impl From<&MeasureError> for Refusal {
+    fn from(error: &MeasureError) -> Self {
+        Self {
+            nothing: error.into(),
+            text: error.to_string(),
+        }
+    }
+}
+
+impl From<&PoseError> for Refusal {
+    fn from(error: &PoseError) -> Self {
+        Self {
+            nothing: error.into(),
+            text: error.to_string(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nobody_no_swing_and_a_failure_are_told_apart() {
+        let kinds = [
+            (MeasureError::NoSwing { file: "a".into() }, Nothing::NoSwing),
+            (
+                MeasureError::Pose(PoseError::Nobody("a".into())),
+                Nothing::NobodyFound,
+            ),
+            (MeasureError::Clips(3), Nothing::Failed),
+        ];
+        for (error, kind) in kinds {
+            let refusal = Refusal::from(&error);
+            assert_eq!(refusal.nothing, kind);
+            let json = serde_json::to_value(&refusal).expect("JSON");
+            assert_eq!(json["outcome"], kind.key());
+            assert_eq!(Nothing::from_key(kind.key()), Some(kind));
+            assert_eq!(
+                serde_json::from_value::<Refusal>(json).expect("reads"),
+                refusal
+            );
+        }
+    }
+}
