@@ -2,11 +2,16 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::terms::Event;
+
 /// One warning. `code` is stable and machine-readable (`single_view`), `text` is for people.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Warning {
     pub code: String,
     pub text: String,
+    /// The moment that it is about, where it is about one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<Event>,
 }
 
 impl Warning {
@@ -14,6 +19,15 @@ impl Warning {
         Self {
             code: code.to_owned(),
             text: text.into(),
+            at: None,
+        }
+    }
+
+    /// A warning about one moment.
+    pub fn at(event: Event, code: &str, text: impl Into<String>) -> Self {
+        Self {
+            at: Some(event),
+            ..Self::new(code, text)
         }
     }
 }

@@ -189,6 +189,7 @@ impl MeasureRule {
             high: e
                 .high
                 .map(|high| moved + (high - deg) * self.interval_scale),
+            why: e.why,
         }
     }
 }

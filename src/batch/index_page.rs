@@ -11,6 +11,7 @@ use super::planned::SwingKind;
 use super::table::{COLUMNS, Row};
 use crate::measure::{Nothing, Refusal};
 use crate::report::page::segment;
+use crate::report::words;
 use crate::result::Estimate;
 
 const STYLE: &str = include_str!("assets/index.css");
@@ -134,12 +135,12 @@ fn line(row: &Row) -> Markup {
 
 fn cell(e: &Estimate) -> Markup {
     html! {
-        @match e.parts() {
+        @match e.told() {
             Some((deg, low, high)) => td.number data-key=(format!("{deg:.2}")) {
                 strong { (format!("{deg:.0}°")) } " "
                 span.soft { (format!("{low:.0} to {high:.0}")) }
             },
-            None => td.number.soft { "not seen" },
+            None => td.soft { (words::estimate_or_why(e)) },
         }
     }
 }
@@ -195,13 +196,13 @@ fn chart(swings: &[&Row]) -> Markup {
                 text.axis x=(n(left - 6.0)) y=(n(y(f64::from(deg)) + 4.0)) { (deg) "°" }
             }
             @for (i, row) in swings.iter().enumerate() {
-                @if let Some((deg, low, high)) = row.turns.first().and_then(|e| e.parts()) {
+                @if let Some((deg, low, high)) = row.turns.first().and_then(Estimate::told) {
                     line.hips x1=(n(x(i, -shift))) x2=(n(x(i, -shift))) y1=(n(y(low))) y2=(n(y(high))) {}
                     rect.hips x=(n(x(i, -shift) - 3.0)) y=(n(y(deg) - 3.0)) width="6" height="6" {
                         title { (row.name) ": hips " (format!("{deg:.0}° ({low:.0} to {high:.0})")) }
                     }
                 }
-                @if let Some((deg, low, high)) = row.turns.get(1).and_then(|e| e.parts()) {
+                @if let Some((deg, low, high)) = row.turns.get(1).and_then(Estimate::told) {
                     line.shoulders x1=(n(x(i, shift))) x2=(n(x(i, shift))) y1=(n(y(low))) y2=(n(y(high))) {}
                     circle.shoulders cx=(n(x(i, shift))) cy=(n(y(deg))) r="3.6" {
                         title { (row.name) ": shoulders " (format!("{deg:.0}° ({low:.0} to {high:.0})")) }

@@ -115,7 +115,9 @@ impl Journal {
         }
         match found {
             0 => db.execute_batch(&format!("begin; {CLIPS} {SWINGS} {STAMP} commit;")),
-            1 => db.execute_batch(&format!("begin; {FROM_1} {SWINGS} {MOVE_1} {STAMP} commit;")),
+            1 => db.execute_batch(&format!(
+                "begin; {FROM_1} {SWINGS} {MOVE_1} {STAMP} commit;"
+            )),
             _ => Ok(()),
         }
         .map_err(fail)?;
@@ -145,18 +147,18 @@ impl Journal {
         mark: FileMark,
         program: &str,
     ) -> Result<Option<Known>, BatchError> {
-        let row: Option<(String, Option<String>, Option<String>, Option<String>)> = self
+        let row: Option<(String, [Option<String>; 3])> = self
             .db()
             .query_row(
                 "select sha256, inspected, reason, outcome from clips
                  where path = ?1 and bytes = ?2 and modified_ns = ?3 and program = ?4",
                 params![bytes(path), mark.bytes, mark.modified_ns, program],
-                |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?, r.get(3)?)),
+                |r| Ok((r.get(0)?, [r.get(1)?, r.get(2)?, r.get(3)?])),
             )
             .optional()
             .map_err(self.fail())?;
-        Ok(
-            row.and_then(|(sha256, inspected, reason, outcome)| match (inspected, reason) {
+        Ok(row.and_then(
+            |(sha256, [inspected, reason, outcome])| match (inspected, reason) {
                 // A row that does not parse is as good as none: the clip is read again.
                 (Some(json), _) => Some((sha256, Ok(serde_json::from_str(&json).ok()?))),
                 (None, Some(text)) => {
@@ -165,8 +167,8 @@ impl Journal {
                     Some((sha256, Err(Refusal { nothing, text })))
                 }
                 (None, None) => None,
-            }),
-        )
+            },
+        ))
     }
 
     pub fn keep_clip(
@@ -375,13 +377,17 @@ mod tests {
                 modified_ns: 5,
             };
             let clip = j.clip(Path::new("a.mp4"), mark, "1").expect("reads");
-            assert_eq!(clip, Some(("abc".into(), Err(Refusal::failed("unreadable")))));
+            assert_eq!(
+                clip,
+                Some(("abc".into(), Err(Refusal::failed("unreadable"))))
+            );
             j.begin("walk", "walk", "f1").expect("begins");
             let refusal = Refusal {
                 nothing: Nothing::NoSwing,
                 text: "none".into(),
             };
-            j.nothing("walk", &refusal).expect("the new state is allowed");
+            j.nothing("walk", &refusal)
+                .expect("the new state is allowed");
         }
     }
 

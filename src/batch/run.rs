@@ -318,9 +318,7 @@ fn open_tasks(
                 continue;
             }
             // A clip without a swing has none at the second look either.
-            Some(State::Nothing(nothing))
-                if !desk.options.again || nothing == Nothing::NoSwing =>
-            {
+            Some(State::Nothing(nothing)) if !desk.options.again || nothing == Nothing::NoSwing => {
                 let text = same.and_then(|e| e.reason.clone()).unwrap_or_default();
                 outcome
                     .nothing

@@ -12,7 +12,9 @@ use super::journal::{Entry, State};
 use super::planned::{Plan, PlannedSwing, SwingKind};
 use super::table::{COLUMNS, Row};
 use crate::measure::Refusal;
-use crate::result::{SwingResult, read_swing};
+use crate::report::first::at;
+use crate::report::untold;
+use crate::result::{Estimate, SwingResult, Why, read_swing};
 
 /// Writes `swings.csv` and `index.html`, each by rename.
 pub(super) fn write(
@@ -110,13 +112,12 @@ fn row(
         turns: COLUMNS
             .iter()
             .map(|(event, measure)| {
-                result
-                    .and_then(|r| r.at.get(event)?.get(measure).copied())
-                    .unwrap_or_default()
+                result.map_or_else(Estimate::default, |r| at(r, *event, *measure))
             })
             .collect(),
         warnings: result.map_or_else(Vec::new, |r| {
-            r.warnings.iter().map(|w| w.text.clone()).collect()
+            let warnings = r.warnings.iter().map(|w| w.text.clone());
+            untold::doubt(r).into_iter().chain(warnings).collect()
         }),
         nothing,
     }
@@ -137,7 +138,7 @@ fn csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
         .to_vec();
     for (event, measure) in COLUMNS {
         let base = format!("{}_{}", event.key(), measure.key());
-        header.extend(["deg", "low", "high"].map(|p| format!("{base}_{p}")));
+        header.extend(["deg", "low", "high", "why"].map(|p| format!("{base}_{p}")));
     }
     header.extend(["warnings", "outcome", "reason"].map(Into::into));
     w.write_record(&header)?;
@@ -151,7 +152,18 @@ fn csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
         ];
         for e in &r.turns {
             let cell = |v: Option<f64>| v.map_or_else(String::new, |v| format!("{v:.1}"));
-            cells.extend([cell(e.deg), cell(e.low), cell(e.high)]);
+            // A number that can't be told is left out: a spreadsheet would compute with it.
+            let told = e.told();
+            cells.extend([
+                cell(told.map(|t| t.0)),
+                cell(told.map(|t| t.1)),
+                cell(told.map(|t| t.2)),
+                if r.nothing.is_none() {
+                    e.untold().map_or("", Why::key).to_owned()
+                } else {
+                    String::new()
+                },
+            ]);
         }
         cells.push(r.warnings.join(" "));
         let outcome = r.nothing.as_ref().map_or("measured", |n| n.nothing.key());

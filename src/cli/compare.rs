@@ -95,8 +95,8 @@ pub fn run(args: &CompareArgs) -> Exit {
                 "  {}: {}, {} to {}",
                 d.measure.words(),
                 d.word.text(),
-                words::estimate(&d.first),
-                words::estimate(&d.second)
+                words::estimate_or_why(&d.first),
+                words::estimate_or_why(&d.second)
             );
         }
         say!("Page: {}", args.out.join("comparison.html").display());

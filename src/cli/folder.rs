@@ -9,10 +9,10 @@ use clap::Args;
 
 use super::Exit;
 use super::measure::{Hand, default_jobs, positive};
-use crate::measure::{Nothing};
 use crate::batch::{
     BatchError, CORRECTIONS_FILE, Outcome, Plan, RunOptions, Stops, plan_folder, run_folder,
 };
+use crate::measure::Nothing;
 
 #[derive(Debug, Args)]
 pub struct FolderArgs {

@@ -13,9 +13,10 @@ use crate::clip::ClipError;
 use crate::config::Pipeline;
 use crate::measure::{CLIP_NOT_USED, MeasureError, Measured, Options, Refusal, measure_swing};
 use crate::pose::{ModelFiles, PoseError};
-use crate::report::{References, ReportError, Settings, write_report};
-use crate::result::{TypedIn, swing_name, write_result};
-use crate::terms::{Event, Handedness, Measure, Role};
+use crate::report::first::figures;
+use crate::report::{References, ReportError, Settings, untold, words, write_report};
+use crate::result::{TypedIn, judge, swing_name, write_result};
+use crate::terms::{Event, Handedness, Role};
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub enum Hand {
@@ -265,6 +266,8 @@ fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, Refusal)> {
         .map_err(|e| (exit_of(&e), Refusal::from(&e)))?;
     if let Some(calibration) = &calibration {
         calibration.apply(&mut measured.result, &mut measured.curves);
+        // Intervals were re-scaled.
+        judge(&mut measured.result, &mut measured.curves, &pipeline.usable);
     }
     place::put(&args.out, &folder, |part| {
         write_result(part, &measured.result, &measured.curves)
@@ -315,21 +318,17 @@ pub fn report_failed(error: ReportError) -> (Exit, String) {
 /// The headline figures, each with its interval.
 fn print_summary(measured: &Measured, folder: &Path) {
     say!("{}", folder.join("report.html").display());
-    for event in [Event::Top, Event::Impact] {
-        let Some(at) = measured.result.at.get(&event) else {
-            continue;
-        };
-        for (measure, words) in [
-            (Measure::PelvisTurnFromAddress, "hips turned from address"),
-            (
-                Measure::ThoraxTurnFromAddress,
-                "shoulders (rib cage) turned from address",
-            ),
-            (Measure::Separation, "separation"),
-        ] {
-            if let Some((deg, low, high)) = at.get(&measure).and_then(|e| e.parts()) {
-                say!("  at {event:<7} {words:<41} {deg:>5.0}° ({low:.0} to {high:.0})");
-            }
+    let swing = &measured.result;
+    if let Some(told) = untold::doubt(swing) {
+        say!("  {told}");
+    }
+    for first in [Event::Top, Event::Impact]
+        .into_iter()
+        .filter_map(|e| figures(swing, e))
+    {
+        for (measure, e) in &first.figures {
+            let (at, name) = (first.event.at_words(), measure.words());
+            say!("  {at:<11} {name:<41} {}", words::estimate_or_why(e));
         }
     }
     let own_line = |code: &str| code == CLIP_NOT_USED;
@@ -340,5 +339,9 @@ fn print_summary(measured: &Measured, folder: &Path) {
         .filter(|w| !own_line(&w.code))
     {
         say!("  note: {}", plain(&warning.text));
+    }
+    for u in untold::untold(swing) {
+        let (names, advice) = (untold::listed(&u.names), untold::advice(u.why, swing));
+        say!("  can't tell {names}. {advice}");
     }
 }

@@ -30,6 +30,7 @@ pub struct Pipeline {
     pub body: BodyConfig,
     pub swing: SwingConfig,
     pub interval: IntervalConfig,
+    pub usable: UsableConfig,
     pub report: ReportConfig,
     pub web: WebConfig,
     pub batch: BatchConfig,

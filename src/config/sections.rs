@@ -205,6 +205,35 @@ pub struct IntervalConfig {
     pub disagreement_warning: f64,
 }
 
+/// Widest 95 % intervals, high end less low end, that a number may have and still be of use. A wider
+/// one is written as "can't tell".
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct UsableConfig {
+    /// Turn of hips or shoulders (rib cage) from address or between two moments, degrees.
+    pub turn_deg: f64,
+    /// Turn against the target line, degrees.
+    pub turn_to_line_deg: f64,
+    /// Separation, degrees.
+    pub separation_deg: f64,
+    /// Side bend and forward bend, degrees.
+    pub bend_deg: f64,
+    /// Knee flexion, degrees.
+    pub knee_deg: f64,
+    /// Sway, per cent of the stance's width and centimetres.
+    pub sway_percent: f64,
+    pub sway_cm: f64,
+    /// Takeaway to top and top to impact, seconds.
+    pub backswing_s: f64,
+    pub downswing_s: f64,
+    /// One segment's fastest moment before the other's, seconds.
+    pub lead_s: f64,
+    /// Backswing over downswing.
+    pub ratio: f64,
+    /// Fastest turning, degrees a second.
+    pub speed_deg_s: f64,
+}
+
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ReportConfig {

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::clock::clock;
 use super::estimate::{Estimator, Placement, world_joint};
 use super::options::Options;
 use super::prepare::Prepared;
@@ -10,11 +11,11 @@ use crate::config::Pipeline;
 use crate::interval::Z95;
 use crate::math::series::nearest;
 use crate::result::{
-    CameraEntry, Curves, Estimate, Moment, Quantity, SCHEMA, SwingResult, Tempo, TurnSpeed,
-    ViewEntry,
+    Between, CameraEntry, Curves, Estimate, Moment, Quantity, SCHEMA, SwingResult, Tempo,
+    TurnSpeed, VIEWS_DISAGREE, ViewEntry, judge,
 };
 use crate::swing::{EventTime, Events, ImpactFrom, peak_opening};
-use crate::terms::{Event, Measure, Role, Unit};
+use crate::terms::{Angle, Event, Measure, Role, Unit};
 use crate::warning::Warning;
 
 fn moment(e: EventTime) -> Moment {
@@ -31,6 +32,7 @@ fn quantity(value: f64, sigma: f64, unit: Unit) -> Quantity {
         low: Some(value - Z95 * sigma),
         high: Some(value + Z95 * sigma),
         unit,
+        why: None,
     }
 }
 
@@ -66,21 +68,23 @@ pub fn assemble(
             );
         }
     }
-    let curves = curves_of(prepared, estimator);
+    let mut curves = curves_of(prepared, estimator);
     doubts(events, &times, estimator, pipeline, prepared, &mut warnings);
     let (peak_separation, peak_separation_at) = peak_separation(&curves, &times);
-    let result = SwingResult {
+    let mut result = SwingResult {
         schema: SCHEMA.to_owned(),
         tool_version: env!("CARGO_PKG_VERSION").to_owned(),
         name: options.name.clone(),
         handedness: prepared.hand,
         handedness_from: prepared.hand_from.to_owned(),
         clock: "seconds from the first frame of the first view".to_owned(),
+        real_time: clock(options, events, &warnings),
         angle_order: "turn, then side bend, then forward bend: R = Rz(-turn) Ry(side) Rx(forward)"
             .to_owned(),
         views: view_entries(prepared, fit, &times),
         events: times.iter().map(|(e, t)| (*e, moment(*t))).collect(),
         at,
+        between: between(&times, estimator),
         sway: sway(prepared, fit, &times, options, pipeline),
         tempo: tempo(&times),
         turn_speed: turn_speed(&times, estimator),
@@ -92,6 +96,7 @@ pub fn assemble(
         calibration: None,
         warnings,
     };
+    judge(&mut result, &mut curves, &pipeline.usable);
     (result, curves)
 }
 
@@ -163,8 +168,9 @@ fn doubts(
             if let Some(ratio) = estimator.disagreement_ratio(time.time_s)
                 && ratio > pipeline.interval.disagreement_warning
             {
-                warnings.push(Warning::new(
-                    "views_disagree",
+                warnings.push(Warning::at(
+                    *event,
+                    VIEWS_DISAGREE,
                     format!("At {event} the two views read turns that differ by {ratio:.1} times what their own sureness allows. The intervals there are widened; look at the stills before you trust the numbers."),
                 ));
             }
@@ -303,6 +309,28 @@ fn turn_speed(times: &BTreeMap<Event, EventTime>, estimator: &Estimator<'_>) -> 
         pelvis_before_thorax: quantity(lead, sigma, Unit::Seconds),
         first: first.to_owned(),
     })
+}
+
+/// Turns from each moment that was seen to the next. Those from address stand at each moment.
+fn between(times: &BTreeMap<Event, EventTime>, estimator: &Estimator<'_>) -> Vec<Between> {
+    let seen: Vec<_> = times
+        .iter()
+        .filter(|(e, _)| **e != Event::Address)
+        .collect();
+    seen.windows(2)
+        .filter_map(|pair| {
+            let [(from, a), (to, b)] = pair else {
+                return None;
+            };
+            let turn = |angle| estimator.between(angle, (**from, **a), (**to, **b));
+            Some(Between {
+                from: **from,
+                to: **to,
+                pelvis_turn: turn(Angle::PelvisTurn),
+                thorax_turn: turn(Angle::ThoraxTurn),
+            })
+        })
+        .collect()
 }
 
 fn peak_separation(

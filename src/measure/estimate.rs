@@ -11,11 +11,12 @@ use crate::body::{
 use crate::camera::{Attitude, Camera, CameraFit};
 use crate::config::Pipeline;
 use crate::interval::{Factors, Z95};
+use crate::math::rotation::wrap;
 use crate::math::series::locate;
 use crate::pair::{Instant, RotationSample, ViewSeries};
 use crate::pose::landmark;
 use crate::result::Estimate;
-use crate::swing::{AngleTable, Body, Limbs, Read, line_turn};
+use crate::swing::{AngleTable, Body, EventTime, Limbs, Read, line_turn};
 use crate::terms::{ANGLES, Angle, Event, Measure, ViewMode};
 
 /// Attitudes and offset that a body is built with: the fit's, or moved a little.
@@ -239,7 +240,6 @@ impl<'a> Estimator<'a> {
         let Some(value) = self.value(measure, i, own, 0, at_address) else {
             return Estimate::default();
         };
-        // The geometry's part: gradient times covariance times gradient.
         let gradient: Vec<f64> = moved
             .iter()
             .enumerate()
@@ -247,23 +247,57 @@ impl<'a> Estimator<'a> {
                 let v = self
                     .value(measure, i, table, k + 1, at_address)
                     .map_or(value.value, |v| v.value);
-                crate::math::rotation::wrap(v - value.value) / self.moved[k].1
+                wrap(v - value.value) / self.moved[k].1
             })
             .collect();
-        let n = gradient.len();
-        let g = DMatrix::from_row_slice(1, n, &gradient);
-        let geometry = (&g * &self.fit.covariance * g.transpose())[(0, 0)];
+        let geometry = self.geometry(&gradient);
         let timing = event.map_or(0.0, |(_, s)| value.rate * s).powi(2);
         let apart = self.disagreement(measure, t);
         let floor = self.pipeline.interval.sigma_floor_deg.to_radians().powi(2);
         let sigma = (value.variance + geometry + timing + apart + floor).sqrt();
         let half = Z95 * sigma * self.factors.scale(self.mode, measure, event.map(|e| e.0));
-        if !half.is_finite() || !value.value.is_finite() {
+        interval(value.value, half)
+    }
+
+    /// How far a segment's turn goes from one moment to a later one. The camera's azimuth cancels,
+    /// and no address is needed.
+    pub fn between(
+        &self,
+        angle: Angle,
+        from: (Event, EventTime),
+        to: (Event, EventTime),
+    ) -> Estimate {
+        let times = [from.1.time_s, to.1.time_s];
+        let turned = |body: &Body| -> Option<(f64, Read, Read)> {
+            let table = body.angles(&times);
+            let (a, b) = (table.get(0, angle)?, table.get(1, angle)?);
+            Some((wrap(b.value - a.value), a, b))
+        };
+        let Some((value, a, b)) = turned(&self.body) else {
             return Estimate::default();
-        }
-        let d = value.value.to_degrees();
-        let h = half.to_degrees();
-        Estimate::new(d, d - h, d + h)
+        };
+        let gradient: Vec<f64> = self
+            .moved
+            .iter()
+            .map(|(body, step)| turned(body).map_or(0.0, |t| wrap(t.0 - value) / step))
+            .collect();
+        let timing = (a.rate * from.1.sigma_s).powi(2) + (b.rate * to.1.sigma_s).powi(2);
+        let Some(measure) = Measure::of(angle, None, true) else {
+            return Estimate::default();
+        };
+        let apart = self.disagreement(measure, times[0]) + self.disagreement(measure, times[1]);
+        let floor = self.pipeline.interval.sigma_floor_deg.to_radians().powi(2);
+        let sigma =
+            (a.variance + b.variance + self.geometry(&gradient) + timing + apart + floor).sqrt();
+        // The same two readings less one another as a turn from address, so its factor holds.
+        let half = Z95 * sigma * self.factors.scale(self.mode, measure, Some(to.0));
+        interval(value, half)
+    }
+
+    /// The cameras' part of a variance: gradient times covariance times gradient.
+    fn geometry(&self, gradient: &[f64]) -> f64 {
+        let g = DMatrix::from_row_slice(1, gradient.len(), gradient);
+        (&g * &self.fit.covariance * g.transpose())[(0, 0)]
     }
 
     /// A measure's value, variance (networks' part) and rate. `placement` 0 is the fit's own.
@@ -294,7 +328,7 @@ impl<'a> Estimator<'a> {
             }
             // Turns run on from address: take the branch nearest to it, so that no wrap hides.
             Some(Read {
-                value: crate::math::rotation::wrap(now.value - then.value),
+                value: wrap(now.value - then.value),
                 variance: now.variance + then.variance,
                 rate: now.rate,
             })
@@ -302,7 +336,7 @@ impl<'a> Estimator<'a> {
         let minus = |a: Option<Read>, b: Option<Read>| {
             let (a, b) = (a?, b?);
             Some(Read {
-                value: crate::math::rotation::wrap(a.value - b.value),
+                value: wrap(a.value - b.value),
                 variance: a.variance + b.variance,
                 rate: a.rate - b.rate,
             })
@@ -351,6 +385,15 @@ impl<'a> Estimator<'a> {
             })
             .max_by(f64::total_cmp)
     }
+}
+
+/// Degrees from radians; nothing where either is not finite.
+fn interval(value: f64, half: f64) -> Estimate {
+    if !half.is_finite() || !value.is_finite() {
+        return Estimate::default();
+    }
+    let (d, h) = (value.to_degrees(), half.to_degrees());
+    Estimate::new(d, d - h, d + h)
 }
 
 /// Mean of each angle over the rows of a table; variances are averaged, not reduced: the networks'

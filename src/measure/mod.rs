@@ -3,6 +3,7 @@
 mod agreement;
 mod alone;
 mod assemble;
+mod clock;
 mod driver;
 mod estimate;
 mod geometry;

@@ -12,12 +12,14 @@ mod encode;
 mod faces;
 mod film;
 mod film_list;
+pub mod first;
 mod jpeg;
 pub mod page;
 mod picture;
 pub mod plot;
 pub mod references;
 mod scale;
+pub mod untold;
 pub mod words;
 
 use std::path::{Path, PathBuf};

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use serde::Deserialize;
 
+use super::untold::CANT_TELL;
 use crate::result::Estimate;
 use crate::terms::{Event, Measure};
 
@@ -90,7 +91,7 @@ pub enum Verdict {
     Inside,
     Above,
     Below,
-    /// The whisker crosses an edge of the strip.
+    /// The whisker crosses an edge of the strip, or the number itself can't be told.
     CantTell,
 }
 
@@ -100,14 +101,15 @@ impl Verdict {
             Self::Inside => "inside",
             Self::Above => "above",
             Self::Below => "below",
-            Self::CantTell => "can't tell",
+            Self::CantTell => CANT_TELL,
         }
     }
 
-    /// `None` where there is nothing to compare.
-    pub fn of(e: &Estimate, low: f64, high: f64) -> Option<Self> {
-        let (_, e_low, e_high) = e.parts()?;
-        Some(if e_low >= low && e_high <= high {
+    pub fn of(e: &Estimate, low: f64, high: f64) -> Self {
+        let Some((_, e_low, e_high)) = e.told() else {
+            return Self::CantTell;
+        };
+        if e_low >= low && e_high <= high {
             Self::Inside
         } else if e_low > high {
             Self::Above
@@ -115,7 +117,7 @@ impl Verdict {
             Self::Below
         } else {
             Self::CantTell
-        })
+        }
     }
 }
 
@@ -286,6 +288,7 @@ fn one_line(e: &toml::de::Error, text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::result::Why;
 
     const GOOD: &str = "[[range]]\nmeasure = \"pelvis_turn\"\nevent = \"top\"\nlabel = \"x\"\nsource = \"y\"\nlow_deg = 1.0\nhigh_deg = 5.0\n";
 
@@ -338,12 +341,19 @@ mod tests {
                 49.0,
             )
         };
-        assert_eq!(word(36.0, 48.0), Some(Verdict::Inside));
-        assert_eq!(word(50.0, 55.0), Some(Verdict::Above));
-        assert_eq!(word(20.0, 30.0), Some(Verdict::Below));
-        assert_eq!(word(40.0, 52.0), Some(Verdict::CantTell));
-        assert_eq!(word(30.0, 60.0), Some(Verdict::CantTell));
-        assert_eq!(Verdict::of(&Estimate::default(), 0.0, 1.0), None);
+        assert_eq!(word(36.0, 48.0), Verdict::Inside);
+        assert_eq!(word(50.0, 55.0), Verdict::Above);
+        assert_eq!(word(20.0, 30.0), Verdict::Below);
+        assert_eq!(word(40.0, 52.0), Verdict::CantTell);
+        assert_eq!(word(30.0, 60.0), Verdict::CantTell);
+        let none = Verdict::of(&Estimate::default(), 0.0, 1.0);
+        assert_eq!(none, Verdict::CantTell);
+        // A dot far above a strip whose whisker is too wide to be of use.
+        let wide = Estimate {
+            why: Some(Why::TooWide),
+            ..Estimate::new(90.0, 60.0, 120.0)
+        };
+        assert_eq!(Verdict::of(&wide, 35.0, 49.0), Verdict::CantTell);
     }
 
     #[test]

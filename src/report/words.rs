@@ -1,6 +1,7 @@
 //! Names, sentences and numbers as a coach reads them.
 
-use crate::result::{Estimate, Moment, Quantity};
+use super::untold::{CANT_TELL, short};
+use crate::result::{Estimate, Moment, Quantity, Why};
 use crate::terms::Measure;
 
 /// What more and less of a measure about `around` degrees mean, where "above" and "below" alone
@@ -28,14 +29,28 @@ fn whole(value: f64) -> String {
     }
 }
 
-/// "41° (37 to 45)", or why there is no number.
+/// "41° (37 to 45)", or that it can't be told.
 pub fn estimate(e: &Estimate) -> String {
-    match e.parts() {
+    match e.told() {
         Some((deg, low, high)) => {
             format!("{} ({} to {})", degrees(deg), whole(low), whole(high))
         }
-        None => "not observable".to_owned(),
+        None => CANT_TELL.to_owned(),
     }
+}
+
+/// The same with the reason behind "can't tell".
+pub fn estimate_or_why(e: &Estimate) -> String {
+    or_why(estimate(e), e.untold())
+}
+
+/// Of another number.
+pub fn quantity_or_why(q: &Quantity) -> String {
+    or_why(quantity(q), q.untold())
+}
+
+fn or_why(told: String, why: Option<Why>) -> String {
+    why.map_or(told, |w| format!("{CANT_TELL}: {}", short(w)))
 }
 
 /// A value with `digits` decimals and a real minus sign.
@@ -49,11 +64,11 @@ pub fn decimal(value: f64, digits: usize) -> String {
     }
 }
 
-/// "0.81 s (0.78 to 0.84)", or why there is no number.
+/// "0.81 s (0.78 to 0.84)", or that it can't be told.
 pub fn quantity(q: &Quantity) -> String {
     let told = |v| decimal(v, q.unit.decimals());
-    match (q.value, q.low, q.high) {
-        (Some(v), Some(low), Some(high)) => {
+    match q.told() {
+        Some((v, low, high)) => {
             format!(
                 "{}{} ({} to {})",
                 told(v),
@@ -62,7 +77,7 @@ pub fn quantity(q: &Quantity) -> String {
                 told(high)
             )
         }
-        _ => "not observable".to_owned(),
+        None => CANT_TELL.to_owned(),
     }
 }
 
@@ -88,13 +103,20 @@ mod tests {
     fn numbers_carry_unit_interval_and_a_real_minus() {
         assert_eq!(estimate(&Estimate::new(41.2, 36.9, 45.4)), "41° (37 to 45)");
         assert_eq!(estimate(&Estimate::new(-0.4, -3.2, 2.6)), "0° (−3 to 3)");
-        assert_eq!(estimate(&Estimate::default()), "not observable");
+        assert_eq!(estimate(&Estimate::default()), "can't tell");
+        let wide = Estimate {
+            why: Some(Why::OneView),
+            ..Estimate::new(10.0, -20.0, 40.0)
+        };
+        assert_eq!(estimate(&wide), "can't tell");
+        assert_eq!(estimate_or_why(&wide), "can't tell: one view");
         assert_eq!(decimal(-0.001, 2), "0.00");
         let ratio = Quantity {
             value: Some(3.02),
             low: Some(2.7),
             high: Some(3.41),
             unit: Unit::BackToDown,
+            why: None,
         };
         assert_eq!(quantity(&ratio), "3.0 to 1 (2.7 to 3.4)");
     }

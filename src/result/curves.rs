@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::swing_file::Estimate;
+use super::numbers::Estimate;
 use crate::terms::Measure;
 
 /// One instant of one curve.

@@ -5,19 +5,26 @@
     deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
 )]
 
+mod clock;
 mod curves;
 mod naming;
+mod numbers;
 mod store;
 mod swing_file;
+mod usable;
+mod why;
 
 pub use crate::terms::{Event, Handedness, Measure, Role};
+pub use clock::{Clock, ClockFrom};
 pub use curves::{CurvePoint, Curves};
 pub use naming::swing_name;
+pub use numbers::{Estimate, Moment, Quantity};
 pub use store::{
     ResultError, read_curves, read_curves_bytes, read_swing, read_swing_bytes, write_by_rename,
     write_result,
 };
 pub use swing_file::{
-    CameraEntry, Estimate, Moment, Quantity, SCHEMA, SwingResult, Tempo, TurnSpeed, TypedIn,
-    ViewEntry,
+    Between, CameraEntry, SCHEMA, SCHEMA_1, SwingResult, Tempo, TurnSpeed, TypedIn, ViewEntry,
 };
+pub use usable::{ODD_PICTURES, POINTS_JUMP, VIEWS_DISAGREE, judge, widest_deg};
+pub use why::Why;

@@ -7,7 +7,11 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use super::curves::Curves;
-use super::swing_file::{Estimate, Moment, SCHEMA, SwingResult};
+use super::numbers::{Estimate, Moment};
+use super::swing_file::{SCHEMA, SCHEMA_1, SwingResult};
+use super::usable::{clock_of_version_1, judge, judge_curves};
+use super::why::Why;
+use crate::config::{ConfigError, Pipeline, UsableConfig};
 use crate::terms::{Event, Measure};
 
 /// What can be wrong with a result folder.
@@ -52,15 +56,27 @@ pub fn read_swing_bytes(bytes: &[u8], path: &Path) -> Result<SwingResult, Result
     }
     let value: serde_json::Value = serde_json::from_slice(bytes).map_err(|e| bad(e.to_string()))?;
     let schema = value.get("schema").and_then(|s| s.as_str()).unwrap_or("");
-    if schema != SCHEMA {
+    if ![SCHEMA, SCHEMA_1].contains(&schema) {
         return Err(ResultError::Schema {
             path: path.to_owned(),
             found: schema.chars().take(60).collect(),
         });
     }
-    let swing: SwingResult = serde_json::from_value(value).map_err(|e| bad(e.to_string()))?;
+    let older = schema == SCHEMA_1;
+    let mut swing: SwingResult = serde_json::from_value(value).map_err(|e| bad(e.to_string()))?;
     check(&swing).map_err(bad)?;
+    if older {
+        swing.real_time = clock_of_version_1(&swing);
+        let limits = built_in_limits().map_err(|e| bad(e.to_string()))?;
+        judge(&mut swing, &mut Curves::default(), &limits);
+        swing.schema = SCHEMA.to_owned();
+    }
     Ok(swing)
+}
+
+/// The limits that files without marks of their own are judged by.
+fn built_in_limits() -> Result<UsableConfig, ConfigError> {
+    Ok(Pipeline::load(None)?.usable)
 }
 
 /// Rules that the types alone don't hold: an interval holds its value, events are in order.
@@ -139,7 +155,7 @@ fn curves_to_csv(curves: &Curves) -> String {
     let mut out = String::from("time_s");
     for measure in curves.series.keys() {
         let k = measure.key();
-        out.push_str(&format!(",{k}_deg,{k}_low,{k}_high"));
+        out.push_str(&format!(",{k}_deg,{k}_low,{k}_high,{k}_why"));
     }
     out.push('\n');
     let cell = |v: Option<f64>| {
@@ -151,10 +167,11 @@ fn curves_to_csv(curves: &Curves) -> String {
         for series in curves.series.values() {
             let e = series.get(i).copied().unwrap_or_default();
             out.push_str(&format!(
-                ",{},{},{}",
+                ",{},{},{},{}",
                 cell(e.deg),
                 cell(e.low),
-                cell(e.high)
+                cell(e.high),
+                e.untold().map_or("", Why::key)
             ));
         }
         out.push('\n');
@@ -189,12 +206,12 @@ fn curves_from(source: impl std::io::Read, path: &Path) -> Result<Curves, Result
         .clone();
     let column = |name: &str| header.iter().position(|h| h == name);
     let time = column("time_s").ok_or_else(|| csv_err(1, "no time_s column".into()))?;
-    let known: Vec<(Measure, [Option<usize>; 3])> = Measure::ALL
+    let known: Vec<(Measure, [Option<usize>; 4])> = Measure::ALL
         .into_iter()
         .filter_map(|m| {
             let part = |s: &str| column(&format!("{}_{s}", m.key()));
             let deg = part("deg")?;
-            Some((m, [Some(deg), part("low"), part("high")]))
+            Some((m, [Some(deg), part("low"), part("high"), part("why")]))
         })
         .collect();
     let mut curves = Curves::default();
@@ -215,12 +232,13 @@ fn curves_from(source: impl std::io::Read, path: &Path) -> Result<Curves, Result
         };
         let t = number(time)?.ok_or_else(|| csv_err(line, "no time".into()))?;
         curves.time_s.push(t);
-        for (m, [deg, low, high]) in &known {
+        for (m, [deg, low, high, why]) in &known {
             let get = |c: &Option<usize>| c.map_or(Ok(None), number);
             let e = Estimate {
                 deg: get(deg)?,
                 low: get(low)?,
                 high: get(high)?,
+                why: why.and_then(|i| Why::from_key(record.get(i)?.trim())),
             };
             if let Some(s) = series.get_mut(m) {
                 s.push(e);
@@ -228,5 +246,10 @@ fn curves_from(source: impl std::io::Read, path: &Path) -> Result<Curves, Result
         }
     }
     curves.series = series;
+    // Version 1 said of no point whether it is of use.
+    if known.iter().all(|(_, columns)| columns[3].is_none()) {
+        let limits = built_in_limits().map_err(|e| csv_err(1, e.to_string()))?;
+        judge_curves(&mut curves, &limits);
+    }
     Ok(curves)
 }

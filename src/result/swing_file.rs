@@ -4,51 +4,16 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use crate::terms::{Event, Handedness, Measure, Role, Unit};
+use super::clock::Clock;
+use super::numbers::{Estimate, Moment, Quantity};
+use crate::terms::{Event, Handedness, Measure, Role};
 use crate::warning::Warning;
 
-/// Schema name and version. A reader refuses another major version.
-pub const SCHEMA: &str = "quarterturn.swing/1";
+/// Schema name and version. A reader refuses any but this and [`SCHEMA_1`].
+pub const SCHEMA: &str = "quarterturn.swing/2";
 
-/// A number of degrees with its 95 % interval; all `None` where it could not be observed.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
-pub struct Estimate {
-    pub deg: Option<f64>,
-    pub low: Option<f64>,
-    pub high: Option<f64>,
-}
-
-impl Estimate {
-    pub fn new(deg: f64, low: f64, high: f64) -> Self {
-        Self {
-            deg: Some(deg),
-            low: Some(low),
-            high: Some(high),
-        }
-    }
-
-    /// The value with its interval, or `None` where any part is missing.
-    pub fn parts(&self) -> Option<(f64, f64, f64)> {
-        Some((self.deg?, self.low?, self.high?))
-    }
-}
-
-/// A number with a unit other than degrees, and its 95 % interval.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Quantity {
-    pub value: Option<f64>,
-    pub low: Option<f64>,
-    pub high: Option<f64>,
-    pub unit: Unit,
-}
-
-/// A moment on the result's clock with its 95 % interval, seconds.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
-pub struct Moment {
-    pub s: Option<f64>,
-    pub low: Option<f64>,
-    pub high: Option<f64>,
-}
+/// The version before, which said of no number whether it is of use. It is still read.
+pub const SCHEMA_1: &str = "quarterturn.swing/1";
 
 /// One clip that the result rests on.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -130,6 +95,16 @@ pub struct TypedIn {
     pub carry: Option<String>,
 }
 
+/// How far hips and shoulders (rib cage) turned from one moment to a later one; needs no address.
+/// Degrees, + closing, − opening.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Between {
+    pub from: Event,
+    pub to: Event,
+    pub pelvis_turn: Estimate,
+    pub thorax_turn: Estimate,
+}
+
 /// The whole result of one swing.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct SwingResult {
@@ -139,12 +114,18 @@ pub struct SwingResult {
     pub handedness: Handedness,
     pub handedness_from: String,
     pub clock: String,
+    /// Whether those seconds are real ones.
+    #[serde(default)]
+    pub real_time: Clock,
     /// The sequence of the angles, stated wherever angles are shown.
     pub angle_order: String,
     pub views: Vec<ViewEntry>,
     pub events: BTreeMap<Event, Moment>,
     /// Angles at each event.
     pub at: BTreeMap<Event, BTreeMap<Measure, Estimate>>,
+    /// Turns from one moment that was seen to the next.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub between: Vec<Between>,
     /// Sway of the hip midpoint from address at each event: percent of stance width and,
     /// when stature is known, centimetres.
     #[serde(default)]

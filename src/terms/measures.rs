@@ -51,6 +51,21 @@ pub struct Headline {
     pub class: &'static str,
 }
 
+/// What is decided with a measure. Each has a widest interval of its own in the pipeline's `[usable]`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Tells {
+    /// How far a segment turned: hips held from hips free, a chest at 90° from one at 60°.
+    Turn,
+    /// Where a segment points against the target line.
+    TurnToLine,
+    /// How far the chest ran ahead of the hips.
+    Separation,
+    /// How far a segment is tipped.
+    Bend,
+    /// Whether a knee keeps its bend.
+    Knee,
+}
+
 /// One row of the table.
 #[derive(Clone, Copy, Debug)]
 pub struct MeasureSpec {
@@ -72,6 +87,10 @@ pub struct MeasureSpec {
     pub more_less: Option<MoreLess>,
     /// Set where it is shown large and along the curve.
     pub headline: Option<Headline>,
+    /// What a coach decides with it, which sets how wide its interval may be.
+    pub tells: Tells,
+    /// Whether one view shows nothing of it.
+    pub needs_two_views: bool,
 }
 
 const TURN: Option<MoreLess> = Some(MoreLess {
@@ -116,6 +135,8 @@ const BLANK: MeasureSpec = MeasureSpec {
     from_address: false,
     more_less: None,
     headline: None,
+    tells: Tells::Turn,
+    needs_two_views: false,
 };
 
 measures! {
@@ -144,6 +165,7 @@ measures! {
         angle: Angle::ThoraxTurn,
         less: Some(Angle::PelvisTurn),
         headline: Some(Headline { short: "separation", class: "separation" }),
+        tells: Tells::Separation,
     }
     /// The same with both turns from address.
     SeparationFromAddress = "separation_from_address" {
@@ -152,6 +174,7 @@ measures! {
         angle: Angle::ThoraxTurn,
         less: Some(Angle::PelvisTurn),
         from_address: true,
+        tells: Tells::Separation,
     }
     /// Azimuth of the pelvis to the target line.
     PelvisTurn = "pelvis_turn" {
@@ -159,6 +182,7 @@ measures! {
         explanation: "Where the hips point against the target line, seen from above: 0° is square to it, plus is closed, minus is open.",
         angle: Angle::PelvisTurn,
         more_less: TURN,
+        tells: Tells::TurnToLine,
     }
     /// Azimuth of the thorax to the target line.
     ThoraxTurn = "thorax_turn" {
@@ -166,42 +190,49 @@ measures! {
         explanation: "Where the rib cage points against the target line, seen from above: 0° is square to it, plus is closed, minus is open.",
         angle: Angle::ThoraxTurn,
         more_less: TURN,
+        tells: Tells::TurnToLine,
     }
     /// Second angle of the pelvis.
     PelvisSideBend = "pelvis_side_bend" {
         name: "Hip side bend",
         explanation: "How far the hips are tipped sideways after their turn is taken out: plus is towards the lead side.",
         angle: Angle::PelvisSide,
+        tells: Tells::Bend,
     }
     /// Third angle of the pelvis.
     PelvisForwardBend = "pelvis_forward_bend" {
         name: "Hip forward bend",
         explanation: "How far the hips are tipped forward after turn and side bend are taken out: plus is towards the ball.",
         angle: Angle::PelvisForward,
+        tells: Tells::Bend,
     }
     /// Second angle of the thorax.
     ThoraxSideBend = "thorax_side_bend" {
         name: "Shoulder (rib cage) side bend",
         explanation: "How far the rib cage is tipped sideways after its turn is taken out: plus is towards the lead side.",
         angle: Angle::ThoraxSide,
+        tells: Tells::Bend,
     }
     /// Third angle of the thorax.
     ThoraxForwardBend = "thorax_forward_bend" {
         name: "Shoulder (rib cage) forward bend",
         explanation: "How far the rib cage is tipped forward after turn and side bend are taken out: plus is towards the ball.",
         angle: Angle::ThoraxForward,
+        tells: Tells::Bend,
     }
     /// 180° less the angle hip-knee-ankle of the leg nearer the target.
     LeadKneeFlexion = "lead_knee_flexion" {
         name: "Lead knee bend",
         explanation: "How far the knee nearer the target is bent: 0° is straight.",
         angle: Angle::LeadKnee,
+        tells: Tells::Knee,
     }
     /// The same of the other leg.
     TrailKneeFlexion = "trail_knee_flexion" {
         name: "Trail knee bend",
         explanation: "How far the knee farther from the target is bent: 0° is straight.",
         angle: Angle::TrailKnee,
+        tells: Tells::Knee,
     }
     /// Turn of the line through the two shoulder joints; shown beside the thorax's.
     ShoulderLineTurnFromAddress = "shoulder_line_turn_from_address" {
@@ -210,6 +241,7 @@ measures! {
         angle: Angle::ShoulderLine,
         from_address: true,
         more_less: TURN,
+        needs_two_views: true,
     }
 }
 

@@ -9,6 +9,6 @@ mod measures;
 mod names;
 mod unit;
 
-pub use measures::{ANGLES, Angle, Headline, Measure, MeasureSpec, MoreLess};
+pub use measures::{ANGLES, Angle, Headline, Measure, MeasureSpec, MoreLess, Tells};
 pub use names::{Event, Handedness, Role, ViewMode};
 pub use unit::Unit;

@@ -154,7 +154,10 @@ mod tests {
     #[test]
     fn a_workers_own_sentence_is_kept() {
         assert_eq!(
-            told("{\"outcome\":\"no_swing\",\"error\":\"a.mp4: none.\"}\n", ""),
+            told(
+                "{\"outcome\":\"no_swing\",\"error\":\"a.mp4: none.\"}\n",
+                ""
+            ),
             Some(Refusal {
                 nothing: Nothing::NoSwing,
                 text: "a.mp4: none.".into()

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use quarterturn::result::{
-    Curves, Estimate, Moment, SCHEMA, SwingResult, TypedIn, ViewEntry, write_result,
+    Clock, Curves, Estimate, Moment, SCHEMA, SwingResult, TypedIn, ViewEntry, write_result,
 };
 use quarterturn::terms::{Event, Handedness, Measure, Role};
 use rand::SeedableRng;
@@ -192,6 +192,7 @@ pub fn measured(truth: &Truth, error: &Error) -> (SwingResult, Curves) {
         handedness: Handedness::Right,
         handedness_from: "given".into(),
         clock: "seconds from the first frame of the first view".into(),
+        real_time: Clock::default(),
         angle_order: "turn, side bend, forward bend".into(),
         views: vec![
             view(Role::FaceOn, "a.mp4"),
@@ -199,6 +200,7 @@ pub fn measured(truth: &Truth, error: &Error) -> (SwingResult, Curves) {
         ],
         events,
         at,
+        between: Vec::new(),
         sway: BTreeMap::new(),
         tempo: None,
         turn_speed: None,

@@ -2,7 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use quarterturn::result::{CameraEntry, Estimate, Moment, Quantity, Tempo, TurnSpeed};
+use quarterturn::result::{
+    Between, CameraEntry, Clock, ClockFrom, Estimate, Moment, Quantity, Tempo, TurnSpeed,
+};
 use quarterturn::terms::{Event, Handedness, Unit};
 use quarterturn::warning::Warning;
 use serde_json::{Value, json};
@@ -22,6 +24,7 @@ fn full() -> Value {
         low: Some(0.5),
         high: None,
         unit,
+        why: None,
     };
     swing.handedness = Handedness::Left;
     swing.sway = BTreeMap::from([(
@@ -50,7 +53,21 @@ fn full() -> Value {
     swing.typed_in.player = Some("A".into());
     swing.typed_in.stature_cm = Some(180.0);
     swing.calibration = Some("bay".into());
-    swing.warnings = vec![Warning::new("single_view", "One view.")];
+    swing.warnings = vec![
+        Warning::new("single_view", "One view."),
+        Warning::at(Event::Top, "views_disagree", "They do."),
+    ];
+    swing.between = vec![Between {
+        from: Event::Top,
+        to: Event::Impact,
+        pelvis_turn: Estimate::new(-80.0, -90.0, -70.0),
+        thorax_turn: Estimate::default(),
+    }];
+    swing.real_time = Clock {
+        known: false,
+        from: ClockFrom::Assumed,
+        probability: Some(0.6),
+    };
     swing.views[1].offset_half_width_s = Some(0.01);
     swing.views[0].camera = Some(CameraEntry {
         focal_px: 1000.0,
@@ -89,6 +106,8 @@ fn the_schema_allows_no_unknown_names() {
         "/events/top",
         "/at/top/separation",
         "/tempo/ratio",
+        "/between/0",
+        "/real_time",
         "/views/0/camera",
         "/typed_in",
     ] {
@@ -102,7 +121,7 @@ fn the_schema_allows_no_unknown_names() {
 #[test]
 fn what_the_reader_refuses_is_invalid() {
     for (pointer, wrong) in [
-        ("/schema", json!("quarterturn.swing/2")),
+        ("/schema", json!("quarterturn.swing/3")),
         ("/handedness", json!("both")),
         ("/views", json!([])),
         ("/views/0/role", json!("above")),
@@ -118,6 +137,13 @@ fn what_the_reader_refuses_is_invalid() {
         let read = quarterturn::result::read_swing_bytes(v.to_string().as_bytes(), "x".as_ref());
         assert!(read.is_err(), "{pointer} = {wrong}");
     }
+    let mut v = full();
+    v["at"]["top"]["separation"]["why"] = json!("too wide");
+    assert!(!errors(&v).is_empty(), "a reason that is none");
+    v["at"]["top"]["separation"]["why"] = json!("too_wide");
+    assert!(!errors(&v).is_empty(), "usable, and a reason why not");
+    v["at"]["top"]["separation"]["usable"] = json!(false);
+    assert_eq!(errors(&v), Vec::<String>::new());
     let mut v = full();
     v["at"]["top"]["hip_wiggle"] = json!({"deg": 1.0, "low": 0.0, "high": 2.0});
     assert!(!errors(&v).is_empty());

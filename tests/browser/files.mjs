@@ -40,9 +40,11 @@ export async function testReport(browser, folder, pictures) {
     for (const [measure, e] of Object.entries(at)) {
       const row = shown.find((s) => s.key === `${event} ${measure}`);
       assert.ok(row, `${event} ${measure} is not shown`);
-      assert.deepEqual([number(row.value), number(row.low), number(row.high)], [e.deg, e.low, e.high], row.key);
+      const told = e.usable ? [e.deg, e.low, e.high] : [null, null, null];
+      assert.deepEqual([number(row.value), number(row.low), number(row.high)], told, row.key);
+      if (!e.usable) assert.equal(row.text, "can't tell", row.key);
       // Halves may be rounded either way.
-      if (e.deg !== null && [e.deg, e.low, e.high].every((v) => Math.abs((Math.abs(v) % 1) - 0.5) > 1e-6)) {
+      if (e.usable && [e.deg, e.low, e.high].every((v) => Math.abs((Math.abs(v) % 1) - 0.5) > 1e-6)) {
         assert.equal(row.text, `${whole(e.deg)}° (${whole(e.low)} to ${whole(e.high)})`, row.key);
       }
       count += 1;
@@ -52,7 +54,7 @@ export async function testReport(browser, folder, pictures) {
   told.push(`${count} measures equal swing.json`);
 
   // Every ruler carries its number for those who can't see it, and every picture a text.
-  assert.equal(await page.$$eval("svg.ruler", (all) => all.filter((s) => !/°|not observable/.test(s.getAttribute("aria-label"))).length), 0);
+  assert.equal(await page.$$eval("svg.ruler", (all) => all.filter((s) => !/°|can't tell/.test(s.getAttribute("aria-label"))).length), 0);
   assert.equal(await page.$$eval(".moments img", (all) => all.filter((i) => i.alt.length < 20 || !i.naturalWidth).length), 0);
   assert.equal(await page.$$eval(".moments img", (all) => all.length), 8);
 
@@ -94,6 +96,33 @@ export async function testReport(browser, folder, pictures) {
   await context.close();
   await withoutScript(browser, report.url);
   return told;
+}
+
+// A swing of which nothing can be told: no number stands anywhere, and it says why and what to do.
+export async function testUntold(browser, folder, pictures) {
+  const report = file(folder, "report.html");
+  const { context, page, seen } = await watch(browser, (u) => u === report.url,
+    { viewport: { width: 1100, height: 900 } });
+  await page.goto(report.url);
+  const big = await page.$$eval(".big", (all) => all.map((e) => e.textContent.trim()));
+  assert.ok(big.length >= 2, "figures in large letters");
+  for (const text of big) assert.equal(text, "can't tell");
+  assert.ok(await page.locator(".card .whynot").first().isVisible(), "the reason is in sight");
+  const told = await page.$$eval("[data-untold]", (all) => all.map((e) => e.textContent));
+  assert.ok(told.some((t) => /Film down-the-line as well/.test(t)), told.join(" | "));
+  const words = await page.$$eval(".headline .verdicts b", (all) => all.map((e) => e.textContent));
+  assert.ok(words.length > 0 && words.every((w) => w === "can't tell"), words.join());
+  assert.equal(await page.locator(".headline svg.ruler .dot").count(), 0, "no dot on a ruler");
+  assert.equal(await page.locator("svg.clock .bar").count(), 0, "no bar on a clock");
+  assert.equal(await page.locator("#turn-chart .line.pelvis").count(), 0, "no line of a curve");
+  assert.equal(await page.textContent("[data-now=pelvis]"), "can't tell");
+  const checked = await accessible(page, "untold");
+  await picture(page, pictures, "untold-desktop", { fullPage: true });
+  await narrow(page, "untold");
+  await phone(page, pictures, "untold");
+  clean(seen);
+  await context.close();
+  return [`${big.length} large figures are "can't tell"`, `axe: ${checked} checks passed, none serious`];
 }
 
 // Screenshots of a small phone, light and dark.

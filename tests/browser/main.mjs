@@ -1,8 +1,9 @@
 // Measures two sample swings and drives every page in a real browser.
 import { spawnSync } from "node:child_process";
+import { writeFileSync } from "node:fs";
 import path from "node:path";
 import { open } from "./browser.mjs";
-import { testComparison, testReport } from "./files.mjs";
+import { testComparison, testReport, testUntold } from "./files.mjs";
 import { testServer } from "./server.mjs";
 
 const [program, clips, work, pictures] = process.argv.slice(2);
@@ -18,6 +19,11 @@ for (const [name, speed] of [["first-lesson", "38 m/s"], ["sixth-lesson", "44 m/
     "--down-the-line", path.join(clips, `${name}_down_the_line.mp4`),
     "--player", "Sam Sample", "--club", "7 iron", "--ball-speed", speed, "--out", results);
 }
+// Limits that no interval can keep: what a swing too unsure to be of use looks like.
+const strict = path.join(work, "strict.toml");
+writeFileSync(strict, "[usable]\nturn_deg = 0.1\nturn_to_line_deg = 0.1\nseparation_deg = 0.1\n");
+run("measure", "--quiet", "--face-on", path.join(clips, "sixth-lesson_face_on.mp4"),
+  "--name", "unsure", "--pipeline", strict, "--out", path.join(work, "strict"));
 run("compare", "--quiet", path.join(results, "first-lesson"), path.join(results, "sixth-lesson"),
   "--out", path.join(work, "compared"));
 
@@ -25,6 +31,7 @@ const browser = await open();
 let failed = 0;
 const tests = [
   ["the report", () => testReport(browser, path.join(results, "first-lesson"), pictures)],
+  ["a swing that can't be told", () => testUntold(browser, path.join(work, "strict", "unsure"), pictures)],
   ["the comparison", () => testComparison(browser, path.join(work, "compared"), pictures)],
   ["the local page", () => testServer(browser, program, results, clips, pictures)],
 ];

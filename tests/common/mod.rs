@@ -10,7 +10,7 @@ use quarterturn::body::{Overlay, OverlayFrame, SegmentPose};
 use quarterturn::math::rotation::SegmentAngles;
 use quarterturn::pose::TorsoPoint;
 use quarterturn::result::{
-    Curves, Estimate, Moment, Quantity, SCHEMA, SwingResult, Tempo, TypedIn, ViewEntry,
+    Clock, Curves, Estimate, Moment, Quantity, SCHEMA, SwingResult, Tempo, TypedIn, ViewEntry,
 };
 use quarterturn::terms::{Angle, Event, Handedness, Measure, Role, Unit};
 use quarterturn::warning::Warning;
@@ -116,6 +116,7 @@ impl Truth {
             low: Some(v - 0.03),
             high: Some(v + 0.03),
             unit: Unit::Seconds,
+            why: None,
         };
         let back = self.event(Event::Top) - self.event(Event::Address);
         let down = self.event(Event::Impact) - self.event(Event::Top);
@@ -130,6 +131,7 @@ impl Truth {
             handedness: Handedness::Right,
             handedness_from: "given".into(),
             clock: "seconds from the first frame of the first view".into(),
+            real_time: Clock::default(),
             angle_order: "turn, then side bend, then forward bend".into(),
             views: Role::ALL
                 .into_iter()
@@ -163,6 +165,7 @@ impl Truth {
                     )
                 })
                 .collect(),
+            between: Vec::new(),
             sway: BTreeMap::new(),
             tempo: Some(Tempo {
                 backswing: seconds(back),
@@ -172,6 +175,7 @@ impl Truth {
                     low: Some(back / down - 0.4),
                     high: Some(back / down + 0.5),
                     unit: Unit::BackToDown,
+                    why: None,
                 },
             }),
             turn_speed: None,

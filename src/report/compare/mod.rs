@@ -7,6 +7,8 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
+use super::first::at;
+use super::untold::{self, CANT_TELL};
 use super::{ReportError, Settings};
 use crate::config::ReportConfig;
 use crate::progress::{Cancel, Progress};
@@ -14,7 +16,7 @@ use crate::result::{Curves, Estimate, ResultError, SwingResult, read_curves, rea
 use crate::terms::{Event, Measure};
 
 /// Schema of `comparison.json`.
-pub const SCHEMA: &str = "quarterturn.comparison/1";
+pub const SCHEMA: &str = "quarterturn.comparison/2";
 
 /// One swing as read from its folder.
 pub struct Measured {
@@ -50,13 +52,13 @@ impl Word {
         match self {
             Self::Changed => "changed",
             Self::NotChanged => "not changed",
-            Self::CantTell => "can't tell",
+            Self::CantTell => CANT_TELL,
         }
     }
 
     /// `same_deg`: a difference that stays within this many degrees counts as none.
     pub fn of(difference: &Estimate, same_deg: f64) -> Self {
-        match difference.parts() {
+        match difference.told() {
             Some((_, low, high)) if low > 0.0 || high < 0.0 => Self::Changed,
             Some((_, low, high)) if low >= -same_deg && high <= same_deg => Self::NotChanged,
             _ => Self::CantTell,
@@ -99,11 +101,14 @@ pub struct TypedPair {
     pub second: Option<String>,
 }
 
-/// The difference of two independent estimates: half-widths add in quadrature, side by side.
+/// The difference of two independent estimates: half-widths add in quadrature, side by side. Where
+/// one of them can't be told, their difference can't.
 pub fn difference(first: &Estimate, second: &Estimate) -> Estimate {
-    let (Some((a, a_low, a_high)), Some((b, b_low, b_high))) = (first.parts(), second.parts())
-    else {
-        return Estimate::default();
+    let (Some((a, a_low, a_high)), Some((b, b_low, b_high))) = (first.told(), second.told()) else {
+        return Estimate {
+            why: first.untold().or(second.untold()),
+            ..Estimate::default()
+        };
     };
     let d = b - a;
     Estimate::new(
@@ -119,7 +124,7 @@ pub fn rule(config: &ReportConfig) -> String {
         "The difference is the second swing less the first. The errors of two swings are taken as \
          independent, so the half-widths of their intervals are added in quadrature. \"Changed\": the \
          whole interval of the difference lies on one side of 0°. \"Not changed\": it holds 0° and stays \
-         within ±{:.0}°. \"Can't tell\": everything else.",
+         within ±{:.0}°. \"Can't tell\": everything else, and wherever one of the two numbers can't be told.",
         config.compare_same_deg
     )
 }
@@ -127,20 +132,20 @@ pub fn rule(config: &ReportConfig) -> String {
 /// Compares two results; reads nothing and writes nothing.
 pub fn compare(first: &SwingResult, second: &SwingResult, config: &ReportConfig) -> Comparison {
     let mut differences = Vec::new();
-    for event in Event::ALL {
+    // A moment that only one of them shows is told of: there is nothing to set beside it.
+    let seen = |event: &Event| [first, second].iter().any(|s| s.at.contains_key(event));
+    for event in Event::ALL.into_iter().filter(seen) {
         for measure in Measure::ALL {
-            let get = |s: &SwingResult| s.at.get(&event).and_then(|at| at.get(&measure)).copied();
-            if let (Some(a), Some(b)) = (get(first), get(second)) {
-                let d = difference(&a, &b);
-                differences.push(Difference {
-                    event,
-                    measure,
-                    first: a,
-                    second: b,
-                    difference: d,
-                    word: Word::of(&d, config.compare_same_deg),
-                });
-            }
+            let (a, b) = (at(first, event, measure), at(second, event, measure));
+            let d = difference(&a, &b);
+            differences.push(Difference {
+                event,
+                measure,
+                first: a,
+                second: b,
+                difference: d,
+                word: Word::of(&d, config.compare_same_deg),
+            });
         }
     }
     let typed_in = [
@@ -166,7 +171,12 @@ pub fn compare(first: &SwingResult, second: &SwingResult, config: &ReportConfig)
         warnings.push("One swing is right-handed, the other left-handed: angles mean the same for both, but they are hardly one player's.".to_owned());
     }
     for s in [first, second] {
+        warnings.extend(untold::doubt(s).map(|told| format!("{}: {told}", s.name)));
         warnings.extend(s.warnings.iter().map(|w| format!("{}: {}", s.name, w.text)));
+        warnings.extend(untold::untold(s).iter().map(|u| {
+            let (names, advice) = (untold::listed(&u.names), untold::advice(u.why, s));
+            format!("{}: can't tell {names}. {advice}", s.name)
+        }));
     }
     Comparison {
         schema: SCHEMA,
@@ -259,6 +269,7 @@ pub fn comparison_page(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::result::Why;
 
     #[test]
     fn half_widths_add_in_quadrature_on_their_own_sides() {
@@ -270,10 +281,16 @@ mod tests {
         assert!((deg - 20.0).abs() < 1e-9);
         assert!((low - (20.0 - 32.0_f64.sqrt())).abs() < 1e-9);
         assert!((high - (20.0 + 18.0_f64.sqrt())).abs() < 1e-9);
-        assert_eq!(
-            difference(&Estimate::default(), &Estimate::new(1.0, 0.0, 2.0)),
-            Estimate::default()
-        );
+        let none = difference(&Estimate::default(), &Estimate::new(1.0, 0.0, 2.0));
+        assert_eq!((none.deg, none.untold()), (None, Some(Why::NotSeen)));
+        // Numbers far apart, of which one is too wide to be of use.
+        let wide = Estimate {
+            why: Some(Why::OneView),
+            ..Estimate::new(90.0, 60.0, 120.0)
+        };
+        let d = difference(&Estimate::new(10.0, 7.0, 14.0), &wide);
+        assert_eq!((d.deg, d.untold()), (None, Some(Why::OneView)));
+        assert_eq!(Word::of(&d, 10.0), Word::CantTell);
     }
 
     #[test]

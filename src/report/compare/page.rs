@@ -3,12 +3,13 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::pictures::{Film, in_events, moments, seconds};
-use super::{Comparison, Difference, Measured};
+use super::{Comparison, Difference, Measured, Word};
 use crate::config::ReportConfig;
 use crate::report::cautions::SEPARATION_STORY;
 use crate::report::film::readings;
 use crate::report::page::{Home, SCRUB_SCRIPT, cautions, document, event_times, scrub_json};
 use crate::report::plot::{self, CurveChart, Line, Ruler, curve_chart, ruler, ruler_span};
+use crate::report::untold::{CANT_TELL, short};
 use crate::report::{ReportError, words};
 use crate::result::Estimate;
 use crate::terms::{Event, Headline, Measure, Role};
@@ -43,8 +44,13 @@ pub fn page(
                         @if let Some(d) = c.differences.iter().find(|d| d.event == Event::Top && d.measure == m) {
                             article.card {
                                 h3 { (m.words()) }
-                                p.big { (delta(d)) }
-                                p.word { "second less first: " b { (d.word.text()) } }
+                                @if d.word == Word::CantTell {
+                                    p.big { (CANT_TELL) }
+                                    p.word { "second less first: " (delta(d)) }
+                                } @else {
+                                    p.big { (delta(d)) }
+                                    p.word { "second less first: " b { (d.word.text()) } }
+                                }
                                 (both(c, d))
                             }
                         }
@@ -87,14 +93,18 @@ fn typed(c: &Comparison) -> Markup {
     }
 }
 
-/// "+22° (17 to 27)": a difference always shows its sign.
+/// "+22° (17 to 27)": a difference always shows its sign. Where there is none, why.
 fn delta(d: &Difference) -> Markup {
     let plus = d.difference.deg.is_some_and(|v| v.round() > 0.0);
     let raw = |v: Option<f64>| v.map(|v| v.to_string()).unwrap_or_default();
     html! {
         data.number value=(raw(d.difference.deg)) data-event=(d.event.key()) data-measure=(d.measure.key())
             data-low=(raw(d.difference.low)) data-high=(raw(d.difference.high)) {
-            @if plus { "+" } (words::estimate(&d.difference))
+            @if plus { "+" }
+            @match d.difference.untold() {
+                Some(why) => { (short(why)) },
+                None => { (words::estimate(&d.difference)) },
+            }
         }
     }
 }
@@ -105,8 +115,9 @@ fn both(c: &Comparison, d: &Difference) -> Markup {
         c.differences
             .iter()
             .filter(|o| o.measure == d.measure)
-            .flat_map(|o| [o.first.low, o.first.high, o.second.low, o.second.high])
-            .flatten(),
+            .flat_map(|o| [o.first.told(), o.second.told()])
+            .flatten()
+            .flat_map(|(_, low, high)| [low, high]),
     );
     let title = format!("{} at {}", d.measure.words(), d.event);
     let drawn = ruler(&Ruler {
@@ -118,8 +129,8 @@ fn both(c: &Comparison, d: &Difference) -> Markup {
     html! {
         (PreEscaped(drawn))
         dl.two {
-            dt { "1st, " (c.first) } dd { (words::estimate(&d.first)) }
-            dt { "2nd, " (c.second) } dd { (words::estimate(&d.second)) }
+            dt { "1st, " (c.first) } dd { (words::estimate_or_why(&d.first)) }
+            dt { "2nd, " (c.second) } dd { (words::estimate_or_why(&d.second)) }
         }
     }
 }
@@ -282,8 +293,10 @@ fn scrub_data(
                 let r = t
                     .map(|t| readings(&measured.swing, &measured.curves, event, t))
                     .unwrap_or_default();
+                let known = measured.swing.real_time.known;
                 let time = t.map_or("not found".to_owned(), |t| {
-                    format!("{} s", words::decimal(t, 2))
+                    let told = words::decimal(t, 2);
+                    format!("{told} s{}", if known { "" } else { " of playback" })
                 });
                 let cells = [
                     ("time", time),

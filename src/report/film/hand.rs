@@ -111,7 +111,13 @@ impl Hand {
         draw_timeline(&mut self.canvas, &plan.timeline, frame.time_s);
         let hold_s = self.config.caption_hold_s;
         if let Some((t, name)) = caption(&plan.timeline.events, frame.time_s, plan.fps, hold_s) {
-            draw_caption(&mut self.canvas, &format!("{name}  {t:.2} s"));
+            // While the clock is in doubt, a time would claim more than is known.
+            let told = if scene.swing.real_time.known {
+                format!("{name}  {t:.2} s")
+            } else {
+                name.to_owned()
+            };
+            draw_caption(&mut self.canvas, &told);
         }
         let video_s = frame.time_s - plan.from_s;
         for writer in &mut self.writers {

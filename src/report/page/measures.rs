@@ -20,8 +20,8 @@ pub fn spans(swing: &SwingResult, references: &References) -> BTreeMap<Measure, 
                 .at
                 .values()
                 .filter_map(|at| at.get(&m))
-                .flat_map(|e| [e.deg, e.low, e.high])
-                .flatten();
+                .filter_map(Estimate::told)
+                .flat_map(|(deg, low, high)| [deg, low, high]);
             let theirs = references
                 .ranges
                 .iter()
@@ -66,10 +66,8 @@ pub fn scale(
                     li {
                         @match r.extent() {
                             Extent::Strip { low, high } => {
-                                @match Verdict::of(e, low, high) {
-                                    Some(v) => { b { (v.word()) } (sense(measure, v, f64::midpoint(low, high))) " " },
-                                    None => { "not observable " },
-                                }
+                                @let v = Verdict::of(e, low, high);
+                                b { (v.word()) } (sense(measure, v, f64::midpoint(low, high))) " "
                                 (r.label) ", " (r.words())
                             }
                             Extent::About(_) => { (r.label) ": " (r.words()) ", no range given" }
@@ -113,7 +111,7 @@ pub fn section(input: &PageInput, spans: &BTreeMap<Measure, (f64, f64)>) -> Mark
                         summary {
                             h3 { (event.words()) }
                             @if let Some(m) = input.swing.events.get(&event) {
-                                span.when { (words::moment(m)) }
+                                span.when { (super::when(input.swing, m)) }
                             }
                         }
                         ul.rows {
@@ -124,7 +122,7 @@ pub fn section(input: &PageInput, spans: &BTreeMap<Measure, (f64, f64)>) -> Mark
                                             span.name { (m.words()) }
                                             (explanation(m))
                                         }
-                                        div.value { (super::number(event, m, e)) }
+                                        div.value { (super::number(event, m, e)) (super::reason(e.untold())) }
                                         div.ruled { (scale(input, event, m, e, spans)) }
                                     }
                                 }
@@ -138,7 +136,7 @@ pub fn section(input: &PageInput, spans: &BTreeMap<Measure, (f64, f64)>) -> Mark
                                                 @if q.unit == Unit::StanceWidthPercent { ", as a share of the width of the stance" } "." }
                                         }
                                     }
-                                    div.value { span.number { (words::quantity(q)) } }
+                                    div.value { span.number { (words::quantity(q)) } (super::reason(q.untold())) }
                                     div.ruled {}
                                 }
                             }

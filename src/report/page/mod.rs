@@ -21,9 +21,9 @@ pub use scrub::{SCRUB_SCRIPT, scrub_json};
 
 use super::film::ViewPictures;
 use super::references::References;
-use super::words;
+use super::{untold, words};
 use crate::config::ReportConfig;
-use crate::result::{Curves, SwingResult, TypedIn};
+use crate::result::{Curves, Moment, SwingResult, TypedIn, Why};
 use crate::terms::{Event, Handedness, Measure};
 
 /// What a page is made from.
@@ -50,6 +50,7 @@ pub fn report_page(input: &PageInput) -> Result<String, super::ReportError> {
             (facts(swing))
         }
         main {
+            (notes::doubt(swing))
             (notes::warnings(swing))
             (headline::section(input, &spans))
             (stills)
@@ -113,9 +114,28 @@ pub fn event_times(swing: &SwingResult) -> BTreeMap<Event, f64> {
 
 /// A number of degrees as the page writes it everywhere: with unit, interval and machine values.
 pub fn number(event: Event, measure: Measure, e: &crate::result::Estimate) -> Markup {
-    let raw = |v: Option<f64>| v.map(|v| v.to_string()).unwrap_or_default();
+    // A number that can't be told is in swing.json, not here.
+    let raw = |v: Option<f64>| {
+        let v = v.filter(|_| e.told().is_some());
+        v.map(|v| v.to_string()).unwrap_or_default()
+    };
     html! {
         data.number value=(raw(e.deg)) data-event=(event.key()) data-measure=(measure.key())
-            data-low=(raw(e.low)) data-high=(raw(e.high)) { (words::estimate(e)) }
+            data-low=(raw(e.low)) data-high=(raw(e.high)) data-why=[e.untold().map(Why::key)] { (words::estimate(e)) }
+    }
+}
+
+/// Why a number can't be told, in a word or two behind it.
+pub fn reason(why: Option<Why>) -> Markup {
+    html! { @if let Some(w) = why { " " span.whynot { (untold::short(w)) } } }
+}
+
+/// When a moment is. While the clock is in doubt, it is a place in the film and no time.
+pub fn when(swing: &SwingResult, m: &Moment) -> String {
+    let told = words::moment(m);
+    if swing.real_time.known {
+        told
+    } else {
+        format!("{told} of playback")
     }
 }

@@ -4,15 +4,29 @@ use maud::{Markup, html};
 
 use crate::report::cautions::CAUTIONS;
 use crate::report::references::References;
-use crate::report::words;
+use crate::report::{untold, words};
 use crate::result::SwingResult;
 
+/// One sentence at the very top where the pictures themselves are to be doubted.
+pub fn doubt(swing: &SwingResult) -> Markup {
+    html! { @if let Some(told) = untold::doubt(swing) { p.doubt role="note" { (told) } } }
+}
+
+/// The warnings, and what can't be told and why.
 pub fn warnings(swing: &SwingResult) -> Markup {
+    let untold = untold::untold(swing);
     html! {
-        @if !swing.warnings.is_empty() {
+        @if !swing.warnings.is_empty() || !untold.is_empty() {
             section.warnings aria-labelledby="h-warn" {
                 h2 #h-warn { "Know this first" }
-                ul { @for w in &swing.warnings { li data-code=(w.code) { (w.text) } } }
+                ul {
+                    @for w in &swing.warnings { li data-code=(w.code) { (w.text) } }
+                    @for u in &untold {
+                        li data-untold=(u.why.key()) {
+                            b { "Can't tell" } ": " (untold::listed(&u.names)) ". " (untold::advice(u.why, swing))
+                        }
+                    }
+                }
             }
         }
     }
@@ -24,6 +38,7 @@ pub fn reading(swing: &SwingResult) -> Markup {
             h2 #h-read { "How to read this page" }
             ul {
                 li { "A dot is the best estimate. The whisker is its 95 % interval: in about 95 of 100 such cases the true angle lies on it. It is always written with the number: 41° (37 to 45)." }
+                li { "\"Can't tell\" stands in place of a number whose interval is wider than it is of use, with the reason; a gap in a curve means the same. What it was is kept in swing.json beside this page." }
                 li { "A hatched strip is what others were measured at. The word beside it says where the whole whisker lies: inside, above or below. Where the whisker crosses an edge the word is \"can't tell\"." }
                 li { "A range written as 42° ± 7° is the mean and one standard deviation: about two thirds of those measured lie in it. It says what they did, not what is right for a student." }
                 li { "\"Shoulders (rib cage)\" means the rib cage, not the line between the two shoulder joints, which slides further." }

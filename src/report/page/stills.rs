@@ -6,8 +6,7 @@ use super::PageInput;
 use crate::report::ReportError;
 use crate::report::jpeg;
 use crate::report::plot::{ClockBar, clock};
-use crate::report::words;
-use crate::result::Estimate;
+use crate::report::{first, words};
 use crate::terms::{Event, Measure};
 
 pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
@@ -39,7 +38,7 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
                 @for (event, pictures) in &columns {
                     article.moment {
                         h3 { (event.words()) }
-                        p.when { @if let Some(m) = input.swing.events.get(event) { (words::moment(m)) } }
+                        p.when { @if let Some(m) = input.swing.events.get(event) { (super::when(input.swing, m)) } }
                         (plan(input, *event))
                         div.pair.single[input.views.len() < 2] {
                             @for (alt, role, uri, (w, h)) in pictures {
@@ -62,15 +61,7 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
 
 /// The plan view of one event.
 fn plan(input: &PageInput, event: Event) -> Markup {
-    let get = |m: Measure| -> Estimate {
-        input
-            .swing
-            .at
-            .get(&event)
-            .and_then(|at| at.get(&m))
-            .copied()
-            .unwrap_or_default()
-    };
+    let get = |m: Measure| first::at(input.swing, event, m);
     let drawn = clock(
         event.words(),
         &[
@@ -93,8 +84,8 @@ fn plan(input: &PageInput, event: Event) -> Markup {
         div.plan {
             (PreEscaped(drawn))
             dl {
-                div { dt { "hips" } dd { (words::estimate(&get(Measure::PelvisTurnFromAddress))) } }
-                div { dt { "shoulders (rib cage)" } dd { (words::estimate(&get(Measure::ThoraxTurnFromAddress))) } }
+                div { dt { "hips" } dd { (words::estimate_or_why(&get(Measure::PelvisTurnFromAddress))) } }
+                div { dt { "shoulders (rib cage)" } dd { (words::estimate_or_why(&get(Measure::ThoraxTurnFromAddress))) } }
             }
         }
     }

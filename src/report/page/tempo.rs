@@ -3,13 +3,14 @@
 use maud::{Markup, html};
 
 use super::PageInput;
+use crate::report::untold::CANT_TELL;
 use crate::report::words;
 use crate::result::Quantity;
 
 pub fn section(input: &PageInput) -> Markup {
     let swing = input.swing;
     let row = |name: &str, q: &Quantity| {
-        html! { tr { th scope="row" { (name) } td { (words::quantity(q)) } } }
+        html! { tr { th scope="row" { (name) } td { (words::quantity_or_why(q)) } } }
     };
     html! {
         @if swing.tempo.is_some() || swing.turn_speed.is_some() || swing.peak_separation.is_some() {
@@ -28,11 +29,11 @@ pub fn section(input: &PageInput) -> Markup {
                         tr { th scope="row" { "Which peaked first" } td { (first(&s.first)) } }
                     }
                     @if let Some(p) = &swing.peak_separation {
-                        tr { th scope="row" { "Largest separation, top to impact" } td { (words::estimate(p))
-                            @if let Some(m) = &swing.peak_separation_at { " at " (words::moment(m)) } } }
+                        tr { th scope="row" { "Largest separation, top to impact" } td { (words::estimate_or_why(p))
+                            @if let Some(m) = &swing.peak_separation_at { " at " (super::when(swing, m)) } } }
                     }
-                    @if let Some(m) = &swing.pelvis_top { tr { th scope="row" { "Hips stop going back" } td { (words::moment(m)) } } }
-                    @if let Some(m) = &swing.thorax_top { tr { th scope="row" { "Shoulders (rib cage) stop going back" } td { (words::moment(m)) } } }
+                    @if let Some(m) = &swing.pelvis_top { tr { th scope="row" { "Hips stop going back" } td { (super::when(swing, m)) } } }
+                    @if let Some(m) = &swing.thorax_top { tr { th scope="row" { "Shoulders (rib cage) stop going back" } td { (super::when(swing, m)) } } }
                 }
                 @for t in &input.references.tempo {
                     p.source {
@@ -49,6 +50,6 @@ fn first(key: &str) -> &str {
     match key {
         "pelvis" => "the hips",
         "thorax" => "the shoulders (rib cage)",
-        _ => "can't tell",
+        _ => CANT_TELL,
     }
 }

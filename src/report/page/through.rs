@@ -11,6 +11,7 @@ use crate::report::words;
 use crate::terms::{Event, Measure};
 
 pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
+    let known = input.swing.real_time.known;
     let events = event_times(input.swing);
     let first = input.curves.time_s.first().copied().unwrap_or(0.0);
     let last = input.curves.time_s.last().copied().unwrap_or(1.0);
@@ -44,7 +45,11 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
         lines,
         events: events.iter().map(|(e, t)| (*t, e.words())).collect(),
         span: (from, to),
-        axis: "seconds",
+        axis: if known {
+            "seconds"
+        } else {
+            "seconds of playback"
+        },
         tick_step: 0.25,
         tick_digits: Some(2),
     });
@@ -96,6 +101,7 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
 
 /// What the script needs.
 fn scrub_data(input: &PageInput) -> Result<String, ReportError> {
+    let known = input.swing.real_time.known;
     let events = event_times(input.swing);
     let moments: Vec<_> = input
         .scrub_s
@@ -106,7 +112,7 @@ fn scrub_data(input: &PageInput) -> Result<String, ReportError> {
             let name = event.map(Event::words);
             serde_json::json!({
                 "t": t,
-                "time": format!("{} s{}", words::decimal(*t, 2), name.map(|n| format!(", {n}")).unwrap_or_default()),
+                "time": format!("{} s{}{}", words::decimal(*t, 2), if known { "" } else { " of playback" }, name.map(|n| format!(", {n}")).unwrap_or_default()),
                 "pelvis": words::estimate(&r.pelvis),
                 "thorax": words::estimate(&r.thorax),
                 "separation": words::estimate(&r.separation),

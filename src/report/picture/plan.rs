@@ -6,7 +6,7 @@ use crate::terms::Handedness;
 
 /// Draws the inset into the lower right corner, above the line of time.
 pub fn draw_plan(canvas: &mut Canvas, readings: &Readings, hand: Handedness) {
-    if readings.pelvis.deg.is_none() && readings.thorax.deg.is_none() {
+    if readings.pelvis.told().is_none() && readings.thorax.told().is_none() {
         return;
     }
     let u = canvas.unit();
@@ -51,7 +51,7 @@ fn draw_turn(
     slit: bool,
     at: &dyn Fn(f64, f32) -> [f32; 2],
 ) {
-    let Some((deg, low, high)) = turn.parts() else {
+    let Some((deg, low, high)) = turn.told() else {
         return;
     };
     let u = canvas.unit();

@@ -31,7 +31,7 @@ pub fn clock(title: &str, bars: &[ClockBar], hand: Handedness) -> String {
     };
     let told: Vec<String> = bars
         .iter()
-        .map(|b| format!("{} {}", b.label, words::estimate(&b.turn)))
+        .map(|b| format!("{} {}", b.label, words::estimate_or_why(&b.turn)))
         .collect();
     let mut out = format!(
         "<svg class=\"clock\" role=\"img\" aria-label=\"{}\" viewBox=\"-170 -126 340 258\">",
@@ -74,7 +74,7 @@ pub fn clock(title: &str, bars: &[ClockBar], hand: Handedness) -> String {
         if side > 0.0 { "start" } else { "end" }
     );
     for bar in bars {
-        let Some((deg, low, high)) = bar.turn.parts() else {
+        let Some((deg, low, high)) = bar.turn.told() else {
             continue;
         };
         let r = bar.reach;

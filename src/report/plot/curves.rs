@@ -43,9 +43,10 @@ pub fn curve_chart(c: &CurveChart) -> String {
         .lines
         .iter()
         .flat_map(|l| &l.points)
-        .flat_map(|(_, e)| [e.deg, e.low, e.high]);
+        .filter_map(|(_, e)| e.told())
+        .flat_map(|(deg, low, high)| [deg, low, high]);
     let (mut low, mut high) = (-15.0_f64, 15.0_f64);
-    for v in degs.flatten() {
+    for v in degs {
         low = low.min(v);
         high = high.max(v);
     }
@@ -154,12 +155,12 @@ pub fn curve_chart(c: &CurveChart) -> String {
 
 type Run = Vec<(f64, (f64, f64, f64))>;
 
-/// Stretches without a gap: a line is never drawn across what was not seen.
+/// Stretches without a gap: a line is never drawn across what can't be told.
 fn runs(points: &[(f64, Estimate)]) -> Vec<Run> {
     let mut all: Vec<Run> = Vec::new();
     let mut open = false;
     for (t, e) in points {
-        match e.parts() {
+        match e.told() {
             Some(p) => {
                 if !open {
                     all.push(Vec::new());

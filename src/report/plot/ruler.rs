@@ -58,9 +58,9 @@ pub fn ruler(r: &Ruler) -> String {
         .iter()
         .map(|(who, e)| {
             if who.is_empty() {
-                words::estimate(e)
+                words::estimate_or_why(e)
             } else {
-                format!("{who} {}", words::estimate(e))
+                format!("{who} {}", words::estimate_or_why(e))
             }
         })
         .collect();
@@ -174,12 +174,14 @@ fn draw_strip(
 }
 
 fn draw_mark(out: &mut String, who: &str, e: &Estimate, y: f64, x: &dyn Fn(f64) -> f64) {
-    let Some((deg, low, high)) = e.parts() else {
+    let Some((deg, low, high)) = e.told() else {
+        let told = format!("{who} {}", words::estimate_or_why(e));
         let _ = write!(
             out,
-            "<text class=\"strip-label\" x=\"{}\" y=\"{}\">not observable</text>",
+            "<text class=\"strip-label untold\" x=\"{}\" y=\"{}\">{}</text>",
             n(MARGIN),
-            n(y + 4.0)
+            n(y + 4.0),
+            escape(told.trim())
         );
         return;
     };

@@ -7,8 +7,8 @@ use maud::{Markup, PreEscaped, html};
 
 use super::page;
 use crate::report::page::segment;
-use crate::report::words;
-use crate::terms::{Event, Measure};
+use crate::report::{first, untold, words};
+use crate::result::SwingResult;
 use crate::web::jobs::Stage;
 use crate::web::library::{Swing, by_player, scan};
 use crate::web::state::Shared;
@@ -42,20 +42,32 @@ fn group(player: &str, swings: &[Swing]) -> Markup {
                 @for s in swings {
                     li {
                         h3 { a href=(format!("/swing/{}", segment(&s.id))) { (s.result.name) } }
-                        p.when { "At the top of the backswing" }
-                        dl.figures {
-                            @for (m, named) in Measure::headlines() {
-                                @if let Some(e) = s.result.at.get(&Event::Top).and_then(|at| at.get(&m)) {
-                                    div { dt { (named.short) } dd { (words::estimate(e)) } }
-                                }
-                            }
-                        }
+                        (figures(&s.result))
                         @if let Some(club) = &s.result.typed_in.club { p.source { (club) } }
                         @if !s.notes.is_empty() { p.note { (s.notes.lines().next().unwrap_or_default()) } }
                     }
                 }
             }
             p.small { a href=(format!("/player/delete?player={}", segment(player))) { "Delete everything of " (if player.is_empty() { "the players without a name" } else { player }) } }
+        }
+    }
+}
+
+/// What stands first of a swing, and a word where its pictures are to be doubted.
+pub(super) fn figures(swing: &SwingResult) -> Markup {
+    let first = first::first(swing);
+    html! {
+        @if let Some(told) = untold::doubt(swing) { p.doubt { (told) } }
+        @match first {
+            None => p.when { "No moment of the swing was seen" },
+            Some(first) => {
+                p.when { (first::heading(first.event)) }
+                dl.figures {
+                    @for (m, e) in &first.figures {
+                        div { dt { (m.short()) } dd { (words::estimate_or_why(e)) } }
+                    }
+                }
+            }
         }
     }
 }

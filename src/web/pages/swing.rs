@@ -7,14 +7,13 @@ use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::html;
 use serde::Deserialize;
 
+use super::library::figures;
 use super::{failed, not_found, page, refused, with_policy};
 use crate::progress::{Cancel, Silent};
 use crate::report::Settings;
 use crate::report::compare::{Measured, compare as compare_results, comparison_page};
 use crate::report::page::segment;
 use crate::report::page::{Home, SCRUB_SCRIPT, typed};
-use crate::report::words;
-use crate::terms::{Event, Measure};
 use crate::web::library::{NOTES_MAX, find, scan, write_notes};
 use crate::web::state::Shared;
 
@@ -28,18 +27,11 @@ pub async fn swing(State(app): State<Shared>, Path(id): Path<String>) -> Respons
         .map(|s| s.id)
         .filter(|other| *other != swing.id)
         .collect();
-    let at = swing.result.at.get(&Event::Top);
     let body = html! {
         ul.facts { @for (name, value) in typed(&swing.result.typed_in) { li { (name) " " b { (value) } } } }
         section aria-labelledby="h-fig" {
-            h2 #h-fig { "At the top of the backswing" }
-            dl.figures {
-                @for m in [Measure::PelvisTurnFromAddress, Measure::ThoraxTurnFromAddress, Measure::Separation] {
-                    @if let Some(e) = at.and_then(|at| at.get(&m)) {
-                        div { dt { (m.words()) } dd { (words::estimate(e)) } }
-                    }
-                }
-            }
+            h2 #h-fig { "What was measured" }
+            (figures(&swing.result))
             p.order { "Angles in this order: " (swing.result.angle_order) "." }
             @if swing.folder.join("report.html").is_file() {
                 p { a.button href=(format!("{base}/report.html")) { "Open the whole page" } }

@@ -1,0 +1,159 @@
+//! Numbers with their 95 % intervals, each with the word whether it is of use.
+
+use serde::{Deserialize, Serialize};
+
+use super::why::Why;
+use crate::terms::Unit;
+
+/// A number of degrees with its 95 % interval; all `None` where it could not be observed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(from = "EstimateInFile", into = "EstimateInFile")]
+pub struct Estimate {
+    pub deg: Option<f64>,
+    pub low: Option<f64>,
+    pub high: Option<f64>,
+    /// Why it can't be told, though there may be a value.
+    pub why: Option<Why>,
+}
+
+impl Estimate {
+    pub fn new(deg: f64, low: f64, high: f64) -> Self {
+        Self {
+            deg: Some(deg),
+            low: Some(low),
+            high: Some(high),
+            why: None,
+        }
+    }
+
+    /// The value with its interval, or `None` where any part is missing. For computing on; what is
+    /// shown comes from [`told`](Self::told).
+    pub fn parts(&self) -> Option<(f64, f64, f64)> {
+        Some((self.deg?, self.low?, self.high?))
+    }
+
+    /// The value with its interval where it is of use.
+    pub fn told(&self) -> Option<(f64, f64, f64)> {
+        self.parts().filter(|_| self.why.is_none())
+    }
+
+    /// Why there is nothing to tell, where there isn't.
+    pub fn untold(&self) -> Option<Why> {
+        let none = self.told().is_none();
+        none.then(|| self.why.unwrap_or(Why::NotSeen))
+    }
+}
+
+/// A number with a unit other than degrees, and its 95 % interval.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(from = "QuantityInFile", into = "QuantityInFile")]
+pub struct Quantity {
+    pub value: Option<f64>,
+    pub low: Option<f64>,
+    pub high: Option<f64>,
+    pub unit: Unit,
+    /// Why it can't be told, though there may be a value.
+    pub why: Option<Why>,
+}
+
+impl Quantity {
+    /// The value with its interval where it is of use.
+    pub fn told(&self) -> Option<(f64, f64, f64)> {
+        let parts = (self.value?, self.low?, self.high?);
+        self.why.is_none().then_some(parts)
+    }
+
+    /// Why there is nothing to tell, where there isn't.
+    pub fn untold(&self) -> Option<Why> {
+        let none = self.told().is_none();
+        none.then(|| self.why.unwrap_or(Why::NotSeen))
+    }
+}
+
+/// A moment on the result's clock with its 95 % interval, seconds.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Moment {
+    pub s: Option<f64>,
+    pub low: Option<f64>,
+    pub high: Option<f64>,
+}
+
+/// An angle in the file.
+#[derive(Serialize, Deserialize)]
+struct EstimateInFile {
+    deg: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
+    /// Absent in version 1.
+    usable: Option<bool>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    why: Option<Why>,
+}
+
+/// Another number in the file.
+#[derive(Serialize, Deserialize)]
+struct QuantityInFile {
+    value: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
+    unit: Unit,
+    usable: Option<bool>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    why: Option<Why>,
+}
+
+/// A number that is said to be of no use keeps that, whatever reason is missing.
+fn why(usable: Option<bool>, why: Option<Why>) -> Option<Why> {
+    match usable {
+        Some(false) => Some(why.unwrap_or(Why::TooWide)),
+        _ => why,
+    }
+}
+
+impl From<EstimateInFile> for Estimate {
+    fn from(e: EstimateInFile) -> Self {
+        Self {
+            deg: e.deg,
+            low: e.low,
+            high: e.high,
+            why: why(e.usable, e.why),
+        }
+    }
+}
+
+impl From<Estimate> for EstimateInFile {
+    fn from(e: Estimate) -> Self {
+        Self {
+            deg: e.deg,
+            low: e.low,
+            high: e.high,
+            usable: Some(e.untold().is_none()),
+            why: e.untold(),
+        }
+    }
+}
+
+impl From<QuantityInFile> for Quantity {
+    fn from(q: QuantityInFile) -> Self {
+        Self {
+            value: q.value,
+            low: q.low,
+            high: q.high,
+            unit: q.unit,
+            why: why(q.usable, q.why),
+        }
+    }
+}
+
+impl From<Quantity> for QuantityInFile {
+    fn from(q: Quantity) -> Self {
+        Self {
+            value: q.value,
+            low: q.low,
+            high: q.high,
+            unit: q.unit,
+            usable: Some(q.untold().is_none()),
+            why: q.untold(),
+        }
+    }
+}
