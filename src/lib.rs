@@ -1,8 +1,8 @@
 //! quarterturn: how far a golf student's pelvis and thorax turned, from one or two phone clips
 //! and no sensors, with 95 % intervals.
 //!
-//! Rooms, in the order the data goes: [`clip`] → [`pose`] → [`pair`] → [`camera`] → [`body`] →
-//! [`swing`] → [`interval`] → [`result`] → [`report`]. [`measure`] drives one swing through them.
+//! Rooms, in the order the data goes: [`clip`] → [`pose`] → [`find`] → [`pair`] → [`camera`] →
+//! [`body`] → [`swing`] → [`interval`] → [`result`] → [`report`]. [`measure`] drives one swing through them.
 //! The table in DEVELOPERS.md has all rooms, and each may use those above it there.
 
 pub mod agreement;
@@ -12,6 +12,7 @@ pub mod camera;
 pub mod cli;
 pub mod clip;
 pub mod config;
+pub mod find;
 mod interval;
 pub mod math;
 pub mod measure;

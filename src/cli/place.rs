@@ -28,8 +28,8 @@ pub fn check(out: &Path) -> Result<(), (Exit, String)> {
         .map_err(|e| failed(out, &e))
 }
 
-/// Lets `write` fill a folder beside the final one and renames it into place: no part of a result
-/// is ever left that looks whole. What stood there before is removed.
+/// Lets `write` fill a folder beside the final one and puts it there by renaming: at any moment the
+/// final place holds the old result whole or the new one whole. What stood there before is removed.
 pub fn put(
     out: &Path,
     folder: &Path,
@@ -42,9 +42,6 @@ pub fn put(
         .tempdir_in(out)
         .map_err(io)?;
     write(part.path())?;
-    if folder.exists() {
-        std::fs::remove_dir_all(folder).map_err(io)?;
-    }
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;
@@ -52,8 +49,89 @@ pub fn put(
         std::fs::set_permissions(part.path(), std::fs::Permissions::from_mode(0o755))
             .map_err(io)?;
     }
+    if folder.exists() {
+        // The old result goes with the temporary folder.
+        swap(part.path(), folder).map_err(io)?;
+        return part.close().map_err(io);
+    }
     std::fs::rename(part.path(), folder).map_err(io)?;
     // The folder is no longer temporary under its old name.
     let _ = part.keep();
     Ok(())
+}
+
+/// Changes two folders' names about; afterwards the new one stands at `folder` and the old one at
+/// `part`.
+fn swap(part: &Path, folder: &Path) -> std::io::Result<()> {
+    #[cfg(target_os = "linux")]
+    {
+        use rustix::fs::{CWD, RenameFlags, renameat_with};
+        if renameat_with(CWD, part, CWD, folder, RenameFlags::EXCHANGE).is_ok() {
+            return Ok(());
+        }
+    }
+    swap_by_steps(part, folder)
+}
+
+/// For file systems that can't exchange: the old result steps aside whole, and comes back where the
+/// new one can't take its place.
+fn swap_by_steps(part: &Path, folder: &Path) -> std::io::Result<()> {
+    let mut aside = folder.as_os_str().to_owned();
+    aside.push(".old");
+    let aside = std::path::PathBuf::from(aside);
+    if aside.exists() {
+        std::fs::remove_dir_all(&aside)?;
+    }
+    std::fs::rename(folder, &aside)?;
+    if let Err(e) = std::fs::rename(part, folder) {
+        std::fs::rename(&aside, folder)?;
+        return Err(e);
+    }
+    std::fs::rename(&aside, part)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    type Swap = fn(&Path, &Path) -> std::io::Result<()>;
+
+    #[test]
+    fn folders_change_places_whole() {
+        for way in [swap as Swap, swap_by_steps] {
+            let place = tempfile::tempdir().expect("a folder");
+            let [old, new] = ["old", "new"].map(|n| place.path().join(n));
+            for folder in [&old, &new] {
+                std::fs::create_dir(folder).expect("made");
+                let name = folder.file_name().expect("a name");
+                std::fs::write(folder.join(name), "").expect("written");
+            }
+            way(&new, &old).expect("swapped");
+            assert!(old.join("new").exists() && new.join("old").exists());
+            assert_eq!(std::fs::read_dir(place.path()).expect("read").count(), 2);
+        }
+    }
+
+    #[test]
+    fn a_result_that_cannot_be_written_leaves_the_old_one() {
+        let place = tempfile::tempdir().expect("a folder");
+        let folder = place.path().join("swing");
+        let fill = |text: &'static str, fails: bool| {
+            move |part: &Path| {
+                std::fs::write(part.join("a"), text).expect("written");
+                if fails {
+                    Err((Exit::Nothing, "no".to_owned()))
+                } else {
+                    Ok(())
+                }
+            }
+        };
+        put(place.path(), &folder, fill("first", false)).expect("put");
+        put(place.path(), &folder, fill("second", true)).expect_err("fails");
+        let read = || std::fs::read_to_string(folder.join("a")).expect("read");
+        assert_eq!(read(), "first");
+        put(place.path(), &folder, fill("third", false)).expect("put");
+        assert_eq!(read(), "third");
+        assert_eq!(std::fs::read_dir(place.path()).expect("read").count(), 1);
+    }
 }

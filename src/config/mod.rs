@@ -9,6 +9,7 @@
 
 pub mod checksum;
 pub mod files;
+mod find;
 mod limits;
 mod sections;
 pub mod system;
@@ -16,6 +17,7 @@ pub mod system;
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
+pub use find::FindConfig;
 pub use sections::*;
 use serde::{Deserialize, Serialize};
 
@@ -25,6 +27,7 @@ use serde::{Deserialize, Serialize};
 pub struct Pipeline {
     pub clip: ClipConfig,
     pub pose: PoseConfig,
+    pub find: FindConfig,
     pub pair: PairConfig,
     pub camera: CameraConfig,
     pub body: BodyConfig,

@@ -13,13 +13,14 @@ use super::prepare::{Prepared, file_name, prepare};
 use crate::body::Overlay;
 use crate::camera::CameraFit;
 use crate::config::Pipeline;
+use crate::find::{Coordinate, Window};
 use crate::interval::Factors;
 use crate::math::stats::median;
 use crate::pair::{Rough, ViewSeries, finish_onset};
 use crate::pose::{ModelFiles, PoseError, Reading, ViewTrack, observe};
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, SwingResult};
-use crate::swing::{Body, Clues, Coordinate, EventTime, Events, Window, find_events};
+use crate::swing::{Body, Clues, EventTime, Events, find_events};
 use crate::warning::Warning;
 
 /// A measured swing and what is needed to draw it.

@@ -1,15 +1,11 @@
 //! Address, top, impact and finish, each with a standard deviation in time.
 
-use super::reversal::{Coordinate, Window, fit_reversal};
 use crate::body::Fused;
+use crate::find::{Coordinate, Window, fit_reversal};
 use crate::math::rotation::{SegmentAngles, unwrap};
 
-/// A moment on the result's clock with its standard deviation, seconds.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct EventTime {
-    pub time_s: f64,
-    pub sigma_s: f64,
-}
+/// A moment on the result's clock.
+pub use crate::find::Moment as EventTime;
 
 /// What fixed the impact.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

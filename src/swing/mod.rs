@@ -2,10 +2,8 @@
 
 mod angles;
 mod events;
-mod reversal;
 mod speed;
 
 pub use angles::{AngleTable, Body, Limbs, Read, line_turn};
 pub use events::{Clues, EventTime, Events, ImpactFrom, find_events, turn_and_rate};
-pub use reversal::{Coordinate, Window, fit_reversal};
 pub use speed::{Peak, peak_opening};

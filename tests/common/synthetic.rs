@@ -13,6 +13,7 @@ use rand_distr::StandardNormal;
 use serde_json::Value;
 
 /// A swing's truth, sampled 240 times a second.
+#[derive(Clone)]
 pub struct Swing(Value);
 
 impl Swing {
@@ -179,12 +180,48 @@ struct Figure {
     segments: [Rotation3<f64>; 2],
 }
 
-fn figure(swing: &Swing, t: f64) -> Figure {
+/// A body at one moment: joints lead (a right-hander's left) then trail, metres in the world.
+#[derive(Clone, Debug)]
+pub struct Pose {
+    pub pelvis: Rotation3<f64>,
+    pub thorax: Rotation3<f64>,
+    pub hip: [Vector3<f64>; 2],
+    pub knee: [Vector3<f64>; 2],
+    pub ankle: [Vector3<f64>; 2],
+    pub shoulder: [Vector3<f64>; 2],
+    pub elbow: [Vector3<f64>; 2],
+    pub wrist: [Vector3<f64>; 2],
+}
+
+/// A swing's pose at `t`.
+pub fn pose(swing: &Swing, t: f64) -> Pose {
     let j = |name: &str| swing.joint(name, t);
-    let (pelvis, thorax) = (swing.rotation("pelvis", t), swing.rotation("thorax", t));
     let pair = |name: &str| [j(&format!("{name}_lead")), j(&format!("{name}_trail"))];
     let [hip, knee, ankle] = ["hip", "knee", "ankle"].map(pair);
     let [shoulder, elbow, wrist] = ["shoulder", "elbow", "wrist"].map(pair);
+    Pose {
+        pelvis: swing.rotation("pelvis", t),
+        thorax: swing.rotation("thorax", t),
+        hip,
+        knee,
+        ankle,
+        shoulder,
+        elbow,
+        wrist,
+    }
+}
+
+fn figure(pose: &Pose) -> Figure {
+    let Pose {
+        pelvis,
+        thorax,
+        hip,
+        knee,
+        ankle,
+        shoulder,
+        elbow,
+        wrist,
+    } = pose.clone();
     let middle = |p: &[Vector3<f64>; 2]| (p[0] + p[1]) / 2.0;
     let neck = middle(&shoulder) + thorax * Vector3::new(0.0, 0.02, 0.06);
     // The head stays where it was at address, about: over the ball.
@@ -249,10 +286,23 @@ fn figure(swing: &Swing, t: f64) -> Figure {
 
 /// A track of `swing` by `phone`, heard as well as seen.
 pub fn track(swing: &Swing, phone: &Phone, noise: &Noise) -> ViewTrack {
+    let at = |t: f64| pose(swing, t);
+    record(&at, swing.end_s(), Some(swing.event_s("imp")), phone, noise)
+}
+
+/// A track by `phone` of a body that moves as `at` says until `end_s`, with a strike at the ball
+/// where one is heard.
+pub fn record(
+    at: &dyn Fn(f64) -> Pose,
+    end_s: f64,
+    strike_s: Option<f64>,
+    phone: &Phone,
+    noise: &Noise,
+) -> ViewTrack {
     let camera = phone.camera();
     let stream = u64::from(phone.role == Role::DownTheLine);
     let mut errors = Errors::new(noise, phone.fps, stream);
-    let frames = ((swing.end_s() - phone.starts_s) * phone.fps) as usize;
+    let frames = ((end_s - phone.starts_s) * phone.fps) as usize;
     let observations = (0..frames)
         .map(|index| {
             errors.step();
@@ -261,7 +311,7 @@ pub fn track(swing: &Swing, phone: &Phone, noise: &Noise) -> ViewTrack {
                 index,
                 time_s,
                 person: Some(person(
-                    &figure(swing, phone.starts_s + time_s),
+                    &figure(&at(phone.starts_s + time_s)),
                     &camera,
                     noise,
                     &errors,
@@ -289,11 +339,14 @@ pub fn track(swing: &Swing, phone: &Phone, noise: &Noise) -> ViewTrack {
         },
         sha256: phone.role.key().into(),
         observations,
-        strikes: vec![Strike {
-            time_s: swing.event_s("imp") - phone.starts_s + way_m / 343.2,
-            sigma_s: 0.0005,
-            prominence_db: 30.0,
-        }],
+        strikes: strike_s
+            .map(|s| Strike {
+                time_s: s - phone.starts_s + way_m / 343.2,
+                sigma_s: 0.0005,
+                prominence_db: 30.0,
+            })
+            .into_iter()
+            .collect(),
         people_seen: 1,
         warnings: Vec::new(),
     }

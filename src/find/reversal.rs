@@ -6,7 +6,8 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::events::EventTime;
+use super::phases::Moment;
+use crate::config::FindConfig;
 
 /// One coordinate of a movement: samples (seconds, value) and the standard deviation of a value.
 #[derive(Clone, Debug)]
@@ -30,19 +31,30 @@ pub struct Window {
     pub model_sigma_s: f64,
 }
 
-/// Step of the candidates, seconds.
-const STEP_S: f64 = 0.002;
+impl Window {
+    /// The window at a top that the movement comes near `before_s` ahead of it and leaves `after_s`
+    /// later, in a downswing of `down_s`, seconds.
+    pub fn at_top(before_s: f64, after_s: f64, down_s: f64, config: &FindConfig) -> Self {
+        Self {
+            search_s: config.top_search * after_s,
+            before_s,
+            after_s,
+            guess_early_s: config.top_guess_early * down_s,
+            guess_sigma_s: config.top_guess_sigma * down_s,
+            model_sigma_s: config.top_sigma * down_s,
+        }
+    }
+}
+
+/// Candidates on either side of the guess: some three of them in each hundredth of a downswing.
+const STEPS: i64 = 60;
 
 /// The common reversal of several coordinates. `None` where too few samples lie on either side.
-pub fn fit_reversal(
-    coordinates: &[Coordinate],
-    guess_s: f64,
-    window: &Window,
-) -> Option<EventTime> {
-    let n = (window.search_s / STEP_S) as i64;
-    let costs: Vec<(f64, f64)> = (-n..=n)
+pub fn fit_reversal(coordinates: &[Coordinate], guess_s: f64, window: &Window) -> Option<Moment> {
+    let step_s = window.search_s / STEPS as f64;
+    let costs: Vec<(f64, f64)> = (-STEPS..=STEPS)
         .filter_map(|k| {
-            let t = guess_s + k as f64 * STEP_S;
+            let t = guess_s + k as f64 * step_s;
             let (mut sum, mut count) = (0.0, 0.0);
             for c in coordinates {
                 if let Some((chi2, m)) = misfit(c, t, window) {
@@ -66,9 +78,9 @@ pub fn fit_reversal(
         .map(|c| c.0)
         .collect();
     let half = (within.last()? - within.first()?) / 2.0;
-    Some(EventTime {
+    Some(Moment {
         time_s,
-        sigma_s: window.model_sigma_s.hypot(half.min(0.05)),
+        sigma_s: window.model_sigma_s.hypot(half.min(0.4 * window.search_s)),
     })
 }
 

@@ -1,0 +1,146 @@
+//! The finding of swings. Reasons stand in `pipelines/two-view.toml`.
+
+use serde::{Deserialize, Serialize};
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FindConfig {
+    /// Golfer heights that one radian of thorax turn counts as in the distance of two poses.
+    pub turn_weight: f64,
+    /// Distance of poses from one knot to the next, golfer heights.
+    pub step: f64,
+    /// The same at least, in standard deviations of a frame's own noise.
+    pub step_in_sigmas: f64,
+    /// Highest that hands hang at address over the hips, golfer heights.
+    pub address_highest: f64,
+    /// Farthest that the wrists of an address are apart, golfer heights.
+    pub apart_most: f64,
+    /// Usual height of the hands at address under the hips and its spread, golfer heights.
+    pub address_below: f64,
+    pub address_height_spread: f64,
+    /// Least closed turn of a backswing, degrees.
+    pub least_turn_deg: f64,
+    /// Least way of the hands from address to top, golfer heights.
+    pub least_moved: f64,
+    /// Poses within this share of the backswing from the top are a rest at it.
+    pub rest_share: f64,
+    /// Log of the odds against a rest at the top.
+    pub rest_odds: f64,
+    /// Time that such a rest lasts at least, in backswings before it.
+    pub rest_least: f64,
+    /// Usual closed turn of the thorax from address to top, degrees, and the spread of its logarithm.
+    pub back_turn_deg: f64,
+    pub back_turn_spread: f64,
+    /// Usual way of the hands from address to top, golfer heights, and the spread of its logarithm.
+    pub back_moved: f64,
+    pub back_moved_spread: f64,
+    /// Usual rise of the hands from address to top, golfer heights, and its spread; more is as good.
+    pub back_rise: f64,
+    pub back_rise_spread: f64,
+    /// Usual way of the hands over the straight line, and its spread; less is as good.
+    pub wander: f64,
+    pub wander_spread: f64,
+    /// Usual sum of turns back and forth over the turn that is left of it, and its spread; less is as good.
+    pub waver: f64,
+    pub waver_spread: f64,
+    /// Time before the takeaway that is asked for stillness, in backswings.
+    pub before_share: f64,
+    /// Usual speed before a swing over that in the backswing, and its spread; less is as good.
+    pub before_speed: f64,
+    pub before_speed_spread: f64,
+    /// Log of the odds against, where nothing is seen of that time.
+    pub before_unseen_odds: f64,
+    /// Usual distance of the wrists in a backswing, golfer heights, and its spread; less is as good.
+    pub apart: f64,
+    pub apart_spread: f64,
+    /// Usual distance of the hands from their address place at impact over the backswing's way, and its spread; less is as good.
+    pub miss: f64,
+    pub miss_spread: f64,
+    /// Farthest that counts as coming back.
+    pub miss_most: f64,
+    /// Usual opening of the thorax at impact against address, degrees, and its spread.
+    pub impact_open_deg: f64,
+    pub impact_open_spread_deg: f64,
+    /// Usual backswing over downswing and the spread of its logarithm.
+    pub tempo: f64,
+    pub tempo_spread: f64,
+    /// Usual logarithm of the speed through impact over the downswing's mean, and its spread; more is as good.
+    pub impact_speed: f64,
+    pub impact_speed_spread: f64,
+    /// Usual distance of the top from the address over the farthest of any pose from there to impact, and its spread.
+    pub top_farthest: f64,
+    pub top_farthest_spread: f64,
+    /// Usual backswing and downswing, seconds of real time.
+    pub usual_backswing_s: f64,
+    pub usual_downswing_s: f64,
+    /// Spread of the logarithm of a downswing's seconds of playback.
+    pub downswing_seconds_spread: f64,
+    /// Usual opening of the thorax from impact to the end of the follow-through, degrees, and the spread of its logarithm.
+    pub through_turn_deg: f64,
+    pub through_turn_spread: f64,
+    /// Spread of the logarithm of the hands' way in the follow-through.
+    pub through_moved_spread: f64,
+    /// Usual speed of the follow-through over that at impact, and the spread of its logarithm.
+    pub through_speed: f64,
+    pub through_speed_spread: f64,
+    /// Log of the odds against a clip that ends before the follow-through does.
+    pub cut_off_odds: f64,
+    /// Usual time from impact to such a clip's end, in downswings.
+    pub cut_off_after: f64,
+    /// Spread of a strike's time about the hands' return, in downswings.
+    pub strike_spread: f64,
+    /// Log of the odds that a strike at the impact gives.
+    pub strike_odds: f64,
+    /// Longest way of a backswing, and of a downswing with its follow-through, golfer heights.
+    pub back_way_most: f64,
+    /// Log odds below which a chain is not looked at further.
+    pub chain_least: f64,
+    /// Log of the odds of a swing before its parts are compared with usual ones.
+    pub swing_odds: f64,
+    /// Probability from which a movement is taken for a swing.
+    pub least_probability: f64,
+    /// Distance from the still pose at which a movement has begun, golfer heights, at least.
+    pub onset_low: f64,
+    /// The same where it is well under way, for the extrapolation to its start.
+    pub onset_high: f64,
+    /// Farthest extrapolation to a movement's start, in backswings.
+    pub onset_reach: f64,
+    /// Standard deviation of a movement's start at least, in backswings.
+    pub onset_sigma: f64,
+    /// Half-width of the mean over which a movement's start is looked at, in phases.
+    pub onset_smoothing: f64,
+    /// Longest stretch before the takeaway that the address is averaged over, in backswings.
+    pub address_window: f64,
+    /// Rest after the follow-through that is seen at least, in follow-throughs.
+    pub finish_rest: f64,
+    /// No frame's hands are trusted better than this, golfer heights.
+    pub hands_sigma_least: f64,
+    /// No frame's thorax is trusted better than this, degrees.
+    pub heading_sigma_least_deg: f64,
+    /// Standard deviation of an impact from hands alone, in downswings.
+    pub hands_back_sigma: f64,
+    /// Farthest of the top from its guess, in the time that `top_after` takes.
+    pub top_search: f64,
+    /// How far the poses are from the top's that fix it, before it and after it, in the backswing's way.
+    pub top_before: f64,
+    pub top_after: f64,
+    /// How far a smooth curve's extreme comes before the top, and the spread of that, in downswings.
+    pub top_guess_early: f64,
+    pub top_guess_sigma: f64,
+    /// Standard deviation of the model in the time of a reversal, in downswings.
+    pub top_sigma: f64,
+    /// Half-width of the mean over which the thorax's turning back is looked at, in downswings.
+    pub top_smoothing: f64,
+    /// Share of the turn by which the thorax has opened where its turning back is told; four times that for the extrapolation.
+    pub top_left: f64,
+    /// Filming rate over playback rate from which the file's word counts as slow motion.
+    pub clock_filmed_faster: f64,
+    /// Probability of a clip's clock from which seconds and speeds are told.
+    pub clock_least_probability: f64,
+    /// Spread of the logarithm of players' full swings' times.
+    pub clock_swing_spread: f64,
+    /// Share of rehearsals on real time among swings.
+    pub clock_rehearsal_share: f64,
+    /// Share of clips whose speed was changed without a word in the file.
+    pub clock_stretched_share: f64,
+}

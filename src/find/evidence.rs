@@ -1,0 +1,239 @@
+//! How well a stretch between knots looks like a part of a swing, as logarithms of odds against a
+//! body that does anything else. All lengths are in golfer heights or turns, all times in ratios.
+
+use nalgebra::Vector2;
+
+use super::knots::Knots;
+use crate::config::FindConfig;
+
+/// Log of a Student density (three degrees of freedom) without its constant: what is odd counts
+/// against, and what is very odd not without bound.
+fn student(z: f64) -> f64 {
+    -2.0 * (1.0 + z * z / 3.0).ln()
+}
+
+/// The same where only what falls short is odd.
+fn at_least(value: f64, usual: f64, spread: f64) -> f64 {
+    student(((value - usual) / spread).min(0.0))
+}
+
+/// The same where only what goes beyond is odd.
+fn at_most(value: f64, usual: f64, spread: f64) -> f64 {
+    student(((value - usual) / spread).max(0.0))
+}
+
+fn log_ratio(value: f64, usual: f64, spread: f64) -> f64 {
+    student((value.max(1e-6) / usual).ln() / spread)
+}
+
+/// The same where only what falls short is odd.
+fn log_at_least(value: f64, usual: f64, spread: f64) -> f64 {
+    student(((value.max(1e-6) / usual).ln() / spread).min(0.0))
+}
+
+/// The swing that begins at one knot: what its later parts are compared with.
+pub struct Start<'a> {
+    pub knots: &'a Knots,
+    pub config: &'a FindConfig,
+    pub a: usize,
+    pub hands: Vector2<f64>,
+    pub turn: f64,
+}
+
+/// A backswing that ends at a knot.
+#[derive(Clone, Copy, Debug)]
+pub struct Back {
+    pub t: usize,
+    /// Where the rest at the top begins; `t` without one.
+    pub rest: usize,
+    pub turned: f64,
+    pub moved: f64,
+    /// Seconds of playback from the takeaway to the rest at the top.
+    pub taken_s: f64,
+    pub score: f64,
+}
+
+impl<'a> Start<'a> {
+    /// `None` where the hands are too high or too far apart for an address.
+    pub fn new(knots: &'a Knots, a: usize, config: &'a FindConfig) -> Option<Self> {
+        let k = knots.all.get(a)?;
+        let fits = k.hands.y < config.address_highest && k.apart < config.apart_most;
+        fits.then_some(Self {
+            knots,
+            config,
+            a,
+            hands: k.hands,
+            turn: k.turn,
+        })
+    }
+
+    /// Standing at address: the hands hang before the body.
+    pub fn score(&self) -> f64 {
+        let c = self.config;
+        student((self.hands.y + c.address_below) / c.address_height_spread)
+    }
+
+    fn turned(&self, k: usize) -> f64 {
+        self.knots.all[k].turn - self.turn
+    }
+
+    fn moved(&self, k: usize) -> f64 {
+        (self.knots.all[k].hands - self.hands).norm()
+    }
+
+    /// The backswing from here to knot `t`. `None` where it is none at all.
+    pub fn back(&self, t: usize) -> Option<Back> {
+        let (k, c) = (self.knots, self.config);
+        let (turned, moved) = (self.turned(t), self.moved(t));
+        if turned < c.least_turn_deg.to_radians() || moved < c.least_moved {
+            return None;
+        }
+        let still = c.rest_share * moved.hypot(c.turn_weight * turned);
+        let rest = (self.a..=t)
+            .rev()
+            .take_while(|j| k.distance(*j, t, c) < still)
+            .last()
+            .unwrap_or(t);
+        let time = |i: usize| k.all[i].time_s;
+        // A backswing slows down before it turns: only what lasts is a rest.
+        let long = time(t) - time(rest) > c.rest_least * (time(rest) - time(self.a));
+        let rest = if long { rest } else { t };
+        let taken_s = time(rest) - time(self.a);
+        if taken_s <= 0.0 {
+            return None;
+        }
+        // The turn and the hands go one way: what they wander besides speaks against.
+        let wander = (k.hands_way[t] - k.hands_way[self.a]) / moved;
+        let waver = (k.turn_way[t] - k.turn_way[self.a]) / turned;
+        let rise = k.all[t].hands.y - self.hands.y;
+        let before_s = c.before_share * taken_s;
+        let seen_s = (time(self.a) - before_s).max(time(0));
+        let before = if time(self.a) - seen_s < 0.2 * before_s {
+            -c.before_unseen_odds
+        } else {
+            let speed = (k.way[self.a] - k.way_at(seen_s)) / (time(self.a) - seen_s);
+            let back = (k.way[rest] - k.way[self.a]) / taken_s;
+            at_most(
+                speed / back.max(1e-9),
+                c.before_speed,
+                c.before_speed_spread,
+            )
+        };
+        let resting = if rest < t { -c.rest_odds } else { 0.0 };
+        let score = log_at_least(turned.to_degrees(), c.back_turn_deg, c.back_turn_spread)
+            + log_at_least(moved, c.back_moved, c.back_moved_spread)
+            + at_least(rise, c.back_rise, c.back_rise_spread)
+            + at_most(wander, c.wander, c.wander_spread)
+            + at_most(waver, c.waver, c.waver_spread)
+            + before
+            + resting
+            + at_most(k.apart(self.a, t), c.apart, c.apart_spread);
+        Some(Back {
+            t,
+            rest,
+            turned,
+            moved,
+            taken_s,
+            score,
+        })
+    }
+
+    /// Distance of knot `k`'s pose from the address.
+    pub fn away(&self, k: usize) -> f64 {
+        self.knots.distance(self.a, k, self.config)
+    }
+
+    /// The downswing after `back` to an impact at knot `i`, with the farthest that any knot between
+    /// them is from the address. `None` where it is none at all.
+    pub fn down(&self, back: &Back, i: usize, farthest: f64) -> Option<f64> {
+        let (k, c) = (self.knots, self.config);
+        let turned = self.turned(i);
+        let miss = k.nearest_pass(i, self.hands) / back.moved;
+        if back.turned - turned < 0.5 * back.turned || miss > c.miss_most {
+            return None;
+        }
+        let down_s = k.all[i].time_s - k.all[back.t].time_s;
+        if down_s <= 0.0 {
+            return None;
+        }
+        let mean = (k.way[i] - k.way[back.t]) / down_s;
+        let wander = (k.hands_way[i] - k.hands_way[back.t]) / back.moved;
+        let waver = (k.turn_way[i] - k.turn_way[back.t]) / (back.turned - turned);
+        Some(
+            // The top is where hands and chest are farthest away.
+            at_least(
+                self.away(back.t) / farthest,
+                c.top_farthest,
+                c.top_farthest_spread,
+            ) + at_most(miss, c.miss, c.miss_spread)
+                + student((turned.to_degrees() + c.impact_open_deg) / c.impact_open_spread_deg)
+                + log_ratio(back.taken_s / down_s, c.tempo, c.tempo_spread)
+                + at_least(
+                    (k.speed(i) / mean).ln(),
+                    c.impact_speed,
+                    c.impact_speed_spread,
+                )
+                + at_most(wander, c.wander, c.wander_spread)
+                + at_most(waver, c.waver, c.waver_spread)
+                + log_ratio(down_s, c.usual_downswing_s, c.downswing_seconds_spread),
+        )
+    }
+
+    /// The follow-through from an impact at `i` to its end at `f`.
+    pub fn through(&self, i: usize, f: usize) -> Option<f64> {
+        let (k, c) = (self.knots, self.config);
+        let opened = self.turned(i) - self.turned(f);
+        let taken_s = k.all[f].time_s - k.all[i].time_s;
+        let moved = (k.all[f].hands - k.all[i].hands).norm();
+        if taken_s <= 0.0 || opened < 0.5 * c.least_turn_deg.to_radians() {
+            return None;
+        }
+        let mean = (k.way[f] - k.way[i]) / taken_s;
+        let after_s = c.before_share * taken_s;
+        let end_s = k.all[k.len() - 1].time_s.min(k.all[f].time_s + after_s);
+        let after = if end_s - k.all[f].time_s < 0.2 * after_s {
+            -c.before_unseen_odds
+        } else {
+            let speed = (k.way_at(end_s) - k.way[f]) / (end_s - k.all[f].time_s);
+            at_most(
+                speed / mean.max(1e-9),
+                c.before_speed,
+                c.before_speed_spread,
+            )
+        };
+        let waver = (k.turn_way[f] - k.turn_way[i]) / opened;
+        Some(
+            log_at_least(
+                opened.to_degrees(),
+                c.through_turn_deg,
+                c.through_turn_spread,
+            ) + log_at_least(moved, c.back_moved, c.through_moved_spread)
+                + log_ratio(
+                    mean / k.speed(i).max(1e-9),
+                    c.through_speed,
+                    c.through_speed_spread,
+                )
+                + at_most(waver, c.waver, 2.0 * c.waver_spread)
+                + after,
+        )
+    }
+
+    /// A clip that ends soon after the impact at `i`.
+    pub fn cut_off(&self, back: &Back, i: usize) -> f64 {
+        let (k, c) = (self.knots, self.config);
+        let down_s = k.all[i].time_s - k.all[back.t].time_s;
+        let left_s = k.all[k.len() - 1].time_s - k.all[i].time_s;
+        -c.cut_off_odds + at_most(left_s / down_s.max(1e-6), c.cut_off_after, 0.5)
+    }
+}
+
+/// Log odds that a strike at `strike_s` is the impact at `impact_s`, with the downswing's length as
+/// the measure of how far off is far.
+pub fn struck(strikes_s: &[f64], impact_s: f64, down_s: f64, config: &FindConfig) -> f64 {
+    let best = strikes_s
+        .iter()
+        .map(|s| (s - impact_s) / (config.strike_spread * down_s.max(1e-6)))
+        .map(|z| config.strike_odds * (-0.5 * z * z).exp())
+        .fold(0.0, f64::max);
+    best
+}

@@ -1,0 +1,182 @@
+//! A clip thinned to the moments at which something changed: a knot for each step of movement, and
+//! one at the end of each rest. Steps are lengths, not times, so slow motion has no more of them.
+
+use nalgebra::Vector2;
+
+use super::signals::Signals;
+use crate::config::FindConfig;
+use crate::math::stats::median;
+
+/// A pose at a moment.
+#[derive(Clone, Copy, Debug)]
+pub struct Knot {
+    /// Index into the signals.
+    pub frame: usize,
+    /// Seconds of playback.
+    pub time_s: f64,
+    /// Hands from the hips, golfer heights.
+    pub hands: Vector2<f64>,
+    /// Closed turn of the thorax, radians, any zero.
+    pub turn: f64,
+    /// Distance of the wrists, golfer heights.
+    pub apart: f64,
+}
+
+/// Knots with running sums along them.
+#[derive(Clone, Debug, Default)]
+pub struct Knots {
+    pub all: Vec<Knot>,
+    /// Distance of poses from knot to knot, at least.
+    pub step: f64,
+    /// Way of the hands, of the thorax's turn (absolute) and of both together up to each knot.
+    pub hands_way: Vec<f64>,
+    pub turn_way: Vec<f64>,
+    pub way: Vec<f64>,
+    /// Sum of the wrists' distance up to each knot.
+    pub apart_sum: Vec<f64>,
+}
+
+/// Distance of two poses: hands in golfer heights and turn together.
+pub fn distance(a: (Vector2<f64>, f64), b: (Vector2<f64>, f64), config: &FindConfig) -> f64 {
+    (a.0 - b.0).norm().hypot(config.turn_weight * (a.1 - b.1))
+}
+
+/// Knots of a clip, turns as `closing` says: −1 where a falling heading closes the thorax (a
+/// right-hander), +1 for a left-hander.
+pub fn knots(s: &Signals, closing: f64, config: &FindConfig) -> Knots {
+    let n = s.time_s.len();
+    let pose = |i: usize| (s.hands[i], closing * s.heading[1][i]);
+    // Noise must not make knots of its own.
+    let step = config
+        .step
+        .max(config.step_in_sigmas * s.hands_sigma.hypot(config.turn_weight * s.heading_sigma));
+    let mut chosen: Vec<usize> = Vec::new();
+    let mut last = 0;
+    for i in 0..n {
+        if i == 0 {
+            chosen.push(0);
+            continue;
+        }
+        if distance(pose(i), pose(last), config) < step && i + 1 < n {
+            continue;
+        }
+        // The end of a rest: the last frame that is nearer to the last knot than half the step.
+        if let Some(end) = (last + 1..i)
+            .rev()
+            .find(|k| distance(pose(*k), pose(last), config) < 0.5 * step)
+            && end > last
+        {
+            chosen.push(end);
+        }
+        chosen.push(i);
+        last = i;
+    }
+    let mut k = Knots {
+        step,
+        ..Knots::default()
+    };
+    for (j, &frame) in chosen.iter().enumerate() {
+        let (hands, turn) = settled(s, &chosen, j, closing);
+        k.all.push(Knot {
+            frame,
+            time_s: s.time_s[frame],
+            hands,
+            turn,
+            apart: s.apart[frame],
+        });
+    }
+    let (mut h, mut t, mut w, mut g) = (0.0, 0.0, 0.0, 0.0);
+    for (j, now) in k.all.iter().enumerate() {
+        if let Some(before) = j.checked_sub(1).map(|b| &k.all[b]) {
+            h += (now.hands - before.hands).norm();
+            t += (now.turn - before.turn).abs();
+            w += distance((now.hands, now.turn), (before.hands, before.turn), config);
+        }
+        g += now.apart;
+        k.hands_way.push(h);
+        k.turn_way.push(t);
+        k.way.push(w);
+        k.apart_sum.push(g);
+    }
+    k
+}
+
+/// The pose at a knot: the median over the frames between the middles of its gaps, where it rests.
+fn settled(s: &Signals, chosen: &[usize], j: usize, closing: f64) -> (Vector2<f64>, f64) {
+    let at = chosen[j];
+    let from = j
+        .checked_sub(1)
+        .map_or(at, |b| chosen[b] + (at - chosen[b]).div_ceil(2));
+    let to = chosen.get(j + 1).map_or(at, |a| at + (a - at) / 2);
+    if to - from < 4 {
+        return (s.hands[at], closing * s.heading[1][at]);
+    }
+    // A knot's frame is its last or first word on a rest: look to the side that is nearer.
+    let pick = |f: &dyn Fn(usize) -> f64| {
+        let near = 4usize;
+        let lo = from.max(at.saturating_sub(near));
+        let hi = to.min(at + near);
+        median(&(lo..=hi).map(f).collect::<Vec<_>>()).unwrap_or_else(|| f(at))
+    };
+    (
+        Vector2::new(pick(&|i| s.hands[i].x), pick(&|i| s.hands[i].y)),
+        pick(&|i| closing * s.heading[1][i]),
+    )
+}
+
+impl Knots {
+    pub fn len(&self) -> usize {
+        self.all.len()
+    }
+
+    pub fn distance(&self, i: usize, j: usize, config: &FindConfig) -> f64 {
+        let (a, b) = (&self.all[i], &self.all[j]);
+        distance((a.hands, a.turn), (b.hands, b.turn), config)
+    }
+
+    /// Speed through a knot, poses a second of playback.
+    pub fn speed(&self, i: usize) -> f64 {
+        let (a, b) = (i.saturating_sub(1), (i + 1).min(self.len() - 1));
+        let dt = self.all[b].time_s - self.all[a].time_s;
+        (self.way[b] - self.way[a]) / dt.max(1e-6)
+    }
+
+    /// Way covered up to a time, interpolated.
+    pub fn way_at(&self, t: f64) -> f64 {
+        let i = self.all.partition_point(|k| k.time_s <= t);
+        match (i.checked_sub(1), self.all.get(i)) {
+            (None, _) => 0.0,
+            (Some(a), None) => self.way[a],
+            (Some(a), Some(b)) => {
+                let before = &self.all[a];
+                let f = (t - before.time_s) / (b.time_s - before.time_s).max(1e-9);
+                self.way[a] + f * (self.way[i] - self.way[a])
+            }
+        }
+    }
+
+    /// Mean distance of the wrists over knots `a..=b`, golfer heights.
+    pub fn apart(&self, a: usize, b: usize) -> f64 {
+        let before = a.checked_sub(1).map_or(0.0, |k| self.apart_sum[k]);
+        (self.apart_sum[b] - before) / (b + 1 - a) as f64
+    }
+
+    /// Nearest that the hands come to `place` on the way through knot `i`, golfer heights: fast
+    /// hands jump over it from frame to frame.
+    pub fn nearest_pass(&self, i: usize, place: Vector2<f64>) -> f64 {
+        let to_line = |a: Vector2<f64>, b: Vector2<f64>| {
+            let ab = b - a;
+            let f = ((place - a).dot(&ab) / ab.norm_squared().max(1e-12)).clamp(0.0, 1.0);
+            (a + ab * f - place).norm()
+        };
+        let here = self.all[i].hands;
+        let mut best = (here - place).norm();
+        if let Some(b) = i.checked_sub(1) {
+            best = best.min(to_line(self.all[b].hands, here));
+        }
+        if let Some(n) = self.all.get(i + 1) {
+            best = best.min(to_line(here, n.hands));
+        }
+        best
+    }
+}

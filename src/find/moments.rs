@@ -1,0 +1,308 @@
+//! A swing's moments to a fraction of a frame, from one view: every window is a share of the phase
+//! that it lies in.
+
+use nalgebra::Vector2;
+
+use super::phases::Moment;
+use super::reversal::{Coordinate, Window, fit_reversal};
+use super::signals::Signals;
+use crate::config::FindConfig;
+use crate::math::series::parabola_vertex;
+use crate::math::stats::{median, quantile};
+
+/// Where a chain puts the moments, seconds of playback, with the spread that all chains leave.
+#[derive(Clone, Copy, Debug)]
+pub struct Rough {
+    pub takeaway_s: f64,
+    pub rest_s: f64,
+    pub top_s: f64,
+    pub impact_s: f64,
+}
+
+impl Rough {
+    pub fn back_s(&self) -> f64 {
+        (self.rest_s - self.takeaway_s).max(1e-3)
+    }
+
+    pub fn down_s(&self) -> f64 {
+        (self.impact_s - self.top_s).max(1e-3)
+    }
+}
+
+/// Signals of one side's golfer with what the fine search asks of them.
+pub struct Fine<'a> {
+    pub s: &'a Signals,
+    pub closing: f64,
+    pub config: &'a FindConfig,
+}
+
+type Pose = (Vector2<f64>, f64);
+
+/// A rest: its pose, its far end, and how far its frames stray.
+struct Rest {
+    pose: Pose,
+    end_s: f64,
+    stray: f64,
+}
+
+impl Fine<'_> {
+    fn frames(&self, from_s: f64, to_s: f64) -> std::ops::Range<usize> {
+        let t = &self.s.time_s;
+        let a = t.partition_point(|x| *x < from_s);
+        a..t.partition_point(|x| *x <= to_s).max(a)
+    }
+
+    fn pose(&self, i: usize) -> Pose {
+        (self.s.hands[i], self.closing * self.s.heading[1][i])
+    }
+
+    fn distance(&self, i: usize, pose: &Pose) -> f64 {
+        super::knots::distance(self.pose(i), *pose, self.config)
+    }
+
+    /// Distance of the mean pose over ±`half_s` from another.
+    fn smoothed(&self, i: usize, half_s: f64, pose: &Pose) -> f64 {
+        let t = self.s.time_s[i];
+        let frames = self.frames(t - half_s, t + half_s);
+        let n = frames.len().max(1) as f64;
+        let (hands, turn) = frames
+            .map(|j| self.pose(j))
+            .fold((Vector2::zeros(), 0.0), |(h, a), (hands, turn)| {
+                (h + hands, a + turn)
+            });
+        super::knots::distance((hands / n, turn / n), *pose, self.config)
+    }
+
+    fn median_pose(&self, frames: impl Iterator<Item = usize> + Clone) -> Option<Pose> {
+        let pick = |f: &dyn Fn(usize) -> f64| median(&frames.clone().map(f).collect::<Vec<_>>());
+        Some((
+            Vector2::new(pick(&|i| self.s.hands[i].x)?, pick(&|i| self.s.hands[i].y)?),
+            pick(&|i| self.closing * self.s.heading[1][i])?,
+        ))
+    }
+
+    /// Level below which a pose is the same as another.
+    fn level(&self) -> f64 {
+        let noise = self
+            .s
+            .hands_sigma
+            .hypot(self.config.turn_weight * self.s.heading_sigma);
+        self.config.onset_low.max(3.0 * noise)
+    }
+
+    /// The pose at rest beside `at_s`: frames on the side away from the swing that lie still, at
+    /// most `most_s` of them in time. With it the time at which that stretch begins.
+    fn rest(&self, at_s: f64, most_s: f64, before: bool) -> Option<Rest> {
+        let (from, to) = if before {
+            (at_s - most_s, at_s)
+        } else {
+            (at_s, at_s + most_s)
+        };
+        let frames = self.frames(from - 1e-9, to + 1e-9);
+        let order: Vec<usize> = if before {
+            frames.rev().collect()
+        } else {
+            frames.collect()
+        };
+        // The nearest few are what the golfer stands in; the others count while they are alike.
+        let near = order.len().min(5);
+        let pose = self.median_pose(order.iter().copied().take(near.max(1)))?;
+        let limit = 1.5 * self.level();
+        let alike = order
+            .iter()
+            .take_while(|i| self.distance(**i, &pose) < limit)
+            .count();
+        let kept = order.get(..alike.max(near))?;
+        let end_s = kept.last().map_or(at_s, |i| self.s.time_s[*i]);
+        let pose = self.median_pose(kept.iter().copied())?;
+        let half_s = self.config.onset_smoothing * most_s / self.config.address_window;
+        let strays: Vec<f64> = kept
+            .iter()
+            .map(|i| self.smoothed(*i, half_s, &pose))
+            .collect();
+        let stray = quantile(&strays, 0.8).unwrap_or(0.0);
+        Some(Rest { pose, end_s, stray })
+    }
+
+    /// When movement grew out of a rest: a movement from rest grows with time squared, so a
+    /// threshold alone is late. `fast_s` lies in the movement.
+    fn onset(&self, rest: &Rest, still_s: f64, fast_s: f64, phase_s: f64) -> Option<Moment> {
+        let c = self.config;
+        let order: Vec<usize> = if fast_s > still_s {
+            self.frames(still_s, fast_s).collect()
+        } else {
+            self.frames(fast_s, still_s).rev().collect()
+        };
+        let d: Vec<f64> = order
+            .iter()
+            .map(|i| self.smoothed(*i, c.onset_smoothing * phase_s, &rest.pose))
+            .collect();
+        let crossing = |level: f64| -> Option<f64> {
+            // Seen from the movement, the first frame that is as near the rest as that.
+            let j = (0..d.len()).rev().find(|j| d[*j] < level)?;
+            let t = self.s.time_s[order[j]];
+            let Some(&after) = order.get(j + 1) else {
+                return Some(t);
+            };
+            let f = ((level - d[j]) / (d[j + 1] - d[j]).max(1e-9)).clamp(0.0, 1.0);
+            Some(t + f * (self.s.time_s[after] - t))
+        };
+        // A noisy picture never looks quite still: its own stray sets the measure.
+        let low = c.onset_low.max(1.2 * rest.stray);
+        let high = low * c.onset_high / c.onset_low;
+        let (t1, t2) = (crossing(low)?, crossing(high)?);
+        let ratio = low.sqrt() / (high.sqrt() - low.sqrt());
+        let most = c.onset_reach * phase_s;
+        let reach = ((t2 - t1) * ratio).clamp(-most, most);
+        Some(Moment {
+            time_s: t1 - reach,
+            sigma_s: (c.onset_sigma * phase_s).hypot(0.4 * reach),
+        })
+    }
+
+    /// The takeaway, and since when the golfer had stood still.
+    pub fn takeaway(&self, r: &Rough) -> Option<(Moment, f64)> {
+        let back_s = r.back_s();
+        let most_s = self.config.address_window * back_s;
+        let rest = self.rest(r.takeaway_s, most_s, true)?;
+        let first = self.onset(&rest, rest.end_s, r.rest_s, back_s)?;
+        // Again with the pose just before it: a golfer settles until the last moment.
+        let near_s = first.time_s.max(*self.s.time_s.first()?);
+        let rest = self.rest(near_s, most_s, true)?;
+        let m = self
+            .onset(&rest, rest.end_s, r.rest_s, back_s)
+            .unwrap_or(first);
+        Some((m, rest.end_s.min(m.time_s)))
+    }
+
+    /// The end of the follow-through, near `end_s`. `None` where nothing rests there.
+    pub fn finish(&self, r: &Rough, end_s: f64) -> Option<Moment> {
+        let through_s = (end_s - r.impact_s).max(1e-3);
+        let rest = self.rest(end_s, 0.5 * through_s, false)?;
+        let last = *self.s.time_s.last()?;
+        if last - end_s < self.config.finish_rest * through_s {
+            return None;
+        }
+        self.onset(
+            &rest,
+            (end_s + 0.2 * through_s).min(last),
+            r.impact_s,
+            through_s,
+        )
+    }
+
+    /// How long before and after the top the pose is near it.
+    pub fn near_top(&self, r: &Rough) -> (f64, f64) {
+        let c = self.config;
+        let index = |t: f64| {
+            self.frames(t, f64::INFINITY)
+                .start
+                .min(self.s.time_s.len() - 1)
+        };
+        let (at, from, to) = (index(r.top_s), index(r.takeaway_s), index(r.impact_s));
+        let top = self.pose(at);
+        let way = self.distance(from, &top);
+        let far = |i: &usize, share: f64| self.distance(*i, &top) > share * way;
+        let left = (from..at)
+            .rev()
+            .find(|i| far(i, c.top_before))
+            .unwrap_or(from);
+        let right = (at..to).find(|i| far(i, c.top_after)).unwrap_or(to);
+        let t = |i: usize| self.s.time_s[i];
+        // A rest before the top is as good as none: not more than a quarter of the backswing.
+        let before_s =
+            (r.top_s - t(left)).clamp(0.1 * r.down_s(), 0.3 * r.back_s().max(r.down_s()));
+        let after_s = (t(right) - r.top_s).clamp(0.2 * r.down_s(), 0.6 * r.down_s());
+        (before_s, after_s)
+    }
+
+    /// The hands' and the thorax's turning back.
+    pub fn top(&self, r: &Rough) -> Option<Moment> {
+        let frames = self.frames(r.takeaway_s, r.impact_s);
+        let coordinate = |f: &dyn Fn(usize) -> f64, sigma: f64| Coordinate {
+            samples: frames.clone().map(|i| (self.s.time_s[i], f(i))).collect(),
+            sigma,
+        };
+        let hands = self.s.hands_sigma.max(self.config.hands_sigma_least);
+        let turn = self
+            .s
+            .heading_sigma
+            .max(self.config.heading_sigma_least_deg.to_radians());
+        let all = [
+            coordinate(&|i| self.s.hands[i].x, hands),
+            coordinate(&|i| self.s.hands[i].y, hands),
+            coordinate(&|i| self.s.heading[1][i], turn),
+        ];
+        let (before_s, after_s) = self.near_top(r);
+        let window = Window::at_top(before_s, after_s, r.down_s(), self.config);
+        fit_reversal(&all, self.turning_back(r), &window)
+    }
+
+    /// When hands and chest began to come back to the address, from two levels of their distance
+    /// from it below the largest: a movement from rest grows with time squared.
+    fn turning_back(&self, r: &Rough) -> f64 {
+        let half_s = self.config.top_smoothing * r.down_s();
+        let frames = self.frames(r.takeaway_s, r.impact_s);
+        let Some(address) = self.median_pose(self.frames(
+            r.takeaway_s - 0.1 * r.back_s(),
+            r.takeaway_s + 0.1 * r.back_s(),
+        )) else {
+            return r.top_s;
+        };
+        let mean = |i: usize| self.smoothed(i, half_s, &address);
+        let turns: Vec<(f64, f64)> = frames.map(|i| (self.s.time_s[i], mean(i))).collect();
+        let most = turns.iter().map(|x| x.1).fold(f64::NEG_INFINITY, f64::max);
+        let whole = most - turns.first().map_or(most, |x| x.1);
+        let left = |share: f64| -> Option<f64> {
+            let level = most - share * whole;
+            let k = turns.iter().rposition(|x| x.1 >= level)?;
+            let (a, b) = (turns[k], *turns.get(k + 1)?);
+            let f = ((a.1 - level) / (a.1 - b.1).max(1e-9)).clamp(0.0, 1.0);
+            Some(a.0 + f * (b.0 - a.0))
+        };
+        let share = self.config.top_left;
+        match (left(share), left(4.0 * share)) {
+            (Some(t1), Some(t2)) => t1 - (t2 - t1).min(0.5 * r.down_s()),
+            _ => r.top_s,
+        }
+    }
+
+    /// When the hands come nearest to their address place on the way down, between frames.
+    pub fn hands_back(&self, r: &Rough) -> Option<Moment> {
+        let most_s = self.config.address_window * r.back_s();
+        let place = self.rest(r.takeaway_s, most_s, true)?.pose;
+        let down_s = r.down_s();
+        let frames: Vec<usize> = self
+            .frames(r.top_s + 0.3 * down_s, r.impact_s + 0.5 * down_s)
+            .collect();
+        let d = |i: usize| (self.s.hands[i] - place.0).norm_squared();
+        let k = (0..frames.len()).min_by(|a, b| d(frames[*a]).total_cmp(&d(frames[*b])))?;
+        let (before, at, after) = (
+            *frames.get(k.checked_sub(1)?)?,
+            frames[k],
+            *frames.get(k + 1)?,
+        );
+        let t = |i: usize| self.s.time_s[i];
+        let shift = parabola_vertex(d(before), d(at), d(after));
+        let step = 0.5 * (t(after) - t(before));
+        Some(Moment {
+            time_s: t(at) + shift * step,
+            sigma_s: (self.config.hands_back_sigma * down_s).hypot(0.3 * step),
+        })
+    }
+
+    /// The fastest opening of the thorax near the impact.
+    pub fn fastest(&self, r: &Rough) -> f64 {
+        let down_s = r.down_s();
+        let frames: Vec<usize> = self.frames(r.top_s, r.impact_s + 0.3 * down_s).collect();
+        frames
+            .windows(3)
+            .filter_map(|w| {
+                let dt = self.s.time_s[w[2]] - self.s.time_s[w[0]];
+                let opened = self.closing * (self.s.heading[1][w[0]] - self.s.heading[1][w[2]]);
+                (dt > 0.0).then(|| (self.s.time_s[w[1]], opened / dt))
+            })
+            .max_by(|a, b| a.1.total_cmp(&b.1))
+            .map_or(r.impact_s - 0.4 * down_s, |x| x.0)
+    }
+}

@@ -1,0 +1,167 @@
+//! The path through a whole take: which stretches of it are swings.
+//!
+//! A swing is a chain address, backswing, (rest at the top,) downswing, follow-through over knots of
+//! any length; what it scores depends on where it began, so each possible address carries a chain of
+//! its own. Sums over all chains give how probable a swing and each of its moments is; the best
+//! chains that do not overlap are the take's swings.
+
+use super::evidence::{Back, Start, struck};
+use super::knots::Knots;
+use crate::config::FindConfig;
+
+/// One chain: knots of takeaway, the rest at the top's beginning, top, impact and the end.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Chain {
+    pub a: usize,
+    pub rest: usize,
+    pub t: usize,
+    pub i: usize,
+    /// `None` where the clip ends before the follow-through does.
+    pub f: Option<usize>,
+    pub score: f64,
+}
+
+/// A chain of the best path with the others that show the same swing.
+#[derive(Clone, Debug)]
+pub struct Found {
+    pub best: Chain,
+    /// Log of the sum of odds over all chains that overlap this one's downswing.
+    pub log_odds: f64,
+    pub rivals: Vec<Chain>,
+}
+
+/// Chains that score this much less than the best of their neighbours are left out: of a sum they
+/// are less than a hundred-thousandth.
+const FAR_BELOW: f64 = 12.0;
+
+/// The swings of a take, in their order.
+pub fn swings(knots: &Knots, strikes_s: &[f64], config: &FindConfig) -> Vec<Found> {
+    let chains = chains(knots, strikes_s, config);
+    best_path(&chains, knots.len())
+        .into_iter()
+        .map(|best| {
+            let rivals: Vec<Chain> = chains
+                .iter()
+                .copied()
+                .filter(|c| c.t < best.i && best.t < c.i && c.score > best.score - FAR_BELOW)
+                .collect();
+            Found {
+                best,
+                log_odds: log_sum(rivals.iter().map(|c| c.score)),
+                rivals,
+            }
+        })
+        .collect()
+}
+
+/// Log of the sum of exponentials.
+pub fn log_sum(v: impl Iterator<Item = f64> + Clone) -> f64 {
+    let most = v.clone().fold(f64::NEG_INFINITY, f64::max);
+    if most.is_finite() {
+        most + v.map(|x| (x - most).exp()).sum::<f64>().ln()
+    } else {
+        most
+    }
+}
+
+/// Every chain worth a look. Of follow-throughs only the best of each impact is kept.
+fn chains(knots: &Knots, strikes_s: &[f64], config: &FindConfig) -> Vec<Chain> {
+    let n = knots.len();
+    let mut out: Vec<Chain> = Vec::new();
+    for a in 0..n {
+        let Some(start) = Start::new(knots, a, config) else {
+            continue;
+        };
+        let standing = start.score() + config.swing_odds;
+        // How far from here a swing can reach: a swing's way is a few heights, whatever its time.
+        let within = |k: &usize, most: f64| knots.way[*k] - knots.way[a] <= most;
+        let mut through: Vec<Option<Option<(usize, f64)>>> = vec![None; n];
+        let mut farthest_before: f64 = 0.0;
+        for t in (a + 1..n).take_while(|t| within(t, config.back_way_most)) {
+            farthest_before = farthest_before.max(start.away(t));
+            let Some(back) = start.back(t) else { continue };
+            let far = knots.way[t] + config.back_way_most;
+            let mut farthest = farthest_before;
+            for i in (t + 1..n).take_while(|i| knots.way[*i] <= far) {
+                farthest = farthest.max(start.away(i));
+                let Some(down) = start.down(&back, i, farthest) else {
+                    continue;
+                };
+                let so_far = standing + back.score + down;
+                if so_far < config.chain_least {
+                    continue;
+                }
+                let follow = *through[i].get_or_insert_with(|| follow(&start, knots, i, config));
+                out.push(whole(&start, &back, i, so_far, follow, strikes_s));
+            }
+        }
+    }
+    out.retain(|c| c.score > config.chain_least);
+    out
+}
+
+fn follow(start: &Start<'_>, knots: &Knots, i: usize, config: &FindConfig) -> Option<(usize, f64)> {
+    let far = knots.way[i] + config.back_way_most;
+    (i + 1..knots.len())
+        .take_while(|f| knots.way[*f] <= far)
+        .filter_map(|f| Some((f, start.through(i, f)?)))
+        .max_by(|x, y| x.1.total_cmp(&y.1))
+}
+
+fn whole(
+    start: &Start<'_>,
+    back: &Back,
+    i: usize,
+    so_far: f64,
+    follow: Option<(usize, f64)>,
+    strikes_s: &[f64],
+) -> Chain {
+    let (k, c) = (start.knots, start.config);
+    let cut = start.cut_off(back, i);
+    let (f, after) = match follow {
+        Some((f, score)) if score > cut => (Some(f), score),
+        _ => (None, cut),
+    };
+    let down_s = k.all[i].time_s - k.all[back.t].time_s;
+    Chain {
+        a: start.a,
+        rest: back.rest,
+        t: back.t,
+        i,
+        f,
+        score: so_far + after + struck(strikes_s, k.all[i].time_s, down_s, c),
+    }
+}
+
+/// The chains of highest total score that do not overlap; none where no swing at all is likelier.
+fn best_path(chains: &[Chain], n: usize) -> Vec<Chain> {
+    let end = |c: &Chain| c.f.unwrap_or(c.i);
+    let mut by_end: Vec<Vec<&Chain>> = vec![Vec::new(); n];
+    for c in chains.iter().filter(|c| c.score > 0.0) {
+        by_end[end(c)].push(c);
+    }
+    // best[k]: score of the knots before k, and the chain that ends last among them.
+    let mut best: Vec<(f64, Option<Chain>)> = vec![(0.0, None); n + 1];
+    for k in 0..n {
+        best[k + 1] = (best[k].0, None);
+        for c in &by_end[k] {
+            let total = best[c.a].0 + c.score;
+            if total > best[k + 1].0 {
+                best[k + 1] = (total, Some(**c));
+            }
+        }
+    }
+    let mut out = Vec::new();
+    let mut k = n;
+    while k > 0 {
+        match best[k].1 {
+            Some(c) => {
+                out.push(c);
+                k = c.a;
+            }
+            None => k -= 1,
+        }
+    }
+    out.reverse();
+    out
+}

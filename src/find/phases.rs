@@ -1,0 +1,70 @@
+//! A swing's moments and phases, in the file's own time or on another clock.
+
+use crate::terms::Handedness;
+
+/// A moment with its standard deviation, seconds of playback.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Moment {
+    pub time_s: f64,
+    pub sigma_s: f64,
+}
+
+/// One swing: when each part of it was, seconds of playback.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Phases {
+    pub hand: Handedness,
+    /// Probability that this is a swing, 0 to 1.
+    pub probability: f64,
+    /// When the golfer began to stand still before the takeaway.
+    pub still_from_s: f64,
+    /// First movement of the backswing. `None` where the clip begins after it.
+    pub takeaway: Option<Moment>,
+    /// Since when hands and chest had been at the top; the top itself without a rest.
+    pub rest_from_s: f64,
+    /// When hands and chest turn back.
+    pub top: Moment,
+    /// When the hands pass their address place again.
+    pub impact: Moment,
+    /// Fastest opening of the thorax.
+    pub fast_s: f64,
+    /// When the follow-through comes to rest. `None` where it is not seen.
+    pub finish: Option<Moment>,
+    /// The last moment that belongs to the swing.
+    pub end_s: f64,
+}
+
+impl Phases {
+    /// Seconds of playback from the takeaway to the top, a rest at the top left out.
+    pub fn moving_back_s(&self) -> Option<f64> {
+        Some(self.rest_from_s - self.takeaway?.time_s).filter(|s| *s > 0.0)
+    }
+
+    /// Seconds of playback from the top to the impact.
+    pub fn down_s(&self) -> Option<f64> {
+        Some(self.impact.time_s - self.top.time_s).filter(|s| *s > 0.0)
+    }
+
+    /// From the takeaway, or what is seen first, to the end.
+    pub fn begins_s(&self) -> f64 {
+        self.takeaway.map_or(self.still_from_s, |t| t.time_s)
+    }
+
+    /// The same on another clock: each time over `time_scale`.
+    pub fn over(&self, time_scale: f64) -> Self {
+        let moment = |m: Moment| Moment {
+            time_s: m.time_s / time_scale,
+            sigma_s: m.sigma_s / time_scale,
+        };
+        Self {
+            still_from_s: self.still_from_s / time_scale,
+            takeaway: self.takeaway.map(moment),
+            rest_from_s: self.rest_from_s / time_scale,
+            top: moment(self.top),
+            impact: moment(self.impact),
+            fast_s: self.fast_s / time_scale,
+            finish: self.finish.map(moment),
+            end_s: self.end_s / time_scale,
+            ..*self
+        }
+    }
+}

@@ -1,0 +1,187 @@
+//! What the finding of swings looks at, frame by frame: turns and hands, free of the picture's size.
+
+use nalgebra::Vector2;
+
+use crate::math::rotation::{unwrap, wrap};
+use crate::math::stats::median;
+use crate::pose::{Observation, Person, ViewTrack, landmark};
+
+/// A clip's signals over the frames that were read.
+#[derive(Clone, Debug, Default)]
+pub struct Signals {
+    /// Seconds of playback.
+    pub time_s: Vec<f64>,
+    /// Azimuth of the left side of pelvis and thorax seen from above, radians, unwrapped, any zero;
+    /// a right-hander's backswing lowers it.
+    pub heading: [Vec<f64>; 2],
+    /// Middle of the hands from the middle of the hips, golfer heights; x right, y up.
+    pub hands: Vec<Vector2<f64>>,
+    /// Distance of the wrists in the picture, golfer heights.
+    pub apart: Vec<f64>,
+    /// Standard deviation of one frame's hands (golfer heights) and of its thorax heading (radians).
+    pub hands_sigma: f64,
+    pub heading_sigma: f64,
+}
+
+/// A step back and forth larger than this from one frame to the next is a reading gone wrong:
+/// no body turns there and back again within two frames.
+const JUMP_RAD: f64 = 0.8;
+
+/// Signals of a track. Headings are the torso network's where it read most frames, else those of
+/// the landmark network's own joints, which tell when a body turns though not how far.
+pub fn signals(track: &ViewTrack) -> Signals {
+    let seen: Vec<(&Observation, &Person)> = track
+        .observations
+        .iter()
+        .filter(|o| !o.repeated)
+        .filter_map(|o| Some((o, o.person.as_ref()?)))
+        .collect();
+    let with_torso = seen.iter().filter(|s| s.1.torso.is_some()).count();
+    let by_torso = 2 * with_torso >= seen.len();
+    let Some(height) = body_height(seen.iter().map(|s| s.1)) else {
+        return Signals::default();
+    };
+    let mut s = Signals::default();
+    for (o, p) in seen {
+        let headings = if by_torso { of_torso(p) } else { of_joints(p) };
+        if let (Some([pelvis, thorax]), Some((hands, apart))) = (headings, hands(p, height)) {
+            s.time_s.push(o.time_s);
+            s.heading[0].push(pelvis);
+            s.heading[1].push(thorax);
+            s.hands.push(hands);
+            s.apart.push(apart);
+        }
+    }
+    for h in &mut s.heading {
+        without_jumps(h);
+        unwrap(h);
+        *h = calm(&middle_of_three(h));
+    }
+    let part = |k: usize| -> Vec<f64> { s.hands.iter().map(|h| h[k]).collect() };
+    let (x, y) = (part(0), part(1));
+    s.hands_sigma = noise(&x).hypot(noise(&y));
+    s.heading_sigma = noise(&s.heading[1]);
+    let (x, y) = (middle_of_three(&x), middle_of_three(&y));
+    s.hands = x
+        .iter()
+        .zip(&y)
+        .map(|(x, y)| Vector2::new(*x, *y))
+        .collect();
+    s.apart = middle_of_three(&s.apart);
+    s
+}
+
+/// Picture height of the golfer, nose to ankles: the median over the frames, pixels.
+fn body_height<'a>(people: impl Iterator<Item = &'a Person>) -> Option<f64> {
+    let heights: Vec<f64> = people
+        .filter_map(|p| {
+            let y = |i: usize| Some(p.landmarks.get(i)?.y_px);
+            let [l, r] = landmark::ANKLE;
+            Some(0.5 * (y(l)? + y(r)?) - y(landmark::NOSE)?)
+        })
+        .filter(|h| *h > 1.0)
+        .collect();
+    median(&heights)
+}
+
+fn of_torso(p: &Person) -> Option<[f64; 2]> {
+    let torso = p.torso.as_ref()?;
+    let azimuth = |k: usize| {
+        let m = torso.crop_from_segment.get(k)?;
+        Some(m[(2, 0)].atan2(m[(0, 0)])).filter(|a| a.is_finite())
+    };
+    Some([azimuth(0)?, azimuth(1)?])
+}
+
+fn of_joints(p: &Person) -> Option<[f64; 2]> {
+    let azimuth = |[l, r]: [usize; 2]| {
+        let (l, r) = (p.world_m.get(l)?, p.world_m.get(r)?);
+        Some((l[2] - r[2]).atan2(l[0] - r[0])).filter(|a| a.is_finite())
+    };
+    Some([azimuth(landmark::HIP)?, azimuth(landmark::SHOULDER)?])
+}
+
+fn hands(p: &Person, height: f64) -> Option<(Vector2<f64>, f64)> {
+    let at = |i: usize| {
+        let k = p.landmarks.get(i)?;
+        let v = Vector2::new(k.x_px, -k.y_px);
+        v.iter().all(|x| x.is_finite()).then_some(v)
+    };
+    let both = |[l, r]: [usize; 2]| Some((at(l)?, at(r)?));
+    let (wl, wr) = both(landmark::WRIST)?;
+    let (hl, hr) = both(landmark::HIP)?;
+    Some((
+        (wl + wr - hl - hr) / (2.0 * height),
+        (wl - wr).norm() / height,
+    ))
+}
+
+/// Replaces single readings that jump away and back by the middle of their neighbours.
+fn without_jumps(angle: &mut [f64]) {
+    for k in 1..angle.len().saturating_sub(1) {
+        let (a, b, c) = (angle[k - 1], angle[k], angle[k + 1]);
+        let (there, back, across) = (wrap(b - a), wrap(c - b), wrap(c - a));
+        let least = there.abs().min(back.abs());
+        if least > JUMP_RAD && across.abs() < 0.5 * least {
+            angle[k] = a + across / 2.0;
+        }
+    }
+}
+
+/// Median of each value and its neighbours.
+fn middle_of_three(v: &[f64]) -> Vec<f64> {
+    let mut out = v.to_vec();
+    for (k, w) in v.windows(3).enumerate() {
+        if let [a, b, c] = w {
+            out[k + 1] = a.max(*b).min(a.min(*b).max(*c));
+        }
+    }
+    out
+}
+
+/// A quarter, a half, a quarter: takes out what changes sign from frame to frame, as readings of
+/// plain and mirrored crops by turns do. Symmetric, so nothing moves in time.
+fn calm(v: &[f64]) -> Vec<f64> {
+    let mut out = v.to_vec();
+    for (k, w) in v.windows(3).enumerate() {
+        if let [a, b, c] = w {
+            out[k + 1] = 0.25 * a + 0.5 * b + 0.25 * c;
+        }
+    }
+    out
+}
+
+/// Standard deviation of a frame's own error, from second differences (variance six times it).
+fn noise(v: &[f64]) -> f64 {
+    let second: Vec<f64> = v
+        .windows(3)
+        .map(|w| (w[0] - 2.0 * w[1] + w[2]).abs())
+        .collect();
+    // A normal error's median absolute deviation is 0.6745 of its standard deviation.
+    median(&second).unwrap_or(0.0) / (0.6745 * 6f64.sqrt())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_reading_turned_about_is_taken_out_and_a_turn_stays() {
+        let mut a: Vec<f64> = (0..20).map(|i| 0.2 * f64::from(i)).collect();
+        a[7] += std::f64::consts::PI;
+        without_jumps(&mut a);
+        for (i, v) in a.iter().enumerate() {
+            assert!((v - 0.2 * i as f64).abs() < 1e-9, "{i}: {v}");
+        }
+    }
+
+    #[test]
+    fn noise_is_told_from_movement() {
+        let v: Vec<f64> = (0..400)
+            .map(|i| (f64::from(i) / 60.0).sin() + if i % 2 == 0 { 0.01 } else { -0.01 })
+            .collect();
+        // Second differences of a sign that alternates are four times its size.
+        assert!((noise(&v) - 0.0242).abs() < 0.003, "{}", noise(&v));
+        assert!(noise(&(0..50).map(f64::from).collect::<Vec<_>>()) < 1e-9);
+    }
+}

@@ -1,0 +1,153 @@
+//! A take's swings with their moments.
+
+use super::knots::{Knots, knots};
+use super::moments::{Fine, Rough};
+use super::path::{Chain, Found, log_sum, swings};
+use super::phases::{Moment, Phases};
+use super::signals::{Signals, signals};
+use crate::config::FindConfig;
+use crate::pose::ViewTrack;
+use crate::terms::Handedness;
+
+/// What one clip shows.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Take {
+    /// Swings in their order, each at least as probable as the least that counts.
+    pub swings: Vec<Phases>,
+    /// The most probable swing-like movement's probability, also where none counts as a swing.
+    pub likeliest: f64,
+}
+
+/// The swings of a track.
+pub fn find_take(track: &ViewTrack, config: &FindConfig) -> Take {
+    let strikes: Vec<f64> = track.strikes.iter().map(|s| s.time_s).collect();
+    find_take_by(&signals(track), &strikes, config)
+}
+
+/// The swings in signals, with the strikes heard (seconds of playback).
+pub fn find_take_by(s: &Signals, strikes_s: &[f64], config: &FindConfig) -> Take {
+    if s.time_s.len() < 3 {
+        return Take::default();
+    }
+    // A golfer keeps their side for a whole take: that of its likeliest swing. The sum over swings
+    // would count what follows a swing, arms coming down again, for the other side.
+    let sides = [(Handedness::Right, -1.0), (Handedness::Left, 1.0)].map(|(hand, closing)| {
+        let k = knots(s, closing, config);
+        let found = swings(&k, strikes_s, config);
+        (hand, closing, k, found)
+    });
+    let total = |found: &[Found]| {
+        let odds = found.iter().map(|f| f.log_odds);
+        odds.fold(f64::NEG_INFINITY, f64::max)
+    };
+    let [right, left] = &sides;
+    let (hand, closing, knots, found) = if total(&left.3) > total(&right.3) {
+        left
+    } else {
+        right
+    };
+    let fine = Fine {
+        s,
+        closing: *closing,
+        config,
+    };
+    let all: Vec<Phases> = found
+        .iter()
+        .map(|f| phases(f, knots, &fine, *hand))
+        .collect();
+    let likeliest = all.iter().map(|p| p.probability).fold(0.0, f64::max);
+    Take {
+        swings: all
+            .into_iter()
+            .filter(|p| p.probability >= config.least_probability)
+            .collect(),
+        likeliest,
+    }
+}
+
+/// Chains this much less likely (log of odds) than the best are no rivals for a moment.
+const LIKELY: f64 = 4.0;
+
+/// Spread of a moment over the chains that show the same swing, each with its share of the odds.
+fn spread(found: &Found, time: impl Fn(&Chain) -> f64) -> f64 {
+    let all = log_sum(found.rivals.iter().map(|c| c.score));
+    let share = |c: &Chain| (c.score - all).exp();
+    let mean: f64 = found.rivals.iter().map(|c| share(c) * time(c)).sum();
+    let square: f64 = found
+        .rivals
+        .iter()
+        .map(|c| share(c) * (time(c) - mean).powi(2))
+        .sum();
+    square.max(0.0).sqrt()
+}
+
+fn phases(found: &Found, knots: &Knots, fine: &Fine<'_>, hand: Handedness) -> Phases {
+    let time = |k: usize| knots.all[k].time_s;
+    let best = &found.best;
+    // Chains that begin in the same pose differ in nothing; the last of them is the takeaway.
+    let alike = 1.2 * knots.step;
+    let same = |a: usize| knots.distance(a, best.a, fine.config) < alike;
+    let last_a = found
+        .rivals
+        .iter()
+        .filter(|c| c.score > best.score - LIKELY && same(c.a))
+        .map(|c| c.a)
+        .fold(best.a, usize::max);
+    let rough = Rough {
+        takeaway_s: time(last_a),
+        rest_s: time(best.rest),
+        top_s: time(best.t),
+        impact_s: time(best.i),
+    };
+    let end_s = best.f.map_or_else(|| time(knots.len() - 1), time);
+    let by_chains = |time_s: f64, sigma_s: f64| Moment { time_s, sigma_s };
+    // A swing's own chains differ by knots; what they disagree on beyond that is doubt.
+    let doubt = |of: &dyn Fn(&Chain) -> f64, m: Moment, knot_s: f64| Moment {
+        sigma_s: m.sigma_s.hypot((spread(found, of) - knot_s).max(0.0)),
+        ..m
+    };
+    let (takeaway, still_from_s) = fine.takeaway(&rough).map_or(
+        (
+            by_chains(rough.takeaway_s, 0.1 * rough.back_s()),
+            rough.takeaway_s,
+        ),
+        |x| x,
+    );
+    let begin = |c: &Chain| {
+        if same(c.a) {
+            takeaway.time_s
+        } else {
+            time(c.a)
+        }
+    };
+    let takeaway = doubt(&begin, takeaway, 0.0);
+    let rough = Rough {
+        takeaway_s: takeaway.time_s.min(rough.rest_s),
+        ..rough
+    };
+    let top = fine
+        .top(&rough)
+        .unwrap_or_else(|| by_chains(rough.top_s, 0.2 * rough.down_s()));
+    let top = doubt(&|c| time(c.t), top, 0.3 * rough.down_s());
+    let address = Rough {
+        takeaway_s: time(last_a),
+        ..rough
+    };
+    let impact = fine
+        .hands_back(&address)
+        .unwrap_or_else(|| by_chains(rough.impact_s, 0.1 * rough.down_s()));
+    let impact = doubt(&|c| time(c.i), impact, 0.15 * rough.down_s());
+    let finish = best.f.and_then(|f| fine.finish(&rough, time(f)));
+    Phases {
+        hand,
+        probability: 1.0 / (1.0 + (-found.log_odds).exp()),
+        still_from_s,
+        takeaway: Some(takeaway),
+        rest_from_s: rough.rest_s.min(top.time_s),
+        top,
+        impact,
+        fast_s: fine.fastest(&rough),
+        finish,
+        end_s,
+    }
+}
