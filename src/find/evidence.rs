@@ -230,10 +230,9 @@ impl<'a> Start<'a> {
 /// Log odds that a strike at `strike_s` is the impact at `impact_s`, with the downswing's length as
 /// the measure of how far off is far.
 pub fn struck(strikes_s: &[f64], impact_s: f64, down_s: f64, config: &FindConfig) -> f64 {
-    let best = strikes_s
+    strikes_s
         .iter()
         .map(|s| (s - impact_s) / (config.strike_spread * down_s.max(1e-6)))
         .map(|z| config.strike_odds * (-0.5 * z * z).exp())
-        .fold(0.0, f64::max);
-    best
+        .fold(0.0, f64::max)
 }

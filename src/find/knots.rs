@@ -10,8 +10,6 @@ use crate::math::stats::median;
 /// A pose at a moment.
 #[derive(Clone, Copy, Debug)]
 pub struct Knot {
-    /// Index into the signals.
-    pub frame: usize,
     /// Seconds of playback.
     pub time_s: f64,
     /// Hands from the hips, golfer heights.
@@ -78,7 +76,6 @@ pub fn knots(s: &Signals, closing: f64, config: &FindConfig) -> Knots {
     for (j, &frame) in chosen.iter().enumerate() {
         let (hands, turn) = settled(s, &chosen, j, closing);
         k.all.push(Knot {
-            frame,
             time_s: s.time_s[frame],
             hands,
             turn,
