@@ -355,7 +355,7 @@ fn a_second_run_on_the_same_folder_says_so() {
     let folder = tempfile::tempdir().expect("a folder");
     let (clips, out) = (folder.path().join("clips"), folder.path().join("out"));
     std::fs::create_dir(&clips).expect("made");
-    fill(&clips, 2);
+    fill(&clips, 0..2);
     let mut first = start(&clips, &out);
     let began = Instant::now();
     while !out.join(".quarterturn/journal.sqlite").exists() {
@@ -407,7 +407,7 @@ fn an_empty_folder_and_a_wrong_correction_are_told() {
             .expect("told")
             .contains("no clips")
     );
-    fill(&clips, 1);
+    fill(&clips, 0..1);
     std::fs::write(clips.join("quarterturn.txt"), "pear: a.mp4\n").expect("written");
     let wrong = run();
     assert_eq!(wrong.status.code(), Some(2));
@@ -425,7 +425,7 @@ fn a_broken_clip_costs_only_itself() {
     let folder = tempfile::tempdir().expect("a folder");
     let (clips, out) = (folder.path().join("clips"), folder.path().join("out"));
     std::fs::create_dir(&clips).expect("made");
-    fill(&clips, 1);
+    fill(&clips, 0..1);
     let whole = std::fs::read(sample("face_on")).expect("the sample");
     std::fs::write(clips.join("broken.mp4"), &whole[..whole.len() / 8]).expect("written");
     for (measured, before) in [(1, 0), (0, 1)] {
