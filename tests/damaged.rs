@@ -4,11 +4,13 @@
 #[path = "program/mod.rs"]
 mod program;
 
+use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::Stdio;
 use std::time::Duration;
 
 use program::{quarterturn, sample};
+use quarterturn::config::Pipeline;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use wait_timeout::ChildExt;
@@ -47,13 +49,21 @@ fn damaged(clip: &[u8], i: u64) -> Vec<u8> {
 }
 
 /// What a run printed. `Err`: it panicked, hung, was killed by a signal, or gave no reason.
-fn run(arguments: &[&dyn AsRef<std::ffi::OsStr>], limit: Duration) -> Result<i32, String> {
+fn run(
+    arguments: &[&dyn AsRef<std::ffi::OsStr>],
+    told: &str,
+    limit: Duration,
+) -> Result<i32, String> {
     let mut child = quarterturn()
         .args(arguments.iter().map(|a| a.as_ref()))
+        .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
         .expect("starts");
+    let mut pipe = child.stdin.take().expect("a pipe");
+    // One that takes nothing from it may have ended already.
+    let _ = pipe.write_all(told.as_bytes());
     // Less is printed than a pipe holds, so nobody need read meanwhile.
     let Some(status) = child.wait_timeout(limit).expect("waits") else {
         child.kill().expect("killed");
@@ -67,6 +77,7 @@ fn run(arguments: &[&dyn AsRef<std::ffi::OsStr>], limit: Duration) -> Result<i32
         return Err(said);
     }
     match status.code() {
+        Some(0) if told.starts_with("{\"Err\":") => Ok(1),
         Some(0) => Ok(0),
         Some(1) if told.contains("\"error\":\"") => Ok(1),
         code => Err(format!("ended with {code:?}: {said}{told}")),
@@ -81,13 +92,17 @@ fn all_survived(copies: u64, measured: u64) {
         .flat_map(|s| ["face_on", "down_the_line"].map(|r| sample(&format!("{s}_{r}.mp4"))))
         .map(|p| std::fs::read(p).expect("a sample clip"))
         .collect();
+    let pipeline = serde_json::to_value(Pipeline::default()).expect("JSON");
     let mut wrong = Vec::new();
     let mut read = 0;
     for i in 0..copies {
         let clip = &clips[(i / 2) as usize % clips.len()];
         let path = folder.path().join(format!("copy{i}.mp4"));
         std::fs::write(&path, damaged(clip, i)).expect("written");
-        match run(&[&"inspect", &"--frames", &path], INSPECT_LIMIT) {
+        let job = serde_json::json!({"Inspect": {
+            "clip": path.as_os_str(), "pipeline": pipeline, "frames": true
+        }});
+        match run(&[&"worker"], &format!("{job}\n"), INSPECT_LIMIT) {
             Ok(code) => read += u64::from(code == 0),
             Err(why) => wrong.push(format!("inspect copy {i}: {why}")),
         }
@@ -97,6 +112,7 @@ fn all_survived(copies: u64, measured: u64) {
                 &[
                     &"measure", &path, &"--out", &out, &"--json", &"--jobs", &"1",
                 ],
+                "",
                 MEASURE_LIMIT,
             );
             wrong.extend(ended.err().map(|why| format!("measure copy {i}: {why}")));

@@ -82,7 +82,7 @@ fn every_command_gets_a_manual_page() {
         );
     }
     assert!(read("quarterturn-measure.1").contains("stature"));
-    assert!(!pages.join("quarterturn-inspect.1").exists());
+    assert!(!pages.join("quarterturn-worker.1").exists());
 }
 
 #[test]

@@ -1,6 +1,5 @@
 //! One swing's way: a worker measures it, its result is checked and renamed into place.
 
-use std::ffi::OsString;
 use std::fs::File;
 use std::path::Path;
 use std::time::{Duration, Instant};
@@ -13,8 +12,7 @@ use super::watch::Watch;
 use crate::config::BatchConfig;
 use crate::measure::Refusal;
 use crate::result::read_swing;
-use crate::terms::Role;
-use crate::worker::{self, End};
+use crate::worker::{self, End, Given, Job, JobClip, Limits, Measurement};
 
 /// What a result was made from, beside its `swing.json`.
 pub(super) const FINGERPRINT_FILE: &str = ".fingerprint";
@@ -30,8 +28,7 @@ pub(super) struct Task {
 pub(super) struct Shared<'a> {
     pub desk_out: &'a Path,
     pub folder: &'a Path,
-    pub pass_on: &'a [OsString],
-    pub pipeline: Option<&'a Path>,
+    pub given: &'a Given,
     pub config: &'a BatchConfig,
     pub watch: &'a Watch,
     pub journal: &'a Journal,
@@ -49,21 +46,21 @@ impl Shared<'_> {
             .begin(&task.identity, &swing.name, &task.fingerprint)?;
         let began = Instant::now();
         let place = self.work.join(&task.identity);
-        let limit =
-            seconds(self.config.worker_base_s + self.config.worker_per_clip_s * swing.length_s);
         let about = self
             .folder
             .join(swing.clips.first().map_or(Path::new(""), |c| &c.relative));
-        let end = worker::run(
-            &self.arguments(swing, &place),
-            &about,
-            limit,
-            &self.stops.now,
-        );
+        let limits = Limits {
+            time: seconds(
+                self.config.worker_base_s + self.config.worker_per_clip_s * swing.length_s,
+            ),
+            stop_now: &self.stops.now,
+        };
+        let job = Job::Measure(Box::new(self.measurement(swing, &place)));
+        let end = worker::run(&job, &about, &limits, |_| {});
         let refusal = match end {
             // It stays under way in the journal, and is measured by the next run.
             End::Stopped => return Ok(None),
-            End::Done(_) => match self.put_in_place(task, &place) {
+            End::Done(()) => match self.put_in_place(task, &place) {
                 Ok(()) => {
                     let took = began.elapsed().as_secs_f64();
                     self.journal.done(&task.identity, Some(took))?;
@@ -92,49 +89,26 @@ impl Shared<'_> {
         Ok(())
     }
 
-    fn arguments(&self, swing: &PlannedSwing, place: &Path) -> Vec<OsString> {
-        let mut a: Vec<OsString> = ["measure", "--json", "--quiet", "--jobs", "1", "--name"]
-            .map(Into::into)
-            .to_vec();
-        a.push(swing.name.clone().into());
-        a.extend(["--out".into(), place.into()]);
-        if let Some(player) = &swing.player {
-            a.push(format!("--player={player}").into());
+    fn measurement(&self, swing: &PlannedSwing, place: &Path) -> Measurement {
+        let mut given = self.given.clone();
+        given.options.name = swing.name.clone();
+        given.options.typed_in.player = swing.player.clone();
+        let mut clips: Vec<JobClip> = swing
+            .clips
+            .iter()
+            .map(|c| JobClip {
+                path: self.folder.join(&c.relative).into_os_string(),
+                role: c.role,
+                part: c.part,
+            })
+            .collect();
+        clips.sort_by_key(|c| (c.role.is_none(), c.role));
+        Measurement {
+            clips,
+            out: place.as_os_str().to_owned(),
+            replace: false,
+            given,
         }
-        if let Some(file) = self.pipeline {
-            a.extend(["--pipeline".into(), file.into()]);
-        }
-        a.extend(self.pass_on.iter().cloned());
-        // Parts are given in the order of the clips: face-on, down-the-line, then the others.
-        let place_of = |role: Option<Role>| match role {
-            Some(Role::FaceOn) => 0,
-            Some(Role::DownTheLine) => 1,
-            None => 2,
-        };
-        let mut clips: Vec<_> = swing.clips.iter().collect();
-        clips.sort_by_key(|c| place_of(c.role));
-        if clips.iter().any(|c| c.part.is_some()) {
-            for c in &clips {
-                let text = c
-                    .part
-                    .map_or("whole".to_owned(), |(f, t)| format!("{f:.3}-{t:.3}"));
-                a.extend(["--part".into(), text.into()]);
-            }
-        }
-        let mut plain = Vec::new();
-        for c in clips {
-            let path = self.folder.join(&c.relative).into_os_string();
-            match c.role {
-                Some(Role::FaceOn) => a.extend(["--face-on".into(), path]),
-                Some(Role::DownTheLine) => a.extend(["--down-the-line".into(), path]),
-                None => plain.push(path),
-            }
-        }
-        if !plain.is_empty() {
-            a.push("--".into());
-            a.extend(plain);
-        }
-        a
     }
 
     /// Checks the worker's result, marks it, and renames it into its place.

@@ -33,8 +33,6 @@ pub enum BatchError {
         needed_mb: u64,
     },
     #[error(transparent)]
-    Config(#[from] crate::config::ConfigError),
-    #[error(transparent)]
     Pose(#[from] crate::pose::PoseError),
 }
 

@@ -5,11 +5,12 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use super::scan::{self, FoundSwing};
-use crate::clip::{ClipInfo, Strike, find_strikes, probe, read_sound};
-use crate::config::{BatchConfig, Pipeline};
+use crate::clip::{ClipError, ClipInfo, FrameReader, Strike, find_strikes, probe, read_sound};
+use crate::config::BatchConfig;
 use crate::measure::Refusal;
 use crate::pose::ModelFiles;
 use crate::progress::Cancel;
+use crate::worker::Inspection;
 
 /// What the file itself tells.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -42,10 +43,12 @@ impl ClipFacts {
 ///
 /// # Errors
 /// One sentence with the file's name and what to do.
-pub fn inspect(path: &Path, pipeline: &Pipeline, cancel: &Cancel) -> Result<Inspected, Refusal> {
-    let info = probe(path, &pipeline.clip).map_err(|e| Refusal::failed(e.to_string()))?;
+pub fn inspect(job: &Inspection, cancel: &Cancel) -> Result<Inspected, Refusal> {
+    let (path, pipeline) = (Path::new(&job.clip), &job.pipeline);
+    let failed = |e: ClipError| Refusal::failed(e.to_string());
+    let info = probe(path, &pipeline.clip).map_err(failed)?;
     let strikes = read_sound(path, &pipeline.clip)
-        .map_err(|e| Refusal::failed(e.to_string()))?
+        .map_err(failed)?
         .map_or_else(Vec::new, |s| find_strikes(&s, &pipeline.clip));
     let scale = time_scale(&info);
     let real_s = info.duration_s.unwrap_or(f64::INFINITY) / scale;
@@ -55,6 +58,11 @@ pub fn inspect(path: &Path, pipeline: &Pipeline, cancel: &Cancel) -> Result<Insp
     } else {
         Vec::new()
     };
+    if job.frames {
+        for frame in FrameReader::open(path, &pipeline.clip).map_err(failed)? {
+            frame.map_err(failed)?;
+        }
+    }
     Ok(Inspected {
         info,
         strikes,
@@ -91,7 +99,7 @@ mod tests {
 
     #[test]
     fn two_balls_in_a_short_clip_ask_for_a_look() {
-        let config = Pipeline::default().batch;
+        let config = crate::config::Pipeline::default().batch;
         let at = |times: &[f64]| -> Vec<Strike> {
             times
                 .iter()

@@ -1,7 +1,5 @@
 //! The clips of a folder, and what each tells, from the journal where nothing changed.
 
-use std::ffi::OsString;
-
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, UNIX_EPOCH};
@@ -10,9 +8,10 @@ use super::error::BatchError;
 use super::facts::{ClipFacts, Inspected};
 use super::journal::{FileMark, Journal};
 use super::watch::Watch;
+use crate::config::Pipeline;
 use crate::config::checksum::sha256;
 use crate::measure::{Nothing, Refusal};
-use crate::worker::{self, End};
+use crate::worker::{self, End, Job, Limits};
 
 const ENDINGS: [&str; 8] = ["mp4", "mov", "m4v", "3gp", "mkv", "webm", "avi", "mts"];
 
@@ -69,7 +68,7 @@ fn worth_another_try(found: &Result<Inspected, Refusal>) -> bool {
 /// How clips are inspected.
 pub(super) struct Inspection<'a> {
     pub folder: &'a Path,
-    pub pipeline_file: Option<&'a Path>,
+    pub pipeline: &'a Pipeline,
     /// What the finding depends on beside the clip: version and pipeline.
     pub program: &'a str,
     pub jobs: usize,
@@ -177,18 +176,17 @@ fn look(
             return Some((None, facts(String::new(), Err(Refusal::failed(reason)))));
         }
     };
-    let mut arguments: Vec<OsString> = vec!["inspect".into()];
-    if let Some(file) = how.pipeline_file {
-        arguments.extend(["--pipeline".into(), file.into()]);
-    }
-    arguments.extend(["--".into(), path.clone().into_os_string()]);
-    let found = match worker::run(&arguments, &path, how.limit, stop) {
-        End::Done(text) => serde_json::from_str::<Inspected>(&text).map_err(|e| {
-            Refusal::failed(format!(
-                "{}: the worker's answer can't be read ({e}). Start again.",
-                path.display()
-            ))
-        }),
+    let job = Job::Inspect(Box::new(worker::Inspection {
+        clip: path.clone().into_os_string(),
+        pipeline: how.pipeline.clone(),
+        frames: false,
+    }));
+    let limits = Limits {
+        time: how.limit,
+        stop_now: stop,
+    };
+    let found = match worker::run(&job, &path, &limits, |_| {}) {
+        End::Done(found) => Ok(found),
         End::Nothing(refusal) => Err(refusal),
         End::Stopped => return None,
     };

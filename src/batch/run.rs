@@ -1,7 +1,6 @@
 //! The night's work: plan, worker processes, journal, summary.
 
 use std::collections::BTreeMap;
-use std::ffi::OsString;
 use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
@@ -20,10 +19,11 @@ use super::planned::{Plan, PlannedSwing};
 use super::stops::Stops;
 use super::summary;
 use super::watch::Watch;
+use crate::config::BatchConfig;
 use crate::config::checksum::hex;
-use crate::config::{BatchConfig, Pipeline};
 use crate::measure::{Nothing, Refusal};
 use crate::pose::ModelFiles;
+use crate::worker::Given;
 
 /// What the program keeps for itself, in the folder of results.
 const OWN_FOLDER: &str = ".quarterturn";
@@ -37,11 +37,8 @@ pub struct RunOptions {
     pub quiet: bool,
     /// Try failed swings again, though nothing changed.
     pub again: bool,
-    pub pipeline: Option<PathBuf>,
-    /// Options that every measurement gets, as typed.
-    pub pass_on: Vec<OsString>,
-    /// The files among them: when one changes, everything is measured again.
-    pub pass_on_files: Vec<PathBuf>,
+    /// For every swing alike.
+    pub given: Given,
 }
 
 /// How a run ended.
@@ -82,7 +79,6 @@ struct Desk<'a> {
 
 impl<'a> Desk<'a> {
     fn open(options: &'a RunOptions) -> Result<Self, BatchError> {
-        let pipeline = Pipeline::load(options.pipeline.as_deref())?;
         if !options.folder.is_dir() {
             return Err(BatchError::Io {
                 path: options.folder.clone(),
@@ -100,19 +96,11 @@ impl<'a> Desk<'a> {
             std::fs::TryLockError::Error(e) => BatchError::io(&lock_path)(e),
         })?;
         let journal = Journal::open(&own.join("journal.sqlite"))?;
-        let settings = serde_json::to_vec(&pipeline).unwrap_or_default();
         let mut hash = Sha256::new();
-        hash.update(settings);
-        for o in &options.pass_on {
-            hash.update(o.as_encoded_bytes());
-            hash.update([0]);
-        }
-        for file in &options.pass_on_files {
-            hash.update(std::fs::read(file).map_err(BatchError::io(file))?);
-        }
+        hash.update(serde_json::to_vec(&options.given).unwrap_or_default());
         Ok(Self {
             options,
-            config: pipeline.batch,
+            config: options.given.options.pipeline.batch.clone(),
             journal,
             watch: Watch::new(options.quiet),
             program: format!("{} {}", env!("CARGO_PKG_VERSION"), short(hash)),
@@ -133,7 +121,7 @@ impl<'a> Desk<'a> {
         let corrections = Corrections::read(&options.folder)?;
         let how = Inspection {
             folder: &options.folder,
-            pipeline_file: options.pipeline.as_deref(),
+            pipeline: &options.given.options.pipeline,
             program: &self.program,
             jobs: options.jobs,
             again: options.again,
@@ -195,8 +183,7 @@ pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchE
             let shared = Shared {
                 desk_out: &options.out,
                 folder: &options.folder,
-                pass_on: &options.pass_on,
-                pipeline: options.pipeline.as_deref(),
+                given: &options.given,
                 config: &desk.config,
                 watch: &desk.watch,
                 journal: &desk.journal,

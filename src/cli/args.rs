@@ -7,7 +7,6 @@ use super::agree::AgreeArgs;
 use super::check::CheckArgs;
 use super::compare::CompareArgs;
 use super::folder::FolderArgs;
-use super::inspect::InspectArgs;
 use super::mark::MarkArgs;
 use super::measure::MeasureArgs;
 use super::shell::{CompletionsArgs, ManualArgs};
@@ -28,9 +27,9 @@ pub enum Command {
     Measure(Box<MeasureArgs>),
     /// Measure every swing in a folder; run again to go on
     Folder(Box<FolderArgs>),
-    /// What one clip tells before it is measured, as JSON
+    /// One job from standard input, for `folder` and `show`
     #[command(hide = true)]
-    Inspect(InspectArgs),
+    Worker,
     /// Annotated stills and video of one clip, nothing else
     Mark(Box<MarkArgs>),
     /// Two measured swings side by side

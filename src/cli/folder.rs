@@ -1,6 +1,5 @@
 //! `quarterturn folder`: every swing in a folder; run again to go on.
 
-use std::ffi::OsString;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
@@ -8,7 +7,8 @@ use std::sync::atomic::Ordering;
 use clap::Args;
 
 use super::Exit;
-use super::measure::{Hand, default_jobs, positive};
+use super::say::say;
+use super::shared::{FileArgs, ReadingArgs};
 use crate::batch::{
     BatchError, CORRECTIONS_FILE, Outcome, Plan, RunOptions, Stops, plan_folder, run_folder,
 };
@@ -28,97 +28,54 @@ pub struct FolderArgs {
     /// Try swings again that failed before
     #[arg(long)]
     pub again: bool,
-    /// Playback seconds for each real second, for all clips
-    #[arg(long, value_name = "N", value_parser = positive)]
-    pub time_scale: Option<f64>,
-    /// Handedness of all players; found from the pictures when not given
-    #[arg(long)]
-    pub handed: Option<Hand>,
-    /// Make the golfer's head unrecognisable in every picture and video written
-    #[arg(long)]
-    pub blur_face: bool,
-    /// A pipeline file whose values replace the built-in ones
-    #[arg(long, value_name = "FILE")]
-    pub pipeline: Option<PathBuf>,
-    /// A file of reference ranges that replaces the built-in one
-    #[arg(long, value_name = "FILE")]
-    pub ranges: Option<PathBuf>,
-    /// A studio calibration written by `quarterturn agree --learn`
-    #[arg(long, value_name = "FILE")]
-    pub calibration: Option<PathBuf>,
-    /// Swings measured at the same time, each on one core
-    #[arg(long, value_name = "N", default_value_t = default_jobs(), value_parser = clap::value_parser!(u16).range(1..=256))]
-    pub jobs: u16,
-    /// Read every frame, also while nothing moves
-    #[arg(long)]
-    pub every_frame: bool,
-    /// No progress on standard error
-    #[arg(long)]
-    pub quiet: bool,
+    #[command(flatten)]
+    pub files: FileArgs,
+    #[command(flatten)]
+    pub reading: ReadingArgs,
     /// Print one JSON object on standard output, nothing else
     #[arg(long)]
     pub json: bool,
 }
 
 impl FolderArgs {
-    fn options(&self) -> RunOptions {
-        let mut pass_on: Vec<OsString> = Vec::new();
-        if let Some(n) = self.time_scale {
-            pass_on.extend(["--time-scale".into(), n.to_string().into()]);
-        }
-        match self.handed {
-            Some(Hand::Right) => pass_on.extend(["--handed".into(), "right".into()]),
-            Some(Hand::Left) => pass_on.extend(["--handed".into(), "left".into()]),
-            None => {}
-        }
-        if let Some(file) = &self.ranges {
-            pass_on.extend(["--ranges".into(), file.into()]);
-        }
-        if let Some(file) = &self.calibration {
-            pass_on.extend(["--calibration".into(), file.into()]);
-        }
-        if self.blur_face {
-            pass_on.push("--blur-face".into());
-        }
-        if self.every_frame {
-            pass_on.push("--every-frame".into());
-        }
-        RunOptions {
+    fn options(&self) -> Result<RunOptions, String> {
+        let mut options = self.reading.options()?;
+        // Each worker has one core.
+        let workers = std::mem::replace(&mut options.jobs, 1);
+        Ok(RunOptions {
             folder: self.folder.clone(),
             out: self.out.clone(),
-            jobs: usize::from(self.jobs),
-            quiet: self.quiet || self.json,
+            jobs: workers,
+            quiet: self.reading.quiet || self.json,
             again: self.again,
-            pipeline: self.pipeline.clone(),
-            pass_on,
-            pass_on_files: self
-                .ranges
-                .iter()
-                .chain(&self.calibration)
-                .cloned()
-                .collect(),
-        }
+            given: self.files.given(options)?,
+        })
     }
 }
 
 pub fn run(args: &FolderArgs) -> Exit {
     let stops = on_ctrl_c();
-    let ended = if args.plan {
-        plan_folder(&args.options(), &stops).map(|p| told_plan(p.as_ref(), args))
-    } else {
-        run_folder(&args.options(), &stops).map(|o| told_outcome(&o, args))
-    };
-    ended.unwrap_or_else(|e| {
+    let fail = |exit: Exit, text: String| {
         if args.json {
-            println!("{}", serde_json::json!({ "error": e.to_string() }));
+            say!("{}", serde_json::json!({ "error": text }));
         }
-        eprintln!("quarterturn: {e}");
-        match e {
-            BatchError::Busy { .. } | BatchError::Corrections { .. } | BatchError::Config(_) => {
-                Exit::Usage
-            }
-            _ => Exit::Nothing,
+        eprintln!("quarterturn: {text}");
+        exit
+    };
+    let options = match args.options() {
+        Ok(options) => options,
+        Err(text) => return fail(Exit::Usage, text),
+    };
+    let ended = if args.plan {
+        plan_folder(&options, &stops).map(|p| told_plan(p.as_ref(), args))
+    } else {
+        run_folder(&options, &stops).map(|o| told_outcome(&o, args))
+    };
+    ended.unwrap_or_else(|e| match e {
+        BatchError::Busy { .. } | BatchError::Corrections { .. } => {
+            fail(Exit::Usage, e.to_string())
         }
+        _ => fail(Exit::Nothing, e.to_string()),
     })
 }
 
@@ -144,7 +101,7 @@ fn told_plan(plan: Option<&Plan>, args: &FolderArgs) -> Exit {
         return Exit::Stopped;
     };
     if args.json {
-        println!("{}", serde_json::json!(plan));
+        say!("{}", serde_json::json!(plan));
     } else {
         print_plan(plan);
     }
@@ -161,7 +118,7 @@ fn print_plan(plan: &Plan) {
             .player
             .as_ref()
             .map_or_else(String::new, |p| format!(", {p}"));
-        println!(
+        say!(
             "{}{player}: {}, {}",
             swing.name,
             swing.kind.words(),
@@ -172,25 +129,25 @@ fn print_plan(plan: &Plan) {
             let part = clip
                 .part
                 .map_or_else(String::new, |(f, t)| format!(", {f:.1} to {t:.1} s"));
-            println!("    {} ({role}{part})", clip.relative.display());
+            say!("    {} ({role}{part})", clip.relative.display());
         }
     }
     for path in &plan.skipped {
-        println!("skipped as asked: {}", path.display());
+        say!("skipped as asked: {}", path.display());
     }
     for (_, refusal) in &plan.unreadable {
-        println!("left out: {}", refusal.text);
+        say!("left out: {}", refusal.text);
     }
     for note in &plan.notes {
-        println!("note: {note}");
+        say!("note: {note}");
     }
-    println!(
+    say!(
         "{} swings. To correct this, write a file {CORRECTIONS_FILE} in the folder of clips, with lines like",
         plan.swings.len()
     );
-    println!("    pair: A.mp4 + B.mov        alone: A.mp4        skip: A.mp4");
-    println!("    face-on: A.mp4             down-the-line: B.mov");
-    println!("    player: A.mp4 = NAME       cut: A.mp4 = 12.5 to 18");
+    say!("    pair: A.mp4 + B.mov        alone: A.mp4        skip: A.mp4");
+    say!("    face-on: A.mp4             down-the-line: B.mov");
+    say!("    player: A.mp4 = NAME       cut: A.mp4 = 12.5 to 18");
 }
 
 fn told_outcome(outcome: &Outcome, args: &FolderArgs) -> Exit {
@@ -201,7 +158,7 @@ fn told_outcome(outcome: &Outcome, args: &FolderArgs) -> Exit {
                 .map(|(name, reason)| serde_json::json!({ "name": name, "reason": reason }))
                 .collect()
         };
-        println!(
+        say!(
             "{}",
             serde_json::json!({
                 "measured": outcome.measured,
@@ -218,13 +175,13 @@ fn told_outcome(outcome: &Outcome, args: &FolderArgs) -> Exit {
     } else {
         for kind in Nothing::ALL {
             for (name, reason) in outcome.of(kind) {
-                println!("{}: {name}: {reason}", kind.words());
+                say!("{}: {name}: {reason}", kind.words());
             }
         }
         if !outcome.stopped || outcome.measured + outcome.before > 0 {
-            println!("{}", args.out.join("index.html").display());
+            say!("{}", args.out.join("index.html").display());
         }
-        println!("{}", last_line(outcome));
+        say!("{}", last_line(outcome));
     }
     if let Some(why) = &outcome.ended_early {
         eprintln!("quarterturn: {why}");

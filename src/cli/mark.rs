@@ -4,16 +4,16 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::measure::{CommonArgs, exit_of, report_failed};
 use super::plain::plain;
 use super::progress_bars::Bars;
 use super::say::say;
-use super::{Exit, place, stop};
-use crate::config::Pipeline;
+use super::shared::{PlayerArgs, ReadingArgs};
+use super::{Exit, stop};
 use crate::measure::measure_swing;
 use crate::pose::ModelFiles;
 use crate::report::{Settings, write_mark};
 use crate::result::swing_name;
+use crate::worker::{exit_of, place, report_failed};
 
 #[derive(Debug, Args)]
 pub struct MarkArgs {
@@ -24,7 +24,9 @@ pub struct MarkArgs {
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
     #[command(flatten)]
-    pub common: CommonArgs,
+    pub reading: ReadingArgs,
+    #[command(flatten)]
+    pub player: PlayerArgs,
 }
 
 pub fn run(args: &MarkArgs) -> Exit {
@@ -49,15 +51,14 @@ fn mark(args: &MarkArgs) -> Result<(), (Exit, String)> {
             ),
         ));
     }
-    let mut pipeline = Pipeline::load(args.common.pipeline.as_deref())
-        .map_err(|e| (Exit::Usage, e.to_string()))?;
-    pipeline.report.blur_face |= args.common.blur_face;
+    let usage = |text| (Exit::Usage, text);
+    let mut options = args.reading.options().map_err(usage)?;
+    args.player.fill(&mut options);
+    options.name = name;
+    options.clips = vec![(args.clip.clone(), None)];
     let files = ModelFiles::find().map_err(|e| (Exit::Nothing, e.to_string()))?;
     place::check(&args.out)?;
-    let options = args
-        .common
-        .options(name, vec![(args.clip.clone(), None)], &pipeline);
-    let progress = Bars::new(args.common.quiet);
+    let progress = Bars::new(args.reading.quiet);
     let cancel = stop::on_ctrl_c();
     let measured = measure_swing(&options, &files, &progress, &cancel)
         .map_err(|e| (exit_of(&e), e.to_string()))?;
@@ -67,7 +68,7 @@ fn mark(args: &MarkArgs) -> Result<(), (Exit, String)> {
             &measured.result,
             &measured.curves,
             &measured.overlays,
-            Settings::of(&pipeline),
+            Settings::of(&options.pipeline),
             &progress,
             &cancel,
         )

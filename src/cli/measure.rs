@@ -2,36 +2,19 @@
 
 use std::path::{Path, PathBuf};
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use super::plain::plain;
 use super::progress_bars::Bars;
 use super::say::say;
-use super::{Exit, place, stop};
-use crate::agreement::Calibration;
-use crate::clip::ClipError;
-use crate::config::Pipeline;
-use crate::measure::{CLIP_NOT_USED, MeasureError, Measured, Options, Refusal, measure_swing};
-use crate::pose::{ModelFiles, PoseError};
+use super::shared::{FileArgs, PlayerArgs, ReadingArgs};
+use super::{Exit, stop};
+use crate::measure::{CLIP_NOT_USED, Measured, Refusal};
 use crate::report::first::figures;
-use crate::report::{References, ReportError, Settings, untold, words, write_report};
-use crate::result::{TypedIn, judge, swing_name, write_result};
-use crate::terms::{Event, Handedness, Role};
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-pub enum Hand {
-    Right,
-    Left,
-}
-
-impl From<Hand> for Handedness {
-    fn from(hand: Hand) -> Self {
-        match hand {
-            Hand::Right => Self::Right,
-            Hand::Left => Self::Left,
-        }
-    }
-}
+use crate::report::{untold, words};
+use crate::result::swing_name;
+use crate::terms::{Event, Role};
+use crate::worker::{self, JobClip, Measurement};
 
 #[derive(Debug, Args)]
 pub struct MeasureArgs {
@@ -53,81 +36,24 @@ pub struct MeasureArgs {
     /// Put a new result in the place of an older one of the same name
     #[arg(long)]
     pub replace: bool,
-    /// File of reference ranges in place of the built-in ones
-    #[arg(long, value_name = "FILE")]
-    pub ranges: Option<PathBuf>,
-    /// A studio calibration written by `quarterturn agree --learn`
-    #[arg(long, value_name = "FILE")]
-    pub calibration: Option<PathBuf>,
+    #[command(flatten)]
+    pub files: FileArgs,
     /// Part of a clip that holds the swing, seconds of playback ("12.5-18"), or "whole"; once for
     /// each clip: face-on, down-the-line, then the others
     #[arg(long, value_name = "FROM-TO", value_parser = part)]
     pub part: Vec<Part>,
     #[command(flatten)]
-    pub common: CommonArgs,
+    pub reading: ReadingArgs,
+    #[command(flatten)]
+    pub player: PlayerArgs,
     /// Print one JSON object on standard output, nothing else
     #[arg(long)]
     pub json: bool,
-    /// Progress on standard error though --json is given
-    #[arg(long, hide = true)]
-    pub lines: bool,
 }
 
 /// A part of a clip, or the whole.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Part(Option<(f64, f64)>);
-
-/// Options that several commands share.
-#[derive(Clone, Debug, Args)]
-pub struct CommonArgs {
-    /// Playback seconds for each real second (8 for 240 fps shown at 30); read from the file when it tells
-    #[arg(long, value_name = "N", value_parser = positive)]
-    pub time_scale: Option<f64>,
-    /// Handedness of the player; found from the pictures when not given
-    #[arg(long)]
-    pub handed: Option<Hand>,
-    /// Stature of the player, cm: gives sway in centimetres and a better scale
-    #[arg(long, value_name = "CM", value_parser = stature)]
-    pub stature_cm: Option<f64>,
-    /// Ball speed with its unit, as typed ("52 m/s"); kept, never computed with
-    #[arg(long, value_name = "TEXT")]
-    pub ball_speed: Option<String>,
-    /// Carry with its unit, as typed ("142 m")
-    #[arg(long, value_name = "TEXT")]
-    pub carry: Option<String>,
-    /// Player's name, kept in the result
-    #[arg(long)]
-    pub player: Option<String>,
-    /// Club, kept in the result
-    #[arg(long)]
-    pub club: Option<String>,
-    /// Make the golfer's head unrecognisable in every picture and video written
-    #[arg(long)]
-    pub blur_face: bool,
-    /// A pipeline file whose values replace the built-in ones
-    #[arg(long, value_name = "FILE")]
-    pub pipeline: Option<PathBuf>,
-    /// Threads for the networks
-    #[arg(long, value_name = "N", default_value_t = default_jobs(), value_parser = clap::value_parser!(u16).range(1..=256))]
-    pub jobs: u16,
-    /// Read every frame, also while nothing moves
-    #[arg(long)]
-    pub every_frame: bool,
-    /// No progress on standard error
-    #[arg(long)]
-    pub quiet: bool,
-}
-
-pub(super) fn default_jobs() -> u16 {
-    std::thread::available_parallelism().map_or(1, |n| n.get().min(256) as u16)
-}
-
-pub(super) fn positive(text: &str) -> Result<f64, String> {
-    match text.parse::<f64>() {
-        Ok(v) if v.is_finite() && (0.01..=100.0).contains(&v) => Ok(v),
-        _ => Err("give a number between 0.01 and 100".into()),
-    }
-}
 
 fn part(text: &str) -> Result<Part, String> {
     if text == "whole" {
@@ -144,56 +70,29 @@ fn part(text: &str) -> Result<Part, String> {
     }
 }
 
-fn stature(text: &str) -> Result<f64, String> {
-    match text.parse::<f64>() {
-        Ok(v) if (80.0..=250.0).contains(&v) => Ok(v),
-        _ => Err("give centimetres between 80 and 250".into()),
-    }
-}
-
-impl CommonArgs {
-    pub fn options(
-        &self,
-        name: String,
-        clips: Vec<(PathBuf, Option<Role>)>,
-        pipeline: &Pipeline,
-    ) -> Options {
-        Options {
-            name,
-            clips,
-            parts: Vec::new(),
-            handed: self.handed.map(Into::into),
-            time_scale: self.time_scale,
-            stature_cm: self.stature_cm,
-            typed_in: TypedIn {
-                player: self.player.clone(),
-                club: self.club.clone(),
-                stature_cm: self.stature_cm,
-                ball_speed: self.ball_speed.clone(),
-                carry: self.carry.clone(),
-            },
-            pipeline: pipeline.clone(),
-            every_frame: self.every_frame,
-            jobs: usize::from(self.jobs),
-            uncalibrated: false,
-        }
-    }
-}
-
-/// The clips with the roles that were given.
-fn clips(args: &MeasureArgs) -> Result<Vec<(PathBuf, Option<Role>)>, String> {
-    let mut clips: Vec<(PathBuf, Option<Role>)> = Vec::new();
-    clips.extend(args.face_on.iter().map(|c| (c.clone(), Some(Role::FaceOn))));
-    clips.extend(
-        args.down_the_line
-            .iter()
-            .map(|c| (c.clone(), Some(Role::DownTheLine))),
-    );
-    clips.extend(args.clips.iter().map(|c| (c.clone(), None)));
-    match clips.as_slice() {
+/// The clips with the roles and parts that were given.
+fn clips(args: &MeasureArgs) -> Result<Vec<JobClip>, String> {
+    let named = [
+        (&args.face_on, Role::FaceOn),
+        (&args.down_the_line, Role::DownTheLine),
+    ];
+    let paths: Vec<(&PathBuf, Option<Role>)> = named
+        .into_iter()
+        .filter_map(|(clip, role)| Some((clip.as_ref()?, Some(role))))
+        .chain(args.clips.iter().map(|c| (c, None)))
+        .collect();
+    match paths.as_slice() {
         [] => Err("no clip was given. Give one or two: `quarterturn measure --face-on A.mp4 --down-the-line B.mp4 --out DIR`.".into()),
-        [a, b] if same_file(&a.0, &b.0) => Err(format!("{}: the same clip was given twice. Give the other view, or this one alone.", a.0.display())),
-        [_] | [_, _] => Ok(clips),
+        [(a, _), (b, _)] if same_file(a, b) => Err(format!("{}: the same clip was given twice. Give the other view, or this one alone.", a.display())),
+        [_] | [_, _] => Ok(paths
+            .iter()
+            .enumerate()
+            .map(|(i, (path, role))| JobClip {
+                path: path.as_os_str().to_owned(),
+                role: *role,
+                part: args.part.get(i).and_then(|p| p.0),
+            })
+            .collect()),
         _ => Err("give one or two clips of one swing; several swings are measured with `quarterturn folder`.".into()),
     }
 }
@@ -226,9 +125,8 @@ pub fn run(args: &MeasureArgs) -> Exit {
 /// Measures; the sentence is about a clip that could not be used beside the other.
 fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, Refusal)> {
     let usage = |text: String| (Exit::Usage, Refusal::failed(text));
-    let failed = |(exit, text): (Exit, String)| (exit, Refusal::failed(text));
     let clips = clips(args).map_err(usage)?;
-    let paths: Vec<&Path> = clips.iter().map(|c| c.0.as_path()).collect();
+    let paths: Vec<&Path> = clips.iter().map(|c| Path::new(&c.path)).collect();
     let name = match &args.name {
         Some(name) if swing_name(&[Path::new(&format!("{name}.x"))]) != *name => {
             return Err(usage(format!(
@@ -239,52 +137,17 @@ fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, Refusal)> {
         None => swing_name(&paths),
     };
     let folder = args.out.join(&name);
-    if folder.exists() && !args.replace {
-        return Err(usage(format!(
-            "{}: exists already. Give another --out or --name, or --replace to put the new result in its place.",
-            folder.display()
-        )));
-    }
-    // Read before measuring, so that a wrong file costs no time.
-    let references = References::load(args.ranges.as_deref()).map_err(|e| usage(e.to_string()))?;
-    let mut pipeline =
-        Pipeline::load(args.common.pipeline.as_deref()).map_err(|e| usage(e.to_string()))?;
-    pipeline.report.blur_face |= args.common.blur_face;
-    let calibration = args
-        .calibration
-        .as_deref()
-        .map(Calibration::read)
-        .transpose()
-        .map_err(|e| usage(e.to_string()))?;
-    let files = ModelFiles::find().map_err(|e| (Exit::Nothing, Refusal::from(&e)))?;
-    place::check(&args.out).map_err(failed)?;
-    let mut options = args.common.options(name, clips, &pipeline);
-    options.parts = args.part.iter().map(|p| p.0).collect();
-    let progress = Bars::new(args.common.quiet || (args.json && !args.lines));
-    let cancel = stop::on_ctrl_c();
-    let mut measured = measure_swing(&options, &files, &progress, &cancel)
-        .map_err(|e| (exit_of(&e), Refusal::from(&e)))?;
-    if let Some(calibration) = &calibration {
-        calibration.apply(&mut measured.result, &mut measured.curves);
-        // Intervals were re-scaled.
-        judge(&mut measured.result, &mut measured.curves, &pipeline.usable);
-    }
-    place::put(&args.out, &folder, |part| {
-        write_result(part, &measured.result, &measured.curves)
-            .map_err(|e| (Exit::Nothing, e.to_string()))?;
-        write_report(
-            part,
-            &measured.result,
-            &measured.curves,
-            &measured.overlays,
-            &references,
-            Settings::of(&pipeline),
-            &progress,
-            &cancel,
-        )
-        .map_err(report_failed)
-    })
-    .map_err(failed)?;
+    let mut options = args.reading.options().map_err(usage)?;
+    args.player.fill(&mut options);
+    options.name = name;
+    let job = Measurement {
+        clips,
+        out: args.out.clone().into_os_string(),
+        replace: args.replace,
+        given: args.files.given(options).map_err(usage)?,
+    };
+    let progress = Bars::new(args.reading.quiet || args.json);
+    let measured = worker::measure(&job, &progress, &stop::on_ctrl_c())?;
     if args.json {
         match serde_json::to_string(&measured.result) {
             Ok(text) => say!("{text}"),
@@ -295,24 +158,6 @@ fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, Refusal)> {
     }
     let mut warnings = measured.result.warnings.into_iter();
     Ok(warnings.find(|w| w.code == CLIP_NOT_USED).map(|w| w.text))
-}
-
-pub fn exit_of(error: &MeasureError) -> Exit {
-    match error {
-        MeasureError::Stopped | MeasureError::Pose(PoseError::Stopped) => Exit::Stopped,
-        MeasureError::Clips(_) => Exit::Usage,
-        MeasureError::Pose(PoseError::Clip(ClipError::Io { .. })) => Exit::Nothing,
-        _ => Exit::Nothing,
-    }
-}
-
-/// How a report that failed ends the program.
-pub fn report_failed(error: ReportError) -> (Exit, String) {
-    let exit = match error {
-        ReportError::Stopped => Exit::Stopped,
-        _ => Exit::Nothing,
-    };
-    (exit, error.to_string())
 }
 
 /// The headline figures, each with its interval.

@@ -5,16 +5,16 @@ mod args;
 mod check;
 mod compare;
 mod folder;
-mod inspect;
 mod mark;
 mod measure;
-mod place;
 mod plain;
 mod progress_bars;
 mod say;
+mod shared;
 mod shell;
 mod show;
 mod stop;
+mod worker;
 
 use std::process::ExitCode;
 
@@ -32,11 +32,10 @@ pub fn run() -> ExitCode {
         .with_writer(std::io::stderr)
         .init();
     let arguments = Arguments::parse();
-    crate::worker::end_with_parent();
     let end = match arguments.command {
         Command::Measure(args) => measure::run(&args),
         Command::Folder(args) => folder::run(&args),
-        Command::Inspect(args) => inspect::run(&args),
+        Command::Worker => worker::run(),
         Command::Mark(args) => mark::run(&args),
         Command::Show(args) => show::run(&args),
         Command::Agree(args) => agree::run(&args),

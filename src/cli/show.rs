@@ -58,7 +58,6 @@ pub fn run(args: &ShowArgs) -> Exit {
         lan: args.lan,
         port: args.port,
         pipeline,
-        pipeline_file: args.pipeline.clone(),
     };
     let runtime = match tokio::runtime::Runtime::new() {
         Ok(r) => r,

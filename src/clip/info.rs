@@ -1,14 +1,20 @@
 //! What a clip is made of, as plain values.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, Serializer};
 
 use super::picture::Picture;
+
+fn lossy<S: Serializer>(path: &Path, s: S) -> Result<S::Ok, S::Error> {
+    s.serialize_str(&path.to_string_lossy())
+}
 
 /// What the container and the first decoded frame say about a clip.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ClipInfo {
+    /// In files a name that is in no encoding is written with marks for what can't be.
+    #[serde(serialize_with = "lossy")]
     pub file: PathBuf,
     /// Size in pixels as displayed, after the display matrix.
     pub width: u32,

@@ -2,19 +2,23 @@
 
 use std::path::PathBuf;
 
+use serde::{Deserialize, Serialize};
+
 use crate::config::Pipeline;
 use crate::pair::RoleError;
 use crate::result::TypedIn;
 use crate::terms::{Handedness, Role};
 
 /// Options of one measurement.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct Options {
     pub name: String,
     /// Clips with the role that the user gave, if any. One or two.
+    #[serde(skip)]
     pub clips: Vec<(PathBuf, Option<Role>)>,
     /// For each clip the part that holds the swing, from and to, seconds of playback. May be
     /// shorter than `clips`: what is missing is read whole.
+    #[serde(skip)]
     pub parts: Vec<Option<(f64, f64)>>,
     pub handed: Option<Handedness>,
     /// Playback seconds for each real second, when the user knows it.

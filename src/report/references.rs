@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 use super::untold::CANT_TELL;
 use crate::result::Estimate;
@@ -24,7 +24,7 @@ pub enum ReferencesError {
 }
 
 /// Everything a references file holds.
-#[derive(Clone, Debug, Default, PartialEq, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct References {
     #[serde(default, rename = "range")]
@@ -36,7 +36,7 @@ pub struct References {
 }
 
 /// What others turn at one event.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Range {
     pub measure: Measure,
@@ -60,7 +60,7 @@ pub struct Range {
 }
 
 /// A duration and a ratio to set beside the tempo.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct TempoReference {
     pub label: String,
@@ -71,7 +71,7 @@ pub struct TempoReference {
 }
 
 /// A fact told in words.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Note {
     pub text: String,

@@ -2,15 +2,15 @@
 //! that crashes takes nothing with it.
 
 use std::path::{Path, PathBuf};
-use std::process::Stdio;
-
-use tokio::io::{AsyncBufReadExt, AsyncReadExt, BufReader};
-use tokio::process::{ChildStdout, Command};
+use std::sync::atomic::AtomicBool;
+use std::time::Duration;
 
 use super::jobs::{Stage, Ticket};
 use super::state::{Options, Shared};
-use crate::measure::Refusal;
-use crate::terms::Role;
+use crate::measure::{self, Refusal};
+use crate::report::References;
+use crate::result::TypedIn;
+use crate::worker::{self, End, Given, Job, JobClip, Limits, Measurement};
 
 /// Queues a measurement; returns at once.
 pub fn start(app: &Shared, ticket: Ticket, folder: PathBuf) {
@@ -54,124 +54,86 @@ pub fn resume(app: &Shared) {
     }
 }
 
-/// The measuring command's arguments. Typed texts are joined to their option, so that none can
-/// pass for an option itself.
-fn arguments(options: &Options, ticket: &Ticket, folder: &Path) -> Vec<std::ffi::OsString> {
-    let joined = |name: &str, value: &std::ffi::OsStr| {
-        let mut text = std::ffi::OsString::from(format!("--{name}="));
-        text.push(value);
-        text
-    };
-    let mut all = vec!["measure".into(), "--json".into(), "--lines".into()];
-    for (role, file) in &ticket.clips {
-        let name = match role {
-            Role::FaceOn => "face-on",
-            Role::DownTheLine => "down-the-line",
-        };
-        all.push(joined(name, folder.join(file).as_os_str()));
+/// The measurement that a ticket asks for.
+fn measurement(options: &Options, ticket: &Ticket, folder: &Path) -> Measurement {
+    let typed = |text: &str| Some(text.trim().to_owned()).filter(|t| !t.is_empty());
+    Measurement {
+        clips: ticket
+            .clips
+            .iter()
+            .map(|(role, file)| JobClip {
+                path: folder.join(file).into_os_string(),
+                role: Some(*role),
+                part: None,
+            })
+            .collect(),
+        out: options.results.clone().into_os_string(),
+        replace: false,
+        given: Given {
+            options: measure::Options {
+                name: ticket.name.clone(),
+                pipeline: options.pipeline.clone(),
+                jobs: std::thread::available_parallelism().map_or(1, usize::from),
+                typed_in: TypedIn {
+                    player: typed(&ticket.player),
+                    club: typed(&ticket.club),
+                    ball_speed: typed(&ticket.ball_speed),
+                    carry: typed(&ticket.carry),
+                    stature_cm: None,
+                },
+                ..measure::Options::default()
+            },
+            references: References::load(None).unwrap_or_default(),
+            calibration: None,
+        },
     }
-    all.push(joined("out", options.results.as_os_str()));
-    all.push(joined("name", ticket.name.as_ref()));
-    let typed = [
-        ("player", &ticket.player),
-        ("club", &ticket.club),
-        ("ball-speed", &ticket.ball_speed),
-        ("carry", &ticket.carry),
-    ];
-    for (name, value) in typed {
-        if !value.trim().is_empty() {
-            all.push(joined(name, value.trim().as_ref()));
-        }
-    }
-    if options.pipeline.report.blur_face {
-        all.push("--blur-face".into());
-    }
-    if let Some(file) = &options.pipeline_file {
-        all.push(joined("pipeline", file.as_os_str()));
-    }
-    all
 }
+
+/// Longest that a measurement of uploaded clips may take.
+const LONGEST: Duration = Duration::from_hours(2);
 
 async fn measure(app: &Shared, ticket: &Ticket, folder: &Path) -> Result<(), Refusal> {
-    let program = std::env::current_exe()
-        .map_err(|e| Refusal::failed(format!("this program's file: {e}")))?;
-    let mut child = Command::new(program)
-        .args(arguments(&app.options, ticket, folder))
-        // It ends when this process does, however that happens: the clip is measured by the next run.
-        .stdin(Stdio::piped())
-        .env(crate::worker::PARENT_PIPE, "1")
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .kill_on_drop(true)
-        .spawn()
-        .map_err(|e| Refusal::failed(format!("measuring could not be started: {e}")))?;
-    // Waiting would close it, and the child would take that for this process's end.
-    let _held = child.stdin.take();
-    // Read beside the lines of progress: a full pipe would hold the child up.
-    let answer = tokio::spawn(read_answer(child.stdout.take()));
-    let mut last = String::new();
-    if let Some(stderr) = child.stderr.take() {
-        // Read as bytes: a clip's name may be in no encoding at all.
-        let mut lines = BufReader::new(stderr).split(b'\n');
-        while let Ok(Some(line)) = lines.next_segment().await {
-            let line = String::from_utf8_lossy(&line).trim().to_owned();
-            if !line.is_empty() {
-                app.jobs.tell(&ticket.id, Stage::Measuring, &line);
-                last = line;
-            }
+    let job = Job::Measure(Box::new(measurement(&app.options, ticket, folder)));
+    let (jobs, id, about) = (app.jobs.clone(), ticket.id.clone(), folder.to_owned());
+    let ended = tokio::task::spawn_blocking(move || {
+        let limits = Limits {
+            time: LONGEST,
+            stop_now: &AtomicBool::new(false),
+        };
+        worker::run(&job, &about, &limits, |line| {
+            jobs.tell(&id, Stage::Measuring, line);
+        })
+    });
+    match ended.await {
+        Ok(End::Done(())) => Ok(()),
+        // The clip's own place on this computer is nobody's business on the page.
+        Ok(End::Nothing(why)) => Err(Refusal {
+            text: why
+                .text
+                .replace(&format!("{}/", folder.display()), "")
+                .replace(&format!("{}: ", folder.display()), ""),
+            ..why
+        }),
+        Ok(End::Stopped) | Err(_) => {
+            Err(Refusal::failed("Measuring was lost. Send the clip again."))
         }
     }
-    let end = child
-        .wait()
-        .await
-        .map_err(|e| Refusal::failed(format!("measuring was lost: {e}")))?;
-    if crate::worker::Exit::left_a_result(end.code()) {
-        return Ok(());
-    }
-    let Some(code) = end.code() else {
-        return Err(Refusal::failed(
-            "The clip could not be decoded: the measuring process was ended. Export it from the phone as MP4 (H.264) and try again.",
-        ));
-    };
-    let mut why = answer.await.ok().flatten().unwrap_or_else(|| {
-        let text = last
-            .strip_prefix("quarterturn: ")
-            .or_else(|| last.strip_prefix("error: "))
-            .unwrap_or(&last);
-        Refusal::failed(text)
-    });
-    if why.text.is_empty() {
-        why.text = format!("Measuring ended with code {code} and gave no reason.");
-    }
-    // The clip's own place on this computer is nobody's business on the page.
-    why.text = why.text.replace(&format!("{}/", folder.display()), "");
-    Err(why)
-}
-
-/// Most bytes of the measuring command's answer that are read.
-const ANSWER_MAX: u64 = 4 << 20;
-
-/// What the measuring command printed where there is no result.
-async fn read_answer(stdout: Option<ChildStdout>) -> Option<Refusal> {
-    let mut text = Vec::new();
-    stdout?.take(ANSWER_MAX).read_to_end(&mut text).await.ok()?;
-    serde_json::from_slice(&text).ok()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::config::Pipeline;
+    use crate::terms::Role;
 
     #[test]
-    fn typed_texts_cannot_become_options() {
-        let mut options = Options {
+    fn typed_texts_are_kept_and_empty_ones_are_not() {
+        let options = Options {
             results: "results".into(),
             uploads: "uploads".into(),
             lan: false,
             port: 0,
             pipeline: Pipeline::default(),
-            pipeline_file: None,
         };
         let ticket = Ticket {
             id: "a".into(),
@@ -184,29 +146,11 @@ mod tests {
             nothing: None,
             failed: None,
         };
-        let all = arguments(&options, &ticket, Path::new("up"));
-        let all: Vec<_> = all
-            .iter()
-            .map(|a| a.to_string_lossy().into_owned())
-            .collect();
-        assert_eq!(
-            all,
-            [
-                "measure",
-                "--json",
-                "--lines",
-                "--face-on=up/face_on.mp4",
-                "--out=results",
-                "--name=swing",
-                "--player=--out=/elsewhere",
-                "--ball-speed=40 m/s"
-            ]
-        );
-        options.pipeline.report.blur_face = true;
-        let all = arguments(&options, &ticket, Path::new("up"));
-        assert_eq!(
-            all.last().map(|a| a.as_os_str()),
-            Some("--blur-face".as_ref())
-        );
+        let job = measurement(&options, &ticket, Path::new("up"));
+        let typed = &job.given.options.typed_in;
+        assert_eq!(typed.player.as_deref(), Some("--out=/elsewhere"));
+        assert_eq!(typed.ball_speed.as_deref(), Some("40 m/s"));
+        assert_eq!((&typed.club, &typed.carry), (&None, &None));
+        assert_eq!(job.clips[0].path, Path::new("up").join("face_on.mp4"));
     }
 }

@@ -19,8 +19,6 @@ pub struct Options {
     /// 0 lets the system choose.
     pub port: u16,
     pub pipeline: Pipeline,
-    /// Passed on to the measuring command.
-    pub pipeline_file: Option<PathBuf>,
 }
 
 /// Shared by all requests.

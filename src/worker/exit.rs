@@ -19,11 +19,6 @@ impl Exit {
     /// For `--help` and the manual page.
     pub const HELP: &str = "Exit codes: 0 done; 1 nothing could be measured; 2 wrong usage; \
         3 some clips failed, the reasons are in the output; 130 stopped by you.";
-
-    /// Whether a `measure` that ended with this code left a result.
-    pub fn left_a_result(code: Option<i32>) -> bool {
-        code == Some(Self::Done as i32) || code == Some(Self::SomeFailed as i32)
-    }
 }
 
 impl From<Exit> for std::process::ExitCode {

@@ -6,7 +6,12 @@
 )]
 
 mod exit;
+mod job;
+mod measure;
+pub mod place;
 mod process;
 
 pub use exit::Exit;
-pub use process::{End, PARENT_PIPE, end_with_parent, run};
+pub use job::{Answer, Given, Inspection, Job, JobClip, Measurement};
+pub use measure::{exit_of, measure, report_failed};
+pub use process::{End, Limits, receive, run};

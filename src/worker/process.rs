@@ -1,63 +1,51 @@
-//! Worker processes: this program itself, one clip or swing each, with a time limit.
+//! Worker processes: this program itself, one job each.
 
-use std::io::Read;
+use std::io::{BufRead, BufReader, Read, Write};
 use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::{Child, Command, Stdio};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
+use serde::de::DeserializeOwned;
 use wait_timeout::ChildExt;
 
+use super::{Answer, Exit, Job};
 use crate::measure::Refusal;
-
-/// Tells a process that the other end of its standard input is held by the one that started it.
-pub const PARENT_PIPE: &str = "QUARTERTURN_PARENT_PIPE";
 
 /// How a worker ended.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum End {
-    Done(String),
+pub enum End<T> {
+    /// Its answer.
+    Done(T),
     /// What it left instead of a result, or a sentence about how it ended.
     Nothing(Refusal),
     /// It was ended because everything is to stop at once.
     Stopped,
 }
 
+/// What ends a worker before its time.
+pub struct Limits<'a> {
+    /// The longest that it may take.
+    pub time: Duration,
+    /// Set when everything is to stop at once.
+    pub stop_now: &'a AtomicBool,
+}
+
 /// Most bytes of a worker's output that are kept.
 const MAX_OUTPUT: u64 = 16 << 20;
+/// The longest line of progress that is read, bytes.
+const MAX_LINE: usize = 10_000;
 
-/// Runs this program with `arguments` and waits, at most `limit`. The worker holds the other end
-/// of its standard input and ends when this process does, however that happens.
-pub fn run(
-    arguments: &[std::ffi::OsString],
+/// Lets a process of its own do a job and waits for it; `line` is given each line of its progress.
+/// The worker holds the other end of its standard input and ends when this process does, however
+/// that happens. `about` is for messages.
+pub fn run<T: DeserializeOwned + Send>(
+    job: &Job,
     about: &Path,
-    limit: Duration,
-    stop_now: &AtomicBool,
-) -> End {
-    let program = match std::env::current_exe() {
-        Ok(p) => p,
-        Err(e) => {
-            return failed(format!(
-                "this program can't find itself: {e}. Start it again."
-            ));
-        }
-    };
-    let mut command = Command::new(program);
-    command
-        .args(arguments)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        // One thread each: several workers share the machine.
-        .env("RAYON_NUM_THREADS", "1")
-        .env(PARENT_PIPE, "1");
-    #[cfg(unix)]
-    {
-        use std::os::unix::process::CommandExt;
-        // A group of its own: Ctrl-C on the terminal reaches this process only, which decides.
-        command.process_group(0);
-    }
-    let mut child = match command.spawn() {
+    limits: &Limits<'_>,
+    line: impl FnMut(&str) + Send,
+) -> End<T> {
+    let mut child = match start() {
         Ok(c) => c,
         Err(e) => {
             return failed(format!(
@@ -66,107 +54,115 @@ pub fn run(
             ));
         }
     };
-    // Waiting would close it, and the worker would take that for this process's end.
-    let _held = child.stdin.take();
-    let reader = |pipe: Option<Box<dyn Read + Send>>| {
-        std::thread::spawn(move || {
+    // Held until the end: the worker takes its closing for this process's end.
+    let mut held = child.stdin.take();
+    let told = serde_json::to_vec(job).map_err(std::io::Error::other);
+    let sent = told.and_then(|mut bytes| {
+        bytes.push(b'\n');
+        held.as_mut().map_or(Ok(()), |pipe| pipe.write_all(&bytes))
+    });
+    let out = child.stdout.take().map(|p| p.take(MAX_OUTPUT));
+    let err = child.stderr.take();
+    std::thread::scope(|scope| {
+        let answer = scope.spawn(move || {
             let mut text = Vec::new();
-            if let Some(pipe) = pipe {
-                // What can't be read is missing from the message, no more.
-                let _ = pipe.take(MAX_OUTPUT).read_to_end(&mut text);
-            }
-            String::from_utf8_lossy(&text).into_owned()
-        })
-    };
-    let out = reader(child.stdout.take().map(|p| Box::new(p) as _));
-    let err = reader(child.stderr.take().map(|p| Box::new(p) as _));
-    let began = Instant::now();
-    let (mut stopped, mut late) = (false, false);
-    let status = loop {
-        match child.wait_timeout(Duration::from_millis(100)) {
-            Ok(Some(status)) => break Some(status),
-            Ok(None) if stop_now.load(Ordering::SeqCst) => stopped = true,
-            Ok(None) if began.elapsed() > limit => late = true,
-            Ok(None) => continue,
-            Err(_) => break None,
-        }
-        // It may have ended by itself in this moment: then there is nothing left to end.
-        let _ = child.kill();
-        let _ = child.wait();
-        break None;
-    };
-    let (out, err) = (
-        out.join().unwrap_or_default(),
-        err.join().unwrap_or_default(),
-    );
-    if stopped {
-        return End::Stopped;
-    }
-    if late {
-        return failed(format!(
-            "{}: not finished after {:.0} s, so it was given up. Copy the clip again, or measure it alone with `quarterturn measure`.",
-            about.display(),
-            limit.as_secs_f64()
-        ));
-    }
-    match status {
-        Some(s) if super::Exit::left_a_result(s.code()) => End::Done(out),
-        Some(s) => End::Nothing(told(&out, &err).unwrap_or_else(|| {
-            Refusal::failed(format!(
-                "{}: the worker ended unexpectedly ({s}) while reading it. Copy the clip again, or export it as H.264.",
+            // What can't be read is missing from the answer, no more.
+            let _ = out.map(|mut pipe| pipe.read_to_end(&mut text));
+            serde_json::from_slice::<Answer<T>>(&text).ok()
+        });
+        scope.spawn(move || lines(err, line));
+        let ended = wait(&mut child, limits);
+        let answer = answer.join().ok().flatten();
+        match (ended, answer, sent) {
+            (Ended::Stopped, ..) => End::Stopped,
+            (_, Some(Ok(done)), _) => End::Done(done),
+            (_, Some(Err(refusal)), _) => End::Nothing(refusal),
+            (Ended::Late, ..) => failed(format!(
+                "{}: not finished after {:.0} s, so it was given up. Copy the clip again, or measure it alone with `quarterturn measure`.",
+                about.display(),
+                limits.time.as_secs_f64()
+            )),
+            (_, None, Err(e)) => failed(format!(
+                "{}: the worker did not take its job ({e}). Start again.",
                 about.display()
-            ))
-        })),
-        None => failed(format!("{}: the worker was lost. Start again.", about.display())),
-    }
-}
-
-fn failed(text: String) -> End {
-    End::Nothing(Refusal::failed(text))
-}
-
-/// What a worker printed instead of a result.
-fn told(out: &str, err: &str) -> Option<Refusal> {
-    serde_json::from_str(out.trim()).ok().or_else(|| {
-        let line = err.lines().rev().find(|l| l.starts_with("quarterturn: "))?;
-        Some(Refusal::failed(line.trim_start_matches("quarterturn: ")))
+            )),
+            (Ended::ByItself, None, Ok(())) => failed(format!(
+                "{}: the worker ended unexpectedly while reading it. Copy the clip again, or export it as H.264.",
+                about.display()
+            )),
+        }
     })
 }
 
-/// In a worker: ends this process when the one that started it is gone.
-pub fn end_with_parent() {
-    if std::env::var_os(PARENT_PIPE).is_none() {
-        return;
-    }
-    std::thread::spawn(|| {
-        let mut byte = [0u8; 1];
-        // The parent never writes: this returns when its end of the pipe is closed.
-        let _ = std::io::stdin().read(&mut byte);
-        std::process::exit(super::Exit::Stopped as i32);
-    });
+fn failed<T>(text: String) -> End<T> {
+    End::Nothing(Refusal::failed(text))
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::measure::Nothing;
-
-    #[test]
-    fn a_workers_own_sentence_is_kept() {
-        assert_eq!(
-            told(
-                "{\"outcome\":\"no_swing\",\"error\":\"a.mp4: none.\"}\n",
-                ""
-            ),
-            Some(Refusal {
-                nothing: Nothing::NoSwing,
-                text: "a.mp4: none.".into()
-            })
-        );
-        assert_eq!(
-            told("", "noise\nquarterturn: b.mp4: no person.\n"),
-            Some(Refusal::failed("b.mp4: no person."))
-        );
-        assert_eq!(told("", "Segmentation fault"), None);
+fn start() -> std::io::Result<Child> {
+    let mut command = Command::new(std::env::current_exe()?);
+    command
+        .arg("worker")
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped());
+    #[cfg(unix)]
+    {
+        use std::os::unix::process::CommandExt;
+        // A group of its own: Ctrl-C on the terminal reaches this process only, which decides.
+        command.process_group(0);
     }
+    command.spawn()
+}
+
+enum Ended {
+    ByItself,
+    Stopped,
+    Late,
+}
+
+fn wait(child: &mut Child, limits: &Limits<'_>) -> Ended {
+    let began = Instant::now();
+    let ended = loop {
+        match child.wait_timeout(Duration::from_millis(100)) {
+            Ok(Some(_)) | Err(_) => return Ended::ByItself,
+            Ok(None) if limits.stop_now.load(Ordering::SeqCst) => break Ended::Stopped,
+            Ok(None) if began.elapsed() > limits.time => break Ended::Late,
+            Ok(None) => {}
+        }
+    };
+    // It may have ended by itself in this moment: then there is nothing left to end.
+    let _ = child.kill();
+    let _ = child.wait();
+    ended
+}
+
+/// Gives on what a worker tells while it works. Read as bytes: a clip's name may be in no encoding.
+fn lines(pipe: Option<impl Read>, mut line: impl FnMut(&str)) {
+    let Some(pipe) = pipe else { return };
+    for told in BufReader::new(pipe).split(b'\n').map_while(Result::ok) {
+        let told = told.get(..MAX_LINE).unwrap_or(&told);
+        let text = String::from_utf8_lossy(told);
+        if !text.trim().is_empty() {
+            line(text.trim());
+        }
+    }
+}
+
+/// In a worker: its job. From then on this process ends when the one that started it does.
+///
+/// # Errors
+/// One sentence where there is no job that can be understood.
+pub fn receive() -> Result<Job, String> {
+    let mut text = String::new();
+    std::io::stdin()
+        .read_line(&mut text)
+        .map_err(|e| e.to_string())?;
+    let job = serde_json::from_str(&text)
+        .map_err(|e| format!("the job can't be understood ({e}). Start again."))?;
+    std::thread::spawn(|| {
+        // The parent writes no more: this returns when its end of the pipe is closed.
+        let _ = std::io::stdin().read(&mut [0u8; 1]);
+        std::process::exit(Exit::Stopped as i32);
+    });
+    Ok(job)
 }

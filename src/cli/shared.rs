@@ -1,0 +1,145 @@
+//! Options that several commands share.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use clap::builder::{PossibleValuesParser, TypedValueParser};
+
+use crate::agreement::Calibration;
+use crate::config::Pipeline;
+use crate::measure::Options;
+use crate::report::References;
+use crate::result::TypedIn;
+use crate::terms::Handedness;
+use crate::worker::Given;
+
+/// How clips are read and what is drawn.
+#[derive(Clone, Debug, Args)]
+pub struct ReadingArgs {
+    /// Playback seconds for each real second (8 for 240 fps shown at 30); read from the file when it tells
+    #[arg(long, value_name = "N", value_parser = positive)]
+    pub time_scale: Option<f64>,
+    /// Handedness of the player; found from the pictures when not given
+    #[arg(long, value_parser = handedness())]
+    pub handed: Option<Handedness>,
+    /// Make the golfer's head unrecognisable in every picture and video written
+    #[arg(long)]
+    pub blur_face: bool,
+    /// A pipeline file whose values replace the built-in ones
+    #[arg(long, value_name = "FILE")]
+    pub pipeline: Option<PathBuf>,
+    /// Threads for the networks; for a folder, swings measured at the same time, each on one core
+    #[arg(long, value_name = "N", default_value_t = default_jobs(), value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub jobs: u16,
+    /// Read every frame, also while nothing moves
+    #[arg(long)]
+    pub every_frame: bool,
+    /// No progress on standard error
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+/// What is told of one player and swing.
+#[derive(Clone, Debug, Args)]
+pub struct PlayerArgs {
+    /// Stature of the player, cm: gives sway in centimetres and a better scale
+    #[arg(long, value_name = "CM", value_parser = stature)]
+    pub stature_cm: Option<f64>,
+    /// Ball speed with its unit, as typed ("52 m/s"); kept, never computed with
+    #[arg(long, value_name = "TEXT")]
+    pub ball_speed: Option<String>,
+    /// Carry with its unit, as typed ("142 m")
+    #[arg(long, value_name = "TEXT")]
+    pub carry: Option<String>,
+    /// Player's name, kept in the result
+    #[arg(long)]
+    pub player: Option<String>,
+    /// Club, kept in the result
+    #[arg(long)]
+    pub club: Option<String>,
+}
+
+/// Files that numbers are set beside or corrected by.
+#[derive(Clone, Debug, Args)]
+pub struct FileArgs {
+    /// File of reference ranges in place of the built-in ones
+    #[arg(long, value_name = "FILE")]
+    pub ranges: Option<PathBuf>,
+    /// A studio calibration written by `quarterturn agree --learn`
+    #[arg(long, value_name = "FILE")]
+    pub calibration: Option<PathBuf>,
+}
+
+fn handedness() -> impl TypedValueParser<Value = Handedness> {
+    PossibleValuesParser::new([Handedness::Right.key(), Handedness::Left.key()]).map(|typed| {
+        if typed == Handedness::Left.key() {
+            Handedness::Left
+        } else {
+            Handedness::Right
+        }
+    })
+}
+
+fn default_jobs() -> u16 {
+    std::thread::available_parallelism().map_or(1, |n| n.get().min(256) as u16)
+}
+
+fn positive(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(v) if v.is_finite() && (0.01..=100.0).contains(&v) => Ok(v),
+        _ => Err("give a number between 0.01 and 100".into()),
+    }
+}
+
+fn stature(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(v) if (80.0..=250.0).contains(&v) => Ok(v),
+        _ => Err("give centimetres between 80 and 250".into()),
+    }
+}
+
+impl ReadingArgs {
+    /// What these options say of a measurement; the pipeline's file is read and checked.
+    pub fn options(&self) -> Result<Options, String> {
+        let mut pipeline = Pipeline::load(self.pipeline.as_deref()).map_err(|e| e.to_string())?;
+        pipeline.report.blur_face |= self.blur_face;
+        Ok(Options {
+            handed: self.handed,
+            time_scale: self.time_scale,
+            pipeline,
+            every_frame: self.every_frame,
+            jobs: usize::from(self.jobs),
+            ..Options::default()
+        })
+    }
+}
+
+impl PlayerArgs {
+    /// Adds what was typed.
+    pub fn fill(&self, options: &mut Options) {
+        options.stature_cm = self.stature_cm;
+        options.typed_in = TypedIn {
+            player: self.player.clone(),
+            club: self.club.clone(),
+            stature_cm: self.stature_cm,
+            ball_speed: self.ball_speed.clone(),
+            carry: self.carry.clone(),
+        };
+    }
+}
+
+impl FileArgs {
+    /// The options with what the files hold. Read before measuring, so that a wrong file costs no time.
+    pub fn given(&self, options: Options) -> Result<Given, String> {
+        Ok(Given {
+            options,
+            references: References::load(self.ranges.as_deref()).map_err(|e| e.to_string())?,
+            calibration: self
+                .calibration
+                .as_deref()
+                .map(Calibration::read)
+                .transpose()
+                .map_err(|e| e.to_string())?,
+        })
+    }
+}

@@ -1,0 +1,85 @@
+//! One swing measured and its folder put in place, in this process.
+
+use std::path::{Path, PathBuf};
+
+use super::{Exit, Measurement, place};
+use crate::measure::{MeasureError, Measured, Options, Refusal, measure_swing};
+use crate::pose::{ModelFiles, PoseError};
+use crate::progress::{Cancel, Progress};
+use crate::report::{ReportError, Settings, write_report};
+use crate::result::{judge, write_result};
+
+/// Measures a swing and writes its result, page, stills and videos into its folder.
+///
+/// # Errors
+/// How the program ends for it, and the sentence that tells why there is no result.
+pub fn measure(
+    job: &Measurement,
+    progress: &dyn Progress,
+    cancel: &Cancel,
+) -> Result<Measured, (Exit, Refusal)> {
+    let failed = |(exit, text): (Exit, String)| (exit, Refusal::failed(text));
+    let options = Options {
+        clips: job
+            .clips
+            .iter()
+            .map(|c| (PathBuf::from(&c.path), c.role))
+            .collect(),
+        parts: job.clips.iter().map(|c| c.part).collect(),
+        ..job.given.options.clone()
+    };
+    let pipeline = &options.pipeline;
+    let out = Path::new(&job.out);
+    let folder = out.join(&options.name);
+    if folder.exists() && !job.replace {
+        let text = format!(
+            "{}: exists already. Give another --out or --name, or --replace to put the new result in its place.",
+            folder.display()
+        );
+        return Err((Exit::Usage, Refusal::failed(text)));
+    }
+    let files = ModelFiles::find().map_err(|e| (Exit::Nothing, Refusal::from(&e)))?;
+    place::check(out).map_err(failed)?;
+    let mut measured = measure_swing(&options, &files, progress, cancel)
+        .map_err(|e| (exit_of(&e), Refusal::from(&e)))?;
+    if let Some(calibration) = &job.given.calibration {
+        calibration.apply(&mut measured.result, &mut measured.curves);
+        // Intervals were re-scaled.
+        judge(&mut measured.result, &mut measured.curves, &pipeline.usable);
+    }
+    place::put(out, &folder, |part| {
+        write_result(part, &measured.result, &measured.curves)
+            .map_err(|e| (Exit::Nothing, e.to_string()))?;
+        write_report(
+            part,
+            &measured.result,
+            &measured.curves,
+            &measured.overlays,
+            &job.given.references,
+            Settings::of(pipeline),
+            progress,
+            cancel,
+        )
+        .map_err(report_failed)
+    })
+    .map_err(failed)?;
+    Ok(measured)
+}
+
+/// How a measurement that failed ends the program.
+pub fn exit_of(error: &MeasureError) -> Exit {
+    match error {
+        MeasureError::Stopped | MeasureError::Pose(PoseError::Stopped) => Exit::Stopped,
+        MeasureError::Clips(_) => Exit::Usage,
+        _ => Exit::Nothing,
+    }
+}
+
+/// How a report that failed ends the program.
+pub fn report_failed(error: ReportError) -> (Exit, String) {
+    let exit = match error {
+        ReportError::Stopped => Exit::Stopped,
+        _ => Exit::Nothing,
+    };
+    (exit, error.to_string())
+}
