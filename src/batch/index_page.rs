@@ -3,14 +3,12 @@
 
 use std::collections::BTreeMap;
 
-use base64::Engine;
-use maud::{DOCTYPE, Markup, PreEscaped, html};
-use sha2::{Digest, Sha256};
+use maud::{Markup, html};
 
 use super::planned::SwingKind;
 use super::table::{COLUMNS, Row};
 use crate::measure::{Nothing, Refusal};
-use crate::report::page::segment;
+use crate::report::page::{Home, document_with, segment};
 use crate::report::words;
 use crate::result::Estimate;
 
@@ -22,44 +20,24 @@ const CHART_DEG: (f64, f64) = (0.0, 130.0);
 
 /// The whole document. It links to the result folders beside it and fetches nothing.
 pub(super) fn page(rows: &[Row]) -> String {
-    let hash = |text: &str| base64::engine::general_purpose::STANDARD.encode(Sha256::digest(text));
-    let policy = format!(
-        "default-src 'none'; img-src data:; style-src 'sha256-{}'; script-src 'sha256-{}'; base-uri 'none'; form-action 'none'",
-        hash(STYLE),
-        hash(SCRIPT)
-    );
     let measured = rows.iter().filter(|r| r.nothing.is_none()).count();
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta http-equiv="Content-Security-Policy" content=(policy);
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                meta name="referrer" content="no-referrer";
-                link rel="icon" href="data:,";
-                title { "Swings" }
-                style { (PreEscaped(STYLE)) }
-            }
-            body {
-                header {
-                    h1 { "Swings" }
-                    p { (measured) " measured"
-                        @for kind in Nothing::ALL {
-                            @let n = of(rows, kind).count();
-                            @if n > 0 { ", " a href=(format!("#{}", kind.key())) { (n) " " (kind.words()) } }
-                        } "." }
-                    p.soft { "Turns are from address, in degrees, with the range that holds the true value 95 times in 100. Shoulders means the rib cage. Tap a heading to sort." }
-                }
-                @if measured > 0 { (table(rows)) }
-                @for kind in Nothing::ALL { (without(rows, kind)) }
-                (players(rows))
-                script { (PreEscaped(SCRIPT)) }
-            }
+    let body = html! {
+        header.top {
+            h1 { "Swings" }
+            p { (measured) " measured"
+                @for kind in Nothing::ALL {
+                    @let n = of(rows, kind).count();
+                    @if n > 0 { ", " a href=(format!("#{}", kind.key())) { (n) " " (kind.words()) } }
+                } "." }
+            p.source { "Turns are from address, in degrees, with the range that holds the true value 95 times in 100. Shoulders means the rib cage. Tap a heading to sort." }
         }
-    }
-    .into_string()
+        main {
+            @if measured > 0 { (table(rows)) }
+            @for kind in Nothing::ALL { (without(rows, kind)) }
+            (players(rows))
+        }
+    };
+    document_with(Home::File, "Swings", &body, Some(SCRIPT), STYLE)
 }
 
 /// The rows without a result of one kind.
@@ -79,10 +57,12 @@ fn without(rows: &[Row], kind: Nothing) -> Markup {
     };
     html! {
         @if of(rows, kind).next().is_some() {
-            h2 id=(kind.key()) { (heading) }
-            ul.without {
-                @for (row, refusal) in of(rows, kind) {
-                    li { strong { (row.name) } " " (refusal.text) }
+            section {
+                h2 id=(kind.key()) { (heading) }
+                ul.without {
+                    @for (row, refusal) in of(rows, kind) {
+                        li { strong { (row.name) } " " (refusal.text) }
+                    }
                 }
             }
         }
@@ -163,13 +143,15 @@ fn players(rows: &[Row]) -> Markup {
     by_player.retain(|_, swings| swings.len() > 1);
     html! {
         @if !by_player.is_empty() {
+            section {
             h2 { "Players over time" }
-            p.soft { "At the top, from address, swing by swing in order of time; practice swings are left out. A line through a mark is its 95 in 100 range: marks whose lines overlap much may differ by chance." }
+            p.source { "At the top, from address, swing by swing in order of time; practice swings are left out. A line through a mark is its 95 in 100 range: marks whose lines overlap much may differ by chance." }
             @for (player, swings) in &by_player {
-                section {
+                div.player {
                     h3 { (player) " (" (swings.len()) " swings)" }
                     (chart(swings))
                 }
+            }
             }
         }
     }

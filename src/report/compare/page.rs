@@ -24,7 +24,7 @@ pub fn page(
     let through = through(c, first, second, films, config)?;
     let title = format!("{} and {}, side by side", c.first, c.second);
     let body = html! {
-        (PreEscaped(plot::definitions()))
+        (plot::definitions())
         header.top {
             p.kind { "Two swings side by side, synchronised by their events" }
             h1 { (c.first) " and " (c.second) }
@@ -127,7 +127,7 @@ fn both(c: &Comparison, d: &Difference) -> Markup {
         span,
     });
     html! {
-        (PreEscaped(drawn))
+        (drawn)
         dl.two {
             dt { "1st, " (c.first) } dd { (words::estimate_or_why(&d.first)) }
             dt { "2nd, " (c.second) } dd { (words::estimate_or_why(&d.second)) }
@@ -204,7 +204,7 @@ fn chart(measure: Measure, named: Headline, both: [&Measured; 2]) -> Markup {
         tick_step: 1.0,
         tick_digits: None,
     });
-    html! { h3 { (title) } (PreEscaped(drawn)) }
+    html! { h3 { (title) } (drawn) }
 }
 
 fn through(

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use maud::{Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 use super::PageInput;
 use crate::report::plot::{Ruler, Strip, ruler, ruler_span};
@@ -59,7 +59,7 @@ pub fn scale(
         span: spans.get(&measure).copied().unwrap_or((-90.0, 90.0)),
     });
     html! {
-        (PreEscaped(drawn))
+        (drawn)
         @if !ranges.is_empty() {
             ul.verdicts {
                 @for r in &ranges {

@@ -12,7 +12,7 @@ mod through;
 
 use std::collections::BTreeMap;
 
-use maud::{Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 pub use frame::{Home, content_policy, document, document_with};
 pub use link::segment;
@@ -43,7 +43,7 @@ pub fn report_page(input: &PageInput) -> Result<String, super::ReportError> {
     let stills = stills::section(input)?;
     let through = through::section(input)?;
     let body = html! {
-        (PreEscaped(super::plot::definitions()))
+        (super::plot::definitions())
         header.top {
             p.kind { "A swing, measured from video" }
             h1 { (swing.name) }

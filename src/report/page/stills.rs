@@ -1,6 +1,6 @@
 //! The four events as pictures of each view, with the plan view beside them.
 
-use maud::{Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 use super::PageInput;
 use crate::report::ReportError;
@@ -82,7 +82,7 @@ fn plan(input: &PageInput, event: Event) -> Markup {
     );
     html! {
         div.plan {
-            (PreEscaped(drawn))
+            (drawn)
             dl {
                 div { dt { "hips" } dd { (words::estimate_or_why(&get(Measure::PelvisTurnFromAddress))) } }
                 div { dt { "shoulders (rib cage)" } dd { (words::estimate_or_why(&get(Measure::ThoraxTurnFromAddress))) } }

@@ -70,7 +70,7 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
                     }
                 }
                 div.charted {
-                    (PreEscaped(chart))
+                    (chart)
                     ul.legend {
                         @for (_, named) in Measure::headlines() { li.(named.class) { span.key aria-hidden="true" {} (named.short) } }
                     }

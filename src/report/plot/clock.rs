@@ -1,8 +1,8 @@
 //! The plan view: hips and shoulders seen from above, as bars on a clock face of degrees.
 
-use std::fmt::Write;
+use maud::{Markup, html};
 
-use super::svg::{escape, n};
+use super::svg::n;
 use crate::report::words;
 use crate::result::Estimate;
 use crate::terms::Handedness;
@@ -20,7 +20,7 @@ pub struct ClockBar<'a> {
 
 /// The face: address is the level line, the ball below, the target to the side it is on when one
 /// faces the golfer. Wedges at the lead ends are the intervals.
-pub fn clock(title: &str, bars: &[ClockBar], hand: Handedness) -> String {
+pub fn clock(title: &str, bars: &[ClockBar], hand: Handedness) -> Markup {
     let side = match hand {
         Handedness::Right => 1.0,
         Handedness::Left => -1.0,
@@ -33,81 +33,38 @@ pub fn clock(title: &str, bars: &[ClockBar], hand: Handedness) -> String {
         .iter()
         .map(|b| format!("{} {}", b.label, words::estimate_or_why(&b.turn)))
         .collect();
-    let mut out = format!(
-        "<svg class=\"clock\" role=\"img\" aria-label=\"{}\" viewBox=\"-170 -126 340 258\">",
-        escape(&format!("{title}, seen from above: {}", told.join("; ")))
-    );
-    out.push_str("<circle class=\"face\" r=\"100\"/><path class=\"level\" d=\"M-100 0H100\"/>");
-    for i in 0..12 {
-        let deg = f64::from(i) * 30.0;
-        let ((x1, y1), (x2, y2)) = (
-            at(deg, 100.0),
-            at(deg, if i % 3 == 0 { 90.0 } else { 94.0 }),
-        );
-        let _ = write!(
-            out,
-            "<path class=\"axis\" d=\"M{} {}L{} {}\"/>",
-            n(x1),
-            n(y1),
-            n(x2),
-            n(y2)
-        );
-    }
-    for deg in [30.0, 60.0, 90.0, -30.0, -60.0, -90.0_f64] {
-        let (x, y) = at(deg, 118.0);
-        let _ = write!(
-            out,
-            "<text class=\"tick\" x=\"{}\" y=\"{}\">{}</text>",
-            n(x),
-            n(y + 6.0),
-            if deg == 90.0 {
-                "90° ball".to_owned()
-            } else {
-                words::degrees(deg)
+    let label = format!("{title}, seen from above: {}", told.join("; "));
+    html! {
+        svg.clock role="img" aria-label=(label) viewBox="-170 -126 340 258" {
+            circle.face r="100" {}
+            path.level d="M-100 0H100" {}
+            @for i in 0..12 {
+                @let deg = f64::from(i) * 30.0;
+                @let (x1, y1) = at(deg, 100.0);
+                @let (x2, y2) = at(deg, if i % 3 == 0 { 90.0 } else { 94.0 });
+                path.axis d=(format!("M{} {}L{} {}", n(x1), n(y1), n(x2), n(y2))) {}
             }
-        );
+            @for deg in [30.0, 60.0, 90.0, -30.0, -60.0, -90.0_f64] {
+                @let (x, y) = at(deg, 118.0);
+                text.tick x=(n(x)) y=(n(y + 6.0)) { (words::degrees(deg)) @if deg == 90.0 { " ball" } }
+            }
+            text.place x=(n(side * 104.0)) y="6" text-anchor=(if side > 0.0 { "start" } else { "end" }) { "target" }
+            @for bar in bars {
+                @if let Some((deg, low, high)) = bar.turn.told() {
+                    // The wedge reaches past the bar, which would hide it.
+                    @let w = bar.reach + 12.0;
+                    @let ((ax, ay), (bx, by)) = (at(low, w), at(high, w));
+                    @let large = i32::from((high - low).abs() > 180.0);
+                    @let sweep = i32::from(side > 0.0);
+                    @let arc = format!("A{r} {r} 0 {large} {sweep} {} {}Z", n(bx), n(by), r = n(w));
+                    path class=(format!("wedge {}", bar.class)) d=(format!("M0 0L{} {}{arc}", n(ax), n(ay))) {}
+                    @let (lx, ly) = at(deg, bar.reach);
+                    path class=(format!("bar {}", bar.class)) d=(format!("M{} {}L{} {}", n(-lx), n(-ly), n(lx), n(ly))) {}
+                    circle class=(format!("lead {}", bar.class)) cx=(n(lx)) cy=(n(ly)) r="5" {}
+                }
+            }
+        }
     }
-    let _ = write!(
-        out,
-        "<text class=\"place\" x=\"{}\" y=\"6\" text-anchor=\"{}\">target</text>",
-        n(side * 104.0),
-        if side > 0.0 { "start" } else { "end" }
-    );
-    for bar in bars {
-        let Some((deg, low, high)) = bar.turn.told() else {
-            continue;
-        };
-        let r = bar.reach;
-        // The wedge reaches past the bar, which would hide it.
-        let w = r + 12.0;
-        let ((ax, ay), (bx, by)) = (at(low, w), at(high, w));
-        let large = i32::from((high - low).abs() > 180.0);
-        let sweep = i32::from(side > 0.0);
-        let _ = write!(
-            out,
-            "<path class=\"wedge {}\" d=\"M0 0L{} {}A{r} {r} 0 {large} {sweep} {} {}Z\"/>",
-            bar.class,
-            n(ax),
-            n(ay),
-            n(bx),
-            n(by),
-            r = n(w)
-        );
-        let (lx, ly) = at(deg, r);
-        let _ = write!(
-            out,
-            "<path class=\"bar {c}\" d=\"M{} {}L{} {}\"/><circle class=\"lead {c}\" cx=\"{}\" cy=\"{}\" r=\"5\"/>",
-            n(-lx),
-            n(-ly),
-            n(lx),
-            n(ly),
-            n(lx),
-            n(ly),
-            c = bar.class
-        );
-    }
-    out.push_str("</svg>");
-    out
 }
 
 #[cfg(test)]
@@ -125,6 +82,7 @@ mod tests {
             }],
             hand,
         )
+        .into_string()
     }
 
     #[test]

@@ -1,8 +1,8 @@
 //! Curves of angle against time with their intervals as bands, events as vertical lines.
 
-use std::fmt::Write;
+use maud::{Markup, html};
 
-use super::svg::{escape, n, ticks};
+use super::svg::{n, ticks};
 use crate::report::words;
 use crate::result::Estimate;
 
@@ -37,7 +37,7 @@ const BOTTOM: f64 = 34.0;
 
 /// The chart as SVG. A cursor line with class `cursor` is hidden until a script moves it; the data
 /// attributes tell the script how time lies on the picture.
-pub fn curve_chart(c: &CurveChart) -> String {
+pub fn curve_chart(c: &CurveChart) -> Markup {
     let (t0, t1) = c.span;
     let degs = c
         .lines
@@ -54,103 +54,54 @@ pub fn curve_chart(c: &CurveChart) -> String {
     high = (high / 15.0).ceil() * 15.0;
     let x = |t: f64| LEFT + (t - t0) / (t1 - t0).max(1e-9) * (WIDTH - LEFT - RIGHT);
     let y = |v: f64| TOP + (high - v) / (high - low) * (HEIGHT - TOP - BOTTOM);
-    let mut out = format!(
-        "<svg class=\"curves\" id=\"{}\" role=\"img\" aria-label=\"{}\" viewBox=\"0 0 {} {}\" \
-         data-t0=\"{t0}\" data-t1=\"{t1}\" data-x0=\"{LEFT}\" data-x1=\"{}\">",
-        escape(c.id),
-        escape(c.title),
-        n(WIDTH),
-        n(HEIGHT),
-        n(WIDTH - RIGHT)
-    );
     let step = if high - low > 150.0 { 45.0 } else { 15.0 };
-    for v in ticks(low, high, step) {
-        let class = if v == 0.0 { "grid zero" } else { "grid" };
-        let _ = write!(
-            out,
-            "<path class=\"{class}\" d=\"M{} {y}H{}\"/><text class=\"tick end\" x=\"{}\" y=\"{}\">{}</text>",
-            n(LEFT),
-            n(WIDTH - RIGHT),
-            n(LEFT - 6.0),
-            n(y(v) + 4.0),
-            words::degrees(v),
-            y = n(y(v))
-        );
-    }
-    if let Some(digits) = c.tick_digits {
-        for t in ticks(t0, t1, c.tick_step) {
-            let _ = write!(
-                out,
-                "<path class=\"axis\" d=\"M{x} {}v4\"/><text class=\"tick\" x=\"{x}\" y=\"{}\">{}</text>",
-                n(HEIGHT - BOTTOM),
-                n(HEIGHT - BOTTOM + 16.0),
-                words::decimal(t, digits),
-                x = n(x(t))
-            );
+    let (right, bottom) = (WIDTH - RIGHT, HEIGHT - BOTTOM);
+    let path = |run: &Run| -> String {
+        let points: Vec<String> = run
+            .iter()
+            .map(|(t, p)| format!("{} {}", n(x(*t)), n(y(p.0))))
+            .collect();
+        format!("M{}", points.join("L"))
+    };
+    let band = |run: &Run| -> String {
+        let upper = run.iter().map(|(t, p)| (*t, p.2));
+        let lower = run.iter().rev().map(|(t, p)| (*t, p.1));
+        let points: Vec<String> = upper
+            .chain(lower)
+            .map(|(t, v)| format!("{} {}", n(x(t)), n(y(v))))
+            .collect();
+        format!("M{}Z", points.join("L"))
+    };
+    html! {
+        svg.curves id=(c.id) role="img" aria-label=(c.title) viewBox=(format!("0 0 {} {}", n(WIDTH), n(HEIGHT)))
+            data-t0=(t0) data-t1=(t1) data-x0=(LEFT) data-x1=(n(right)) {
+            @for v in ticks(low, high, step) {
+                path.grid.zero[v == 0.0] d=(format!("M{} {}H{}", n(LEFT), n(y(v)), n(right))) {}
+                text.tick.end x=(n(LEFT - 6.0)) y=(n(y(v) + 4.0)) { (words::degrees(v)) }
+            }
+            @if let Some(digits) = c.tick_digits {
+                @for t in ticks(t0, t1, c.tick_step) {
+                    path.axis d=(format!("M{} {}v4", n(x(t)), n(bottom))) {}
+                    text.tick x=(n(x(t))) y=(n(bottom + 16.0)) { (words::decimal(t, digits)) }
+                }
+            }
+            text.tick x=(n(f64::midpoint(LEFT, right))) y=(n(HEIGHT - 4.0)) { (c.axis) }
+            @for (i, (t, name)) in c.events.iter().enumerate() {
+                path.event d=(format!("M{} {TOP}V{}", n(x(*t)), n(bottom))) {}
+                // Names of neighbouring events would run into each other on one line.
+                text.event-name x=(n(x(*t))) y=(if i % 2 == 0 { 15.0 } else { 32.0 }) { (name) }
+            }
+            @for line in &c.lines {
+                @for run in runs(&line.points) { path class=(format!("band {}", line.class)) d=(band(&run)) {} }
+            }
+            @for line in &c.lines {
+                @for run in runs(&line.points) {
+                    path class=(format!("line {}", line.class)) d=(path(&run)) { title { (line.label) } }
+                }
+            }
+            path.cursor visibility="hidden" d=(format!("M0 {TOP}V{}", n(bottom))) {}
         }
     }
-    let _ = write!(
-        out,
-        "<text class=\"tick\" x=\"{}\" y=\"{}\">{}</text>",
-        n(f64::midpoint(LEFT, WIDTH - RIGHT)),
-        n(HEIGHT - 4.0),
-        escape(c.axis)
-    );
-    for (i, (t, name)) in c.events.iter().enumerate() {
-        // Names of neighbouring events would run into each other on one line.
-        let row = if i % 2 == 0 { 15.0 } else { 32.0 };
-        let _ = write!(
-            out,
-            "<path class=\"event\" d=\"M{x} {TOP}V{}\"/><text class=\"event-name\" x=\"{x}\" y=\"{row}\">{}</text>",
-            n(HEIGHT - BOTTOM),
-            escape(name),
-            x = n(x(*t))
-        );
-    }
-    for line in &c.lines {
-        for run in runs(&line.points) {
-            let mut band = String::new();
-            for (i, (t, p)) in run.iter().enumerate() {
-                let _ = write!(
-                    band,
-                    "{}{} {}",
-                    if i == 0 { "M" } else { "L" },
-                    n(x(*t)),
-                    n(y(p.2))
-                );
-            }
-            for (t, p) in run.iter().rev() {
-                let _ = write!(band, "L{} {}", n(x(*t)), n(y(p.1)));
-            }
-            let _ = write!(out, "<path class=\"band {}\" d=\"{band}Z\"/>", line.class);
-        }
-    }
-    for line in &c.lines {
-        for run in runs(&line.points) {
-            let mut d = String::new();
-            for (i, (t, p)) in run.iter().enumerate() {
-                let _ = write!(
-                    d,
-                    "{}{} {}",
-                    if i == 0 { "M" } else { "L" },
-                    n(x(*t)),
-                    n(y(p.0))
-                );
-            }
-            let _ = write!(
-                out,
-                "<path class=\"line {}\" d=\"{d}\"><title>{}</title></path>",
-                line.class,
-                escape(line.label)
-            );
-        }
-    }
-    let _ = write!(
-        out,
-        "<path class=\"cursor\" visibility=\"hidden\" d=\"M0 {TOP}V{}\"/></svg>",
-        n(HEIGHT - BOTTOM)
-    );
-    out
 }
 
 type Run = Vec<(f64, (f64, f64, f64))>;
@@ -207,7 +158,8 @@ mod tests {
             axis: "seconds",
             tick_step: 0.2,
             tick_digits: Some(1),
-        });
+        })
+        .into_string();
         assert_eq!(svg.matches("class=\"line pelvis\"").count(), 2);
     }
 }

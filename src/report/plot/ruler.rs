@@ -1,8 +1,8 @@
 //! A measure as a dot with a whisker on a ruler in degrees, reference ranges as hatched strips.
 
-use std::fmt::Write;
+use maud::{Markup, html};
 
-use super::svg::{escape, n, ticks};
+use super::svg::{n, ticks};
 use crate::report::references::Extent;
 use crate::report::words;
 use crate::result::Estimate;
@@ -44,7 +44,7 @@ pub fn ruler_span(values: impl IntoIterator<Item = f64>) -> (f64, f64) {
 }
 
 /// The ruler as SVG, with everything it shows in its title for those who can't see it.
-pub fn ruler(r: &Ruler) -> String {
+pub fn ruler(r: &Ruler) -> Markup {
     let (low, high) = r.span;
     let x = |deg: f64| {
         let share = ((deg - low) / (high - low).max(1e-9)).clamp(-0.02, 1.02);
@@ -64,12 +64,7 @@ pub fn ruler(r: &Ruler) -> String {
             }
         })
         .collect();
-    let title = escape(&format!("{}: {}", r.title, told.join("; ")));
-    let mut out = format!(
-        "<svg class=\"ruler\" role=\"img\" aria-label=\"{title}\" viewBox=\"0 0 {} {}\">",
-        n(WIDTH),
-        n(height)
-    );
+    let title = format!("{}: {}", r.title, told.join("; "));
     let edges = r.strips.iter().flat_map(|s| match s.extent {
         Extent::Strip { low, high } => [x(low), x(high)],
         Extent::About(at) => [x(at), x(at)],
@@ -83,133 +78,74 @@ pub fn ruler(r: &Ruler) -> String {
     } else {
         (left - 4.0, "end")
     };
-    for (i, strip) in r.strips.iter().enumerate() {
-        draw_strip(&mut out, strip, i, &x, scale_at, label);
-    }
     let step = match high - low {
         wide if wide > 180.0 => 45.0,
         wide if wide > 90.0 => 30.0,
         _ => 15.0,
     };
-    let _ = write!(
-        out,
-        "<path class=\"axis\" d=\"M{} {y}H{}\"/>",
-        n(x(low)),
-        n(x(high)),
-        y = n(scale_at)
-    );
-    for t in ticks(low, high, 15.0) {
-        let long = (t / step).fract() == 0.0;
-        let _ = write!(
-            out,
-            "<path class=\"axis\" d=\"M{} {}v{}\"/>",
-            n(x(t)),
-            n(scale_at),
-            if long { 5 } else { 3 }
-        );
-        if long {
-            let _ = write!(
-                out,
-                "<text class=\"tick\" x=\"{}\" y=\"{}\">{}</text>",
-                n(x(t)),
-                n(scale_at + 15.0),
-                words::degrees(t)
-            );
+    html! {
+        svg.ruler role="img" aria-label=(title) viewBox=(format!("0 0 {} {}", n(WIDTH), n(height))) {
+            @for (i, s) in r.strips.iter().enumerate() { (strip(s, i, &x, scale_at, label)) }
+            path.axis d=(format!("M{} {}H{}", n(x(low)), n(scale_at), n(x(high)))) {}
+            @for t in ticks(low, high, 15.0) {
+                @let long = (t / step).fract() == 0.0;
+                path.axis d=(format!("M{} {}v{}", n(x(t)), n(scale_at), if long { 5 } else { 3 })) {}
+                @if long { text.tick x=(n(x(t))) y=(n(scale_at + 15.0)) { (words::degrees(t)) } }
+            }
+            @for (i, (who, e)) in r.marks.iter().enumerate() {
+                (mark(who, e, marks_at + (i as f64 + 0.5) * MARK_ROW, &x))
+            }
         }
     }
-    for (i, (who, e)) in r.marks.iter().enumerate() {
-        let y = marks_at + (i as f64 + 0.5) * MARK_ROW;
-        draw_mark(&mut out, who, e, y, &x);
-    }
-    out.push_str("</svg>");
-    out
 }
 
-fn draw_strip(
-    out: &mut String,
+fn strip(
     strip: &Strip,
     row: usize,
     x: &dyn Fn(f64) -> f64,
     bottom: f64,
     (at, anchor): (f64, &str),
-) {
-    let top = row as f64 * STRIP_ROW;
-    let (from, to) = match strip.extent {
-        Extent::Strip { low, high } => (x(low), x(high)),
-        Extent::About(at) => (x(at), x(at)),
-    };
-    match strip.extent {
-        Extent::Strip { .. } => {
-            let hatch = if row.is_multiple_of(2) {
-                "hatch-a"
-            } else {
-                "hatch-b"
-            };
-            let _ = write!(
-                out,
-                "<rect class=\"strip\" fill=\"url(#{hatch})\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",
-                n(from),
-                n(top + 1.0),
-                n(to - from),
-                n(bottom - top - 1.0)
-            );
+) -> Markup {
+    let top = row as f64 * STRIP_ROW + 1.0;
+    let hatch = if row.is_multiple_of(2) { "a" } else { "b" };
+    html! {
+        @match strip.extent {
+            Extent::Strip { low, high } => {
+                rect.strip fill=(format!("url(#hatch-{hatch})")) x=(n(x(low))) y=(n(top))
+                    width=(n(x(high) - x(low))) height=(n(bottom - top)) {}
+            }
+            Extent::About(deg) => path.about d=(format!("M{} {}V{}", n(x(deg)), n(top), n(bottom))) {}
         }
-        Extent::About(_) => {
-            let _ = write!(
-                out,
-                "<path class=\"about\" d=\"M{} {}V{}\"/>",
-                n(from),
-                n(top + 1.0),
-                n(bottom)
-            );
-        }
+        text.strip-label text-anchor=(anchor) x=(n(at)) y=(n(top + 9.0)) { (strip.label) }
     }
-    let _ = write!(
-        out,
-        "<text class=\"strip-label\" text-anchor=\"{anchor}\" x=\"{}\" y=\"{}\">{}</text>",
-        n(at),
-        n(top + 10.0),
-        escape(&strip.label)
-    );
 }
 
-fn draw_mark(out: &mut String, who: &str, e: &Estimate, y: f64, x: &dyn Fn(f64) -> f64) {
+fn mark(who: &str, e: &Estimate, y: f64, x: &dyn Fn(f64) -> f64) -> Markup {
     let Some((deg, low, high)) = e.told() else {
         let told = format!("{who} {}", words::estimate_or_why(e));
-        let _ = write!(
-            out,
-            "<text class=\"strip-label untold\" x=\"{}\" y=\"{}\">{}</text>",
-            n(MARGIN),
-            n(y + 4.0),
-            escape(told.trim())
-        );
-        return;
+        return html! { text.strip-label.untold x=(n(MARGIN)) y=(n(y + 4.0)) { (told.trim()) } };
     };
-    let _ = write!(
-        out,
-        "<path class=\"whisker\" d=\"M{l} {y}H{h}M{l} {a}V{b}M{h} {a}V{b}\"/>",
-        l = n(x(low)),
-        h = n(x(high)),
+    let (l, h) = (x(low), x(high));
+    let ends = format!("V{}", n(y + 5.0));
+    let whisker = format!(
+        "M{l} {y}H{h}M{l} {top}{ends}M{h} {top}{ends}",
+        l = n(l),
+        h = n(h),
         y = n(y),
-        a = n(y - 5.0),
-        b = n(y + 5.0)
+        top = n(y - 5.0)
     );
-    let _ = write!(
-        out,
-        "<circle class=\"dot\" cx=\"{}\" cy=\"{}\" r=\"4\"/>",
-        n(x(deg)),
-        n(y)
-    );
-    if !who.is_empty() {
-        let right = x(high) < WIDTH * 0.72;
-        let _ = write!(
-            out,
-            "<text class=\"strip-label\" text-anchor=\"{}\" x=\"{}\" y=\"{}\">{}</text>",
-            if right { "start" } else { "end" },
-            n(if right { x(high) + 5.0 } else { x(low) - 5.0 }),
-            n(y + 4.0),
-            escape(who)
-        );
+    // The name stands where there is room.
+    let (at, anchor) = if h < WIDTH * 0.72 {
+        (h + 5.0, "start")
+    } else {
+        (l - 5.0, "end")
+    };
+    html! {
+        path.whisker d=(whisker) {}
+        circle.dot cx=(n(x(deg))) cy=(n(y)) r="4" {}
+        @if !who.is_empty() {
+            text.strip-label text-anchor=(anchor) x=(n(at)) y=(n(y + 4.0)) { (who) }
+        }
     }
 }
 
@@ -224,7 +160,8 @@ mod tests {
             marks: vec![("", Estimate::new(30.0, 25.0, 35.0))],
             strips: vec![],
             span: (0.0, 60.0),
-        });
+        })
+        .into_string();
         assert!(svg.contains("cx=\"160\""), "{svg}");
         assert!(svg.contains("Hip turn: 30° (25 to 35)"), "{svg}");
     }
