@@ -9,7 +9,6 @@
 mod clock;
 mod corrections;
 mod cutting;
-mod errand;
 mod error;
 mod facts;
 mod gather;
@@ -25,6 +24,7 @@ mod scenes;
 mod stops;
 mod summary;
 mod table;
+mod task;
 mod watch;
 
 pub use corrections::CORRECTIONS_FILE;

@@ -10,7 +10,6 @@ use std::time::Instant;
 use sha2::{Digest, Sha256};
 
 use super::corrections::Corrections;
-use super::errand::{FINGERPRINT_FILE, Shared, Task, seconds};
 use super::error::BatchError;
 use super::gather::{self, Inspection};
 use super::journal::{Entry, Journal, State};
@@ -18,6 +17,7 @@ use super::plan::make_plan;
 use super::planned::{Plan, PlannedSwing};
 use super::stops::Stops;
 use super::summary;
+use super::task::{FINGERPRINT_FILE, Task, TaskRunner, seconds};
 use super::watch::Watch;
 use crate::config::BatchConfig;
 use crate::config::checksum::hex;
@@ -67,7 +67,7 @@ impl Outcome {
 }
 
 /// A folder under way: lock, journal and plan.
-struct Desk<'a> {
+struct BatchSession<'a> {
     options: &'a RunOptions,
     config: BatchConfig,
     journal: Journal,
@@ -77,7 +77,7 @@ struct Desk<'a> {
     _lock: File,
 }
 
-impl<'a> Desk<'a> {
+impl<'a> BatchSession<'a> {
     fn open(options: &'a RunOptions) -> Result<Self, BatchError> {
         if !options.folder.is_dir() {
             return Err(BatchError::Io {
@@ -142,7 +142,7 @@ impl<'a> Desk<'a> {
 /// # Errors
 /// [`BatchError`] when the folder can't be read or the journal can't be used.
 pub fn plan_folder(options: &RunOptions, stops: &Stops) -> Result<Option<Plan>, BatchError> {
-    Desk::open(options)?.plan(stops)
+    BatchSession::open(options)?.plan(stops)
 }
 
 /// Measures every swing of the folder that is not measured yet, and writes the summary.
@@ -152,19 +152,19 @@ pub fn plan_folder(options: &RunOptions, stops: &Stops) -> Result<Option<Plan>, 
 /// the disk is full before anything began. What goes wrong with one clip is in the [`Outcome`].
 pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchError> {
     let began = Instant::now();
-    let desk = Desk::open(options)?;
+    let session = BatchSession::open(options)?;
     // A missing or broken network would fail every swing alike: told once, before anything begins.
     ModelFiles::find()?;
-    let Some(mut plan) = desk.plan(stops)? else {
+    let Some(mut plan) = session.plan(stops)? else {
         return Ok(Outcome {
             stopped: true,
             ..Outcome::default()
         });
     };
     for note in &plan.notes {
-        desk.watch.say(note);
+        session.watch.say(note);
     }
-    let work = desk.own.join("work");
+    let work = session.own.join("work");
     if work.exists() {
         std::fs::remove_dir_all(&work).map_err(BatchError::io(&work))?;
     }
@@ -173,20 +173,20 @@ pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchE
     std::fs::create_dir_all(&work).map_err(BatchError::io(&work))?;
 
     let mut outcome = Outcome::default();
-    let tasks = open_tasks(&desk, &mut plan, &mut outcome)?;
+    let tasks = open_tasks(&session, &mut plan, &mut outcome)?;
     let ended: Mutex<Option<BatchError>> = Mutex::new(None);
     let measured = Mutex::new((0usize, Vec::<(String, Refusal)>::new()));
-    desk.watch.begin("measuring", tasks.len());
+    session.watch.begin("measuring", tasks.len());
     let next = std::sync::atomic::AtomicUsize::new(0);
     std::thread::scope(|scope| {
         for _ in 0..options.jobs.max(1).min(tasks.len().max(1)) {
-            let shared = Shared {
-                desk_out: &options.out,
+            let runner = TaskRunner {
+                out: &options.out,
                 folder: &options.folder,
                 given: &options.given,
-                config: &desk.config,
-                watch: &desk.watch,
-                journal: &desk.journal,
+                config: &session.config,
+                watch: &session.watch,
+                journal: &session.journal,
                 work: &work,
                 stops,
             };
@@ -195,10 +195,10 @@ pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchE
                 while !stops.soon.load(Ordering::SeqCst)
                     && let Some(task) = tasks.get(next.fetch_add(1, Ordering::SeqCst))
                 {
-                    match shared.measure(task) {
+                    match runner.measure(task) {
                         Ok(Some(Ok(()))) => lock(measured).0 += 1,
                         Ok(Some(Err(refusal))) => {
-                            shared.watch.say(&refusal.text);
+                            runner.watch.say(&refusal.text);
                             lock(measured).1.push((task.swing.name.clone(), refusal));
                         }
                         Ok(None) => return,
@@ -209,12 +209,12 @@ pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchE
                             return;
                         }
                     }
-                    shared.watch.advance();
+                    runner.watch.advance();
                 }
             });
         }
     });
-    desk.watch.end();
+    session.watch.end();
     let (done, nothing) = std::mem::take(&mut *lock(&measured));
     outcome.measured = done;
     outcome.nothing.extend(nothing);
@@ -228,7 +228,7 @@ pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchE
     outcome.ended_early = ended.map(|e| e.to_string());
     // Leftovers only: results stand in their own folders by now.
     let _ = std::fs::remove_dir_all(&work);
-    summary::write(&options.out, &plan, &desk.journal.swings()?)?;
+    summary::write(&options.out, &plan, &session.journal.swings()?)?;
     outcome.seconds = began.elapsed().as_secs();
     Ok(outcome)
 }
@@ -272,11 +272,11 @@ fn fingerprint(swing: &PlannedSwing, program: &str) -> String {
 /// The swings that are still to be measured. Results that stand in their place though the journal
 /// does not know it yet (the power went between the two) are taken over.
 fn open_tasks(
-    desk: &Desk<'_>,
+    session: &BatchSession<'_>,
     plan: &mut Plan,
     outcome: &mut Outcome,
 ) -> Result<Vec<Task>, BatchError> {
-    let known: BTreeMap<String, Entry> = desk.journal.swings()?;
+    let known: BTreeMap<String, Entry> = session.journal.swings()?;
     let mut names: BTreeMap<String, String> = known
         .iter()
         .map(|(id, e)| (e.name.to_lowercase(), id.clone()))
@@ -284,28 +284,30 @@ fn open_tasks(
     let mut tasks = Vec::new();
     for swing in &mut plan.swings {
         let identity = identity(swing);
-        let fingerprint = fingerprint(swing, &desk.program);
+        let fingerprint = fingerprint(swing, &session.program);
         let entry = known.get(&identity);
         swing.name = match entry {
             // A swing keeps its folder, whatever came beside it since.
             Some(e) => e.name.clone(),
-            None => free_name(&swing.name, &identity, &names, &desk.options.out),
+            None => free_name(&swing.name, &identity, &names, &session.options.out),
         };
         names.insert(swing.name.to_lowercase(), identity.clone());
         let same = entry.filter(|e| e.fingerprint == fingerprint);
-        let stands = result_stands(&desk.options.out.join(&swing.name), &fingerprint);
+        let stands = result_stands(&session.options.out.join(&swing.name), &fingerprint);
         match same.map(|e| e.state) {
             Some(State::Done) if stands => {
                 outcome.before += 1;
                 continue;
             }
             Some(State::UnderWay) if stands => {
-                desk.journal.done(&identity, None)?;
+                session.journal.done(&identity, None)?;
                 outcome.before += 1;
                 continue;
             }
             // A clip without a swing has none at the second look either.
-            Some(State::Nothing(nothing)) if !desk.options.again || nothing == Nothing::NoSwing => {
+            Some(State::Nothing(nothing))
+                if !session.options.again || nothing == Nothing::NoSwing =>
+            {
                 let text = same.and_then(|e| e.reason.clone()).unwrap_or_default();
                 outcome
                     .nothing

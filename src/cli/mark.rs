@@ -11,7 +11,7 @@ use super::shared::{PlayerArgs, ReadingArgs};
 use super::{Exit, stop};
 use crate::measure::measure_swing;
 use crate::pose::ModelFiles;
-use crate::report::{Settings, write_mark};
+use crate::report::{Drawing, Settings, write_mark};
 use crate::result::swing_name;
 use crate::worker::{exit_of, place, report_failed};
 
@@ -63,15 +63,15 @@ fn mark(args: &MarkArgs) -> Result<(), (Exit, String)> {
     let measured = measure_swing(&options, &files, &progress, &cancel)
         .map_err(|e| (exit_of(&e), e.to_string()))?;
     place::put(&args.out, &folder, |part| {
-        write_mark(
-            part,
-            &measured.result,
-            &measured.curves,
-            &measured.overlays,
-            Settings::of(&options.pipeline),
-            &progress,
-            &cancel,
-        )
+        write_mark(&Drawing {
+            folder: part,
+            swing: &measured.result,
+            curves: &measured.curves,
+            overlays: &measured.overlays,
+            settings: Settings::of(&options.pipeline),
+            progress: &progress,
+            cancel: &cancel,
+        })
         .map_err(report_failed)
     })?;
     say!("{}", folder.display());

@@ -73,53 +73,54 @@ impl<'a> Settings<'a> {
     }
 }
 
-/// Writes `report.html`, `stills/*.jpg` and the annotated videos into `folder`. The page comes
-/// last, so that where it is, everything it links to is.
-#[allow(clippy::too_many_arguments)]
-pub fn write_report(
-    folder: &Path,
-    swing: &SwingResult,
-    curves: &Curves,
-    overlays: &[Overlay],
-    references: &References,
-    settings: Settings,
-    progress: &dyn Progress,
-    cancel: &Cancel,
-) -> Result<(), ReportError> {
-    let (views, scrub_s) = pictures(folder, swing, curves, overlays, settings, progress, cancel)?;
+/// What a report is made from, and where.
+pub struct Drawing<'a> {
+    /// The result's folder.
+    pub folder: &'a Path,
+    pub swing: &'a SwingResult,
+    pub curves: &'a Curves,
+    pub overlays: &'a [Overlay],
+    pub settings: Settings<'a>,
+    pub progress: &'a dyn Progress,
+    pub cancel: &'a Cancel,
+}
+
+/// Writes `report.html`, `stills/*.jpg` and the annotated videos. The page comes last, so that where
+/// it is, everything it links to is.
+///
+/// # Errors
+/// [`ReportError`] where a clip can't be read again, or something can't be drawn or written.
+pub fn write_report(drawing: &Drawing<'_>, references: &References) -> Result<(), ReportError> {
+    let (views, scrub_s) = pictures(drawing)?;
     let html = page::report_page(&page::PageInput {
-        swing,
-        curves,
+        swing: drawing.swing,
+        curves: drawing.curves,
         references,
         views: &views,
         scrub_s: &scrub_s,
-        config: settings.report,
+        config: drawing.settings.report,
     })?;
-    write(&folder.join("report.html"), html.as_bytes())
+    write(&drawing.folder.join("report.html"), html.as_bytes())
 }
 
 /// Writes annotated stills and videos only.
-pub fn write_mark(
-    folder: &Path,
-    swing: &SwingResult,
-    curves: &Curves,
-    overlays: &[Overlay],
-    settings: Settings,
-    progress: &dyn Progress,
-    cancel: &Cancel,
-) -> Result<(), ReportError> {
-    pictures(folder, swing, curves, overlays, settings, progress, cancel).map(|_| ())
+///
+/// # Errors
+/// Those of [`write_report`].
+pub fn write_mark(drawing: &Drawing<'_>) -> Result<(), ReportError> {
+    pictures(drawing).map(|_| ())
 }
 
-fn pictures(
-    folder: &Path,
-    swing: &SwingResult,
-    curves: &Curves,
-    overlays: &[Overlay],
-    settings: Settings,
-    progress: &dyn Progress,
-    cancel: &Cancel,
-) -> Result<(Vec<ViewPictures>, Vec<f64>), ReportError> {
+fn pictures(drawing: &Drawing<'_>) -> Result<(Vec<ViewPictures>, Vec<f64>), ReportError> {
+    let Drawing {
+        folder,
+        swing,
+        curves,
+        overlays,
+        settings,
+        progress,
+        cancel,
+    } = *drawing;
     let stills = folder.join("stills");
     std::fs::create_dir_all(&stills).map_err(|source| ReportError::Io {
         path: stills.clone(),

@@ -6,7 +6,7 @@ use super::{Exit, Measurement, place};
 use crate::measure::{MeasureError, Measured, Options, Refusal, measure_swing};
 use crate::pose::{ModelFiles, PoseError};
 use crate::progress::{Cancel, Progress};
-use crate::report::{ReportError, Settings, write_report};
+use crate::report::{Drawing, ReportError, Settings, write_report};
 use crate::result::{judge, write_result};
 
 /// Measures a swing and writes its result, page, stills and videos into its folder.
@@ -50,17 +50,16 @@ pub fn measure(
     place::put(out, &folder, |part| {
         write_result(part, &measured.result, &measured.curves)
             .map_err(|e| (Exit::Nothing, e.to_string()))?;
-        write_report(
-            part,
-            &measured.result,
-            &measured.curves,
-            &measured.overlays,
-            &job.given.references,
-            Settings::of(pipeline),
+        let drawing = Drawing {
+            folder: part,
+            swing: &measured.result,
+            curves: &measured.curves,
+            overlays: &measured.overlays,
+            settings: Settings::of(pipeline),
             progress,
             cancel,
-        )
-        .map_err(report_failed)
+        };
+        write_report(&drawing, &job.given.references).map_err(report_failed)
     })
     .map_err(failed)?;
     Ok(measured)

@@ -322,18 +322,15 @@ pub fn write_parts(folder: &Path, swing: &SwingResult, curves: &Curves, overlays
     use quarterturn::config::Pipeline;
     let pipeline = Pipeline::default();
     quarterturn::result::write_result(folder, swing, curves).expect("writes");
-    quarterturn::report::write_report(
+    let drawing = quarterturn::report::Drawing {
         folder,
         swing,
         curves,
         overlays,
-        &quarterturn::report::References::load(None).expect("built in"),
-        quarterturn::report::Settings {
-            report: &pipeline.report,
-            clip: &pipeline.clip,
-        },
-        &quarterturn::progress::Silent,
-        &quarterturn::progress::Cancel::default(),
-    )
-    .expect("reports");
+        settings: quarterturn::report::Settings::of(&pipeline),
+        progress: &quarterturn::progress::Silent,
+        cancel: &quarterturn::progress::Cancel::default(),
+    };
+    let references = quarterturn::report::References::load(None).expect("built in");
+    quarterturn::report::write_report(&drawing, &references).expect("reports");
 }

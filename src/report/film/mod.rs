@@ -1,19 +1,19 @@
 //! One pass over a view's frames: stills at the events, pictures for the scrubber, and the
 //! annotated video. Memory does not grow with the clip's length.
 
-mod hand;
 mod plan;
 mod readings;
+mod recorder;
 
 use std::collections::BTreeMap;
 use std::path::Path;
 
 use image::RgbImage;
 
-use self::hand::Hand;
 use self::plan::Plan;
 pub use self::plan::scrub_moments;
 pub use self::readings::readings;
+use self::recorder::Recorder;
 use super::ReportError;
 use super::faces::Faces;
 use crate::body::{Overlay, OverlayFrame};
@@ -71,7 +71,7 @@ where
         starts_s: plan.from_s,
         ..ViewPictures::default()
     };
-    let mut hand: Option<Hand> = None;
+    let mut recorder: Option<Recorder> = None;
     let mut done = 0;
     for frame in frames {
         if cancel.requested() {
@@ -91,17 +91,17 @@ where
         if let Some(faces) = &faces {
             faces.hide(&mut image, drawn.time_s);
         }
-        let hand = match &mut hand {
-            Some(hand) => hand,
-            None => hand.insert(Hand::new(folder, overlay.role, &image, &plan, config)?),
+        let recorder = match &mut recorder {
+            Some(recorder) => recorder,
+            None => recorder.insert(Recorder::new(folder, overlay.role, &image, &plan, config)?),
         };
-        hand.draw(&image, &drawn, scene, &plan, &mut out)?;
+        recorder.draw(&image, &drawn, scene, &plan, &mut out)?;
         done += 1;
         progress.advance(&stage, done);
     }
-    if let Some(hand) = hand {
-        out.size = (hand.canvas.width(), hand.canvas.height());
-        out.videos = hand.finish()?;
+    if let Some(recorder) = recorder {
+        out.size = (recorder.canvas.width(), recorder.canvas.height());
+        out.videos = recorder.finish()?;
     }
     Ok(out)
 }

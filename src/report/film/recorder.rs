@@ -1,4 +1,4 @@
-//! The hand that draws: one view's canvases, its stills and the files of its videos.
+//! What draws: one view's canvases, its stills and the files of its videos.
 
 use std::path::Path;
 
@@ -19,7 +19,7 @@ use crate::report::scale::{Scaler, fit};
 use crate::terms::Role;
 
 /// The canvases, scalers and files of one view.
-pub(super) struct Hand {
+pub(super) struct Recorder {
     pub(super) canvas: Canvas,
     small: Canvas,
     to_canvas: Scaler,
@@ -36,7 +36,7 @@ struct Writer {
     last_s: f64,
 }
 
-impl Hand {
+impl Recorder {
     pub(super) fn new(
         folder: &Path,
         role: Role,

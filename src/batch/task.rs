@@ -25,8 +25,8 @@ pub(super) struct Task {
 }
 
 /// What every worker thread needs.
-pub(super) struct Shared<'a> {
-    pub desk_out: &'a Path,
+pub(super) struct TaskRunner<'a> {
+    pub out: &'a Path,
     pub folder: &'a Path,
     pub given: &'a Given,
     pub config: &'a BatchConfig,
@@ -36,7 +36,7 @@ pub(super) struct Shared<'a> {
     pub stops: &'a Stops,
 }
 
-impl Shared<'_> {
+impl TaskRunner<'_> {
     /// `Ok(None)`: stopped. `Ok(Some(Err))`: there is no result, and why.
     pub fn measure(&self, task: &Task) -> Result<Option<Result<(), Refusal>>, BatchError> {
         self.check_space()?;
@@ -77,11 +77,11 @@ impl Shared<'_> {
     }
 
     fn check_space(&self) -> Result<(), BatchError> {
-        let free = fs4::available_space(self.desk_out).map_err(BatchError::io(self.desk_out))?;
+        let free = fs4::available_space(self.out).map_err(BatchError::io(self.out))?;
         let free_mb = free >> 20;
         if free_mb < self.config.min_free_mb {
             return Err(BatchError::DiskFull {
-                path: self.desk_out.to_owned(),
+                path: self.out.to_owned(),
                 free_mb,
                 needed_mb: self.config.min_free_mb,
             });
@@ -116,7 +116,7 @@ impl Shared<'_> {
         let name = &task.swing.name;
         let made = place.join(name);
         read_swing(&made.join("swing.json")).map_err(|e| e.to_string())?;
-        let goal = self.desk_out.join(name);
+        let goal = self.out.join(name);
         let move_in = || -> std::io::Result<()> {
             let mark = made.join(FINGERPRINT_FILE);
             std::fs::write(&mark, &task.fingerprint)?;
@@ -127,7 +127,7 @@ impl Shared<'_> {
                 std::fs::rename(&goal, &old)?;
             }
             std::fs::rename(&made, &goal)?;
-            flush_folder(self.desk_out)
+            flush_folder(self.out)
         };
         move_in().map_err(|e| {
             format!(
