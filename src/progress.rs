@@ -1,4 +1,5 @@
 //! How a long piece of work tells whoever watches, and how it is told to stop.
+#![warn(missing_docs)]
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -25,10 +26,12 @@ impl Progress for Silent {
 pub struct Cancel(Arc<AtomicBool>);
 
 impl Cancel {
+    /// Asks the work to stop.
     pub fn request(&self) {
         self.0.store(true, Ordering::SeqCst);
     }
 
+    /// Whether it was asked.
     pub fn requested(&self) -> bool {
         self.0.load(Ordering::SeqCst)
     }

@@ -79,6 +79,9 @@ impl Pipeline {
     }
 
     /// Parses a user's file text over the built-in values; for tests and fuzzing.
+    ///
+    /// # Errors
+    /// Those of [`Self::load`].
     pub fn from_text(text: &str) -> Result<Self, ConfigError> {
         Self::laid_over(text, "pipeline")
     }

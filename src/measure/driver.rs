@@ -32,6 +32,9 @@ pub struct Measured {
 }
 
 /// Reads the clips and measures the swing in them.
+///
+/// # Errors
+/// [`MeasureError`]: a clip can't be read, nobody or no swing is in it, roles can't be told, or it was stopped.
 pub fn measure_swing(
     options: &Options,
     files: &ModelFiles,
@@ -66,6 +69,9 @@ pub fn measure_swing(
 }
 
 /// Measures a swing from what the networks saw.
+///
+/// # Errors
+/// [`MeasureError`]: there is no swing, no address before it, or no telling of the roles.
 pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measured, MeasureError> {
     if let [a, b] = tracks
         && a.sha256 == b.sha256

@@ -22,8 +22,8 @@ pub struct Offset {
     pub correlation: f64,
 }
 
-/// One view's share: thorax heading on real time and its strikes on real time, each less its
-/// travel time.
+/// One view's share: thorax heading on real time and its strikes on real time, as heard: the
+/// sound's travel is taken off once it is known where the cameras stand.
 #[derive(Clone, Debug)]
 pub struct Clocked<'a> {
     pub heading: &'a Heading,

@@ -27,7 +27,7 @@ pub use detector::{Detection, decode_detections};
 pub use error::PoseError;
 pub use images::Images;
 pub use observation::{
-    Keypoint, Observation, Person, Region, Segment, TorsoPoint, TorsoReading, ViewTrack, landmark,
+    Keypoint, Observation, Person, Region, TorsoPoint, TorsoReading, ViewTrack, landmark,
 };
 pub use observe::{Reading, observe};
 pub use scan::{HandSample, scan_hands};

@@ -6,18 +6,6 @@ use serde::{Deserialize, Serialize};
 use crate::clip::{ClipInfo, Picture, Strike};
 use crate::warning::Warning;
 
-/// The two segments whose rotation the torso network reads.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Segment {
-    Pelvis = 0,
-    Thorax = 1,
-}
-
-impl Segment {
-    pub const ALL: [Self; 2] = [Self::Pelvis, Self::Thorax];
-}
-
 /// Indices of the 33 landmarks that this project uses. "Left" is the person's own left.
 pub mod landmark {
     pub const NOSE: usize = 0;
@@ -180,7 +168,8 @@ pub struct Person {
     /// 33 landmarks, see [`landmark`].
     pub landmarks: Vec<Keypoint>,
     /// The landmark network's own 3D points, metres, x right, y down, z away from the camera,
-    /// origin at the middle of the hips. Used for roles and handedness only, never for a turn.
+    /// origin at the middle of the hips. Used for
+    /// knees of a lone view and to look for swings, never for a turn.
     pub world_m: Vec<[f64; 3]>,
     pub torso: Option<TorsoReading>,
 }

@@ -48,6 +48,8 @@ pub enum ReportError {
     Scale(ffmpeg_next::Error),
     #[error("a picture could not be written as JPEG: {0}")]
     Picture(String),
+    #[error("the comparison could not be written as JSON: {0}. Measure both swings again.")]
+    Json(serde_json::Error),
     #[error("{}: {source}. Check that the folder can be written and has room.", path.display())]
     Io {
         path: PathBuf,

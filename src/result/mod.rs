@@ -14,7 +14,6 @@ mod swing_file;
 mod usable;
 mod why;
 
-pub use crate::terms::{Event, Handedness, Measure, Role};
 pub use clock::{Clock, ClockFrom};
 pub use curves::{CurvePoint, Curves};
 pub use naming::swing_name;

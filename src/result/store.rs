@@ -37,6 +37,10 @@ pub enum ResultError {
 /// Larger files are not ours: a swing.json is a few tens of kilobytes.
 const MAX_JSON_BYTES: usize = 8 << 20;
 
+/// Reads a `swing.json` and checks every number in it.
+///
+/// # Errors
+/// [`ResultError`] where the file can't be read, is of another schema or breaks a rule.
 pub fn read_swing(path: &Path) -> Result<SwingResult, ResultError> {
     let bytes = fs::read(path).map_err(|source| ResultError::Io {
         path: path.to_owned(),
@@ -46,6 +50,9 @@ pub fn read_swing(path: &Path) -> Result<SwingResult, ResultError> {
 }
 
 /// Parses the bytes of a `swing.json`; `path` is for messages only.
+///
+/// # Errors
+/// Those of [`read_swing`].
 pub fn read_swing_bytes(bytes: &[u8], path: &Path) -> Result<SwingResult, ResultError> {
     let bad = |detail: String| ResultError::Json {
         path: path.to_owned(),
@@ -109,6 +116,9 @@ fn check(swing: &SwingResult) -> Result<(), String> {
 
 /// Writes `swing.json` and `curves.csv` into `folder`, each whole or not at all;
 /// `swing.json` last, so that its presence means the result is complete.
+///
+/// # Errors
+/// [`ResultError`] where the folder can't be made or written.
 pub fn write_result(
     folder: &Path,
     swing: &SwingResult,
@@ -131,6 +141,9 @@ pub fn write_result(
 }
 
 /// Writes `bytes` beside `path` under a temporary name, flushes it to disk, and renames it.
+///
+/// # Errors
+/// Where the folder can't be written or is full; what stood at `path` is as it was.
 pub fn write_by_rename(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty());
     let mut file = tempfile::Builder::new()
@@ -180,6 +193,9 @@ fn curves_to_csv(curves: &Curves) -> String {
 }
 
 /// Reads a `curves.csv`. Columns of unknown names are passed over.
+///
+/// # Errors
+/// [`ResultError`] with the line that can't be understood.
 pub fn read_curves(path: &Path) -> Result<Curves, ResultError> {
     let file = fs::File::open(path).map_err(|source| ResultError::Io {
         path: path.to_owned(),
@@ -189,6 +205,9 @@ pub fn read_curves(path: &Path) -> Result<Curves, ResultError> {
 }
 
 /// Parses the bytes of a `curves.csv`; `path` is for messages only.
+///
+/// # Errors
+/// Those of [`read_curves`].
 pub fn read_curves_bytes(bytes: &[u8], path: &Path) -> Result<Curves, ResultError> {
     curves_from(bytes, path)
 }

@@ -5,17 +5,22 @@ use serde::{Deserialize, Serialize};
 /// The unit of a number, with its name in files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Unit {
+    /// Of angles.
     #[serde(rename = "deg")]
     Degrees,
+    /// Of turning speeds.
     #[serde(rename = "deg/s")]
     DegreesPerSecond,
+    /// Of durations.
     #[serde(rename = "s")]
     Seconds,
     /// Duration of the backswing over that of the downswing.
     #[serde(rename = "backswing : downswing")]
     BackToDown,
+    /// Hundredths of the distance between the ankles at address.
     #[serde(rename = "% of stance width")]
     StanceWidthPercent,
+    /// Of lengths, where the stature is known.
     #[serde(rename = "cm")]
     Centimetres,
 }

@@ -241,8 +241,7 @@ pub fn write_comparison(
 ) -> Result<Comparison, ReportError> {
     let comparison = compare(&first.swing, &second.swing, settings.report);
     let html = comparison_page(&comparison, first, second, settings, progress, cancel)?;
-    let mut json =
-        serde_json::to_vec_pretty(&comparison).map_err(|e| ReportError::Picture(e.to_string()))?;
+    let mut json = serde_json::to_vec_pretty(&comparison).map_err(ReportError::Json)?;
     json.push(b'\n');
     std::fs::create_dir_all(folder).map_err(|source| ReportError::Io {
         path: folder.to_owned(),
