@@ -27,7 +27,8 @@ Written by `python3 pipelines/third-party.py`; the project itself is Apache-2.0 
 | --- | --- | --- |
 | model files | Apache-2.0, with a statement of change | models/PROVENANCE.md |
 | ONNX Runtime 1.32.0 | MIT | loaded at run time, fetched by pipelines/fetch-runtime.sh |
-| FFmpeg libraries (libav*), as Debian packages them | GPL-2.0 or later with the x264 encoder, else LGPL-2.1 or later | linked dynamically, not shipped |
+| FFmpeg libraries (libav*), as Debian packages them | GPL-2.0 or later with the x264 encoder, else LGPL-2.1 or later | linked dynamically by a build from source, not shipped |
+| FFmpeg libraries of the release (pipelines/package.sh) | LGPL-2.1 or later; OpenH264 and dav1d in them BSD-2-Clause | shipped beside the program, with their sources |
 | DejaVu fonts | Bitstream Vera licence, see src/report/assets | inside the program, for captions |
 
 Crates, as the lock file pins them:

@@ -1,31 +1,48 @@
 //! `quarterturn check`: what is installed, what is missing.
 
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
 use clap::Args;
 
-use super::{Exit, say::say};
+use super::{Exit, made_with, say::say};
+use crate::config::checksum::sha256;
 use crate::config::files::{Found, Needed};
 use crate::config::system::System;
 use crate::pose::try_runtime;
-use crate::report::{EncodeError, can_write_video};
+use crate::report::{EncodeError, video_encoder};
 
 #[derive(Debug, Args)]
-pub struct CheckArgs {}
+pub struct CheckArgs {
+    /// Measured swings, or folders of them: were they made by this version with these networks?
+    #[arg(value_name = "RESULTS_DIR")]
+    results: Vec<PathBuf>,
+}
 
 /// Prints one line for each thing that measuring needs, with what to do where it is missing; fails
-/// when any is.
-pub fn run(_args: &CheckArgs) -> Exit {
+/// when any is. Then what given results were made with.
+pub fn run(args: &CheckArgs) -> Exit {
     say!("quarterturn {}", env!("CARGO_PKG_VERSION"));
     let mut missing = false;
+    let mut networks = BTreeMap::new();
     for needed in Needed::ALL {
         let name = needed.words();
         match needed.found() {
             Found::At(path) => {
                 let tried = match needed {
-                    Needed::Runtime => try_runtime(&path),
-                    Needed::Detector | Needed::Landmarks | Needed::Torso => Ok(()),
+                    Needed::Runtime => try_runtime(&path).map(|()| None).map_err(|e| e.to_string()),
+                    Needed::Detector | Needed::Landmarks | Needed::Torso => sha256(&path)
+                        .map(Some)
+                        .map_err(|e| format!("{}: {e}", path.display())),
                 };
                 match tried {
-                    Ok(()) => say!("found    {name}: {}", path.display()),
+                    Ok(sum) => {
+                        say!("found    {name}: {}", path.display());
+                        if let Some(sum) = sum {
+                            say!("         SHA-256 {sum}");
+                            networks.insert(name.to_owned(), sum);
+                        }
+                    }
                     Err(e) => {
                         missing = true;
                         say!("broken   {name}: {e}");
@@ -42,11 +59,16 @@ pub fn run(_args: &CheckArgs) -> Exit {
             }
         }
     }
-    if can_write_video() {
-        say!("found    video encoder: libx264 of FFmpeg");
+    if let Some(encoder) = video_encoder() {
+        say!("found    video encoder: {encoder} of FFmpeg");
     } else {
         missing = true;
         say!("missing  video encoder. {}", EncodeError::NoEncoder);
     }
-    if missing { Exit::Nothing } else { Exit::Done }
+    let unread = made_with::tell(&args.results, &networks);
+    match (missing, unread) {
+        (true, _) => Exit::Nothing,
+        (false, true) => Exit::SomeFailed,
+        (false, false) => Exit::Done,
+    }
 }

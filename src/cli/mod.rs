@@ -5,8 +5,10 @@ mod args;
 mod check;
 mod compare;
 mod folder;
+mod made_with;
 mod mark;
 mod measure;
+mod own_folder;
 mod plain;
 mod progress_bars;
 mod say;
@@ -31,7 +33,14 @@ pub fn run() -> ExitCode {
         .with_env_filter(filter)
         .with_writer(std::io::stderr)
         .init();
-    let arguments = Arguments::parse();
+    let arguments = Arguments::try_parse().unwrap_or_else(|e| {
+        if e.use_stderr() && std::env::args_os().len() > 1 {
+            eprintln!(
+                "Nothing was done: quarterturn did not understand what was typed after its name."
+            );
+        }
+        e.exit()
+    });
     let end = match arguments.command {
         Command::Measure(args) => measure::run(&args),
         Command::Folder(args) => folder::run(&args),

@@ -6,18 +6,23 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use qrcode::render::unicode::Dense1x2;
 
-use super::Exit;
+use super::own_folder::{self, Start};
+use super::{Exit, say::say};
 use crate::config::Pipeline;
 use crate::web::{Addresses, Options, serve};
 
 #[derive(Debug, Args)]
 pub struct ShowArgs {
-    /// Folder of results; made when it is not there
+    /// Folder of results; made when it is not there [default: quarterturn/results among your
+    /// documents, and the browser opens]
     #[arg(value_name = "RESULTS_DIR")]
-    results: PathBuf,
+    results: Option<PathBuf>,
     /// Let phones on the same network see the page and send clips
     #[arg(long)]
     lan: bool,
+    /// Leave the browser alone where no folder is named
+    #[arg(long)]
+    no_browser: bool,
     /// Port; 0 lets the system choose
     #[arg(long, default_value_t = 0)]
     port: u16,
@@ -33,27 +38,51 @@ pub struct ShowArgs {
 }
 
 pub fn run(args: &ShowArgs) -> Exit {
+    let end = show(args);
+    if end != Exit::Done && args.results.is_none() {
+        own_folder::wait_for_reader();
+    }
+    end
+}
+
+fn show(args: &ShowArgs) -> Exit {
     let mut pipeline = match Pipeline::load(args.pipeline.as_deref()) {
         Ok(p) => p,
         Err(e) => {
-            eprintln!("quarterturn: {e}");
+            eprintln!("quarterturn could not open its page: {e}");
             return Exit::Usage;
         }
     };
     pipeline.report.blur_face |= args.blur_face;
-    let uploads = args
-        .uploads
-        .clone()
-        .unwrap_or_else(|| beside(&args.results));
-    if uploads.starts_with(&args.results) {
+    let own = match args.results.is_none().then(own_folder::start).transpose() {
+        Ok(Some(Start::Open(address))) => {
+            say!("quarterturn is open already: {address}");
+            if !args.no_browser {
+                own_folder::open_browser(&address);
+            }
+            return Exit::Done;
+        }
+        Ok(Some(Start::Here(own))) => Some(own),
+        Ok(None) => None,
+        Err(e) => {
+            eprintln!("quarterturn could not open its page: {e}");
+            return Exit::Nothing;
+        }
+    };
+    let named = args.results.clone();
+    let results = named
+        .or_else(|| own.as_ref().map(|o| o.results.clone()))
+        .unwrap_or_default();
+    let uploads = args.uploads.clone().unwrap_or_else(|| beside(&results));
+    if uploads.starts_with(&results) {
         eprintln!(
-            "quarterturn: {}: uploads can't lie inside the folder of results. Name another one with --uploads.",
+            "quarterturn could not open its page: {}: uploads can't lie inside the folder of results. Name another one with --uploads.",
             uploads.display()
         );
         return Exit::Usage;
     }
     let options = Options {
-        results: args.results.clone(),
+        results,
         uploads,
         lan: args.lan,
         port: args.port,
@@ -62,7 +91,9 @@ pub fn run(args: &ShowArgs) -> Exit {
     let runtime = match tokio::runtime::Runtime::new() {
         Ok(r) => r,
         Err(e) => {
-            eprintln!("quarterturn: the local page could not be started: {e}");
+            eprintln!(
+                "quarterturn could not open its page: {e}. Close other programs and try again."
+            );
             return Exit::Nothing;
         }
     };
@@ -77,6 +108,9 @@ pub fn run(args: &ShowArgs) -> Exit {
         |a| {
             // Nobody reading the address is no reason to stop serving.
             let _ = std::io::stdout().write_all(greeting(a).as_bytes());
+            if let Some(own) = &own {
+                own.opened(&a.here, !args.no_browser);
+            }
         },
         stop,
     ));
@@ -85,7 +119,7 @@ pub fn run(args: &ShowArgs) -> Exit {
     match served {
         Ok(()) => Exit::Done,
         Err(e) => {
-            eprintln!("quarterturn: {e}");
+            eprintln!("quarterturn could not open its page: {e}");
             Exit::Nothing
         }
     }

@@ -43,6 +43,9 @@ impl Needed {
 
     /// What to do where it is missing.
     pub fn advice(self, system: System) -> &'static str {
+        if PACKAGED {
+            return "It came with quarterturn. Install quarterturn again; docs/install.md says how.";
+        }
         match self {
             Self::Runtime => system.runtime_advice(),
             Self::Detector | Self::Landmarks | Self::Torso => {
@@ -62,8 +65,12 @@ impl Needed {
     }
 }
 
+/// Whether this program is a release's: it carries what it needs, and the place where it was built
+/// is nobody's business.
+const PACKAGED: bool = option_env!("QUARTERTURN_PACKAGED").is_some();
+
 /// Folders that may hold `models/` and `runtime/`: beside the program, in the user's data folder,
-/// in the source tree that the program was built from.
+/// and, unless it is a release's, in the source tree that the program was built from.
 fn homes() -> Vec<PathBuf> {
     let mut homes = Vec::new();
     if let Ok(exe) = std::env::current_exe()
@@ -74,7 +81,9 @@ fn homes() -> Vec<PathBuf> {
     homes.extend(
         etcetera::base_strategy::choose_native_strategy().map(|s| s.data_dir().join("quarterturn")),
     );
-    homes.push(PathBuf::from(env!("CARGO_MANIFEST_DIR")));
+    if !PACKAGED {
+        homes.push(PathBuf::from(env!("CARGO_MANIFEST_DIR")));
+    }
     homes
 }
 

@@ -8,6 +8,7 @@
 )]
 
 pub mod checksum;
+pub mod documents;
 pub mod files;
 mod find;
 mod limits;

@@ -241,6 +241,8 @@ pub struct ReportConfig {
     pub video_crf: u32,
     /// The encoder's preset, by its own name.
     pub video_preset: String,
+    /// Quantisation step of the annotated video where the encoder is OpenH264, 1 to 51, lower is better.
+    pub video_step: u32,
     /// Longest side of the annotated video and the stills, pixels; smaller clips keep their size.
     pub video_long_side_px: u32,
     /// Most frames a second in the annotated video at true speed.

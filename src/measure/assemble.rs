@@ -74,6 +74,8 @@ pub fn assemble(
     let mut result = SwingResult {
         schema: SCHEMA.to_owned(),
         tool_version: env!("CARGO_PKG_VERSION").to_owned(),
+        // Only who holds the files knows.
+        models: BTreeMap::new(),
         name: options.name.clone(),
         handedness: prepared.hand,
         handedness_from: prepared.hand_from.to_owned(),

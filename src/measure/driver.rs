@@ -64,6 +64,7 @@ pub fn measure_swing(
     }
     let (tracks, options, not_used) = readable(read, options)?;
     let mut measured = measure_tracks(&tracks, &options)?;
+    measured.result.models = files.checksums()?;
     measured.result.warnings.extend(not_used);
     Ok(measured)
 }

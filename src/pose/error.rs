@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use crate::clip::ClipError;
+use crate::config::files::Needed;
 use crate::config::system::System;
 
 #[derive(Debug, thiserror::Error)]
@@ -15,7 +16,7 @@ pub enum PoseError {
         looked: String,
         advice: &'static str,
     },
-    #[error("{}: the runtime library does not load ({detail}). {}", path.display(), System::here().runtime_advice())]
+    #[error("{}: the runtime library does not load ({detail}). {}", path.display(), Needed::Runtime.advice(System::here()))]
     Runtime { path: PathBuf, detail: String },
     #[error("{}: not a model that this program can use ({detail}). Copy the model file from the project's models folder again.", path.display())]
     Model { path: PathBuf, detail: String },

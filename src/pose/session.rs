@@ -1,6 +1,7 @@
 //! Sessions of the three networks, one thread each: several sessions of one thread beat one of
 //! several, and do not collapse when something else runs.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
@@ -12,6 +13,7 @@ use ort::value::TensorRef;
 
 use super::error::PoseError;
 use super::library;
+use crate::config::checksum::sha256;
 use crate::config::files::{Found, Needed};
 use crate::config::system::System;
 
@@ -45,6 +47,24 @@ impl ModelFiles {
             torso: at(Needed::Torso)?,
             runtime: at(Needed::Runtime)?,
         })
+    }
+
+    /// SHA-256 of each network's file, by its name.
+    pub fn checksums(&self) -> Result<BTreeMap<String, String>, PoseError> {
+        [
+            (Needed::Detector, &self.detector),
+            (Needed::Landmarks, &self.landmarks),
+            (Needed::Torso, &self.torso),
+        ]
+        .into_iter()
+        .map(|(needed, path)| match sha256(path) {
+            Ok(sum) => Ok((needed.words().to_owned(), sum)),
+            Err(e) => Err(PoseError::Model {
+                path: path.clone(),
+                detail: e.to_string(),
+            }),
+        })
+        .collect()
     }
 }
 

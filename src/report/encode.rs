@@ -13,19 +13,44 @@ use crate::config::ReportConfig;
 /// MP4's customary clock, ticks a second.
 const CLOCK: i32 = 90_000;
 
-/// FFmpeg's name of the encoder.
-const ENCODER: &str = "libx264";
+/// FFmpeg's names of the encoders that will do, the better one first. Debian's FFmpeg has the first;
+/// the release carries the second, whose licence asks nothing of the program that carries it.
+const ENCODERS: [&str; 2] = ["libx264", "libopenh264"];
 
-/// Whether this computer's FFmpeg can write the videos.
-pub fn can_write_video() -> bool {
-    ff::init().is_ok() && encoder::find_by_name(ENCODER).is_some()
+/// FFmpeg's name of the encoder that the videos are written with; `None` where this computer's
+/// FFmpeg has none.
+pub fn video_encoder() -> Option<&'static str> {
+    ff::init().ok()?;
+    ENCODERS
+        .into_iter()
+        .find(|name| encoder::find_by_name(name).is_some())
+}
+
+/// The quality that is asked of an encoder, in its own words.
+fn quality(encoder: &str, config: &ReportConfig) -> Vec<(&'static str, String)> {
+    match encoder {
+        // It knows no constant quality, but a constant step of quantisation, which is near enough.
+        "libopenh264" => {
+            let step = config.video_step.to_string();
+            vec![
+                ("rc_mode", "off".into()),
+                ("qmin", step.clone()),
+                ("qmax", step),
+                ("coder", "cabac".into()),
+            ]
+        }
+        _ => vec![
+            ("crf", config.video_crf.to_string()),
+            ("preset", config.video_preset.clone()),
+        ],
+    }
 }
 
 /// Why a video could not be written.
 #[derive(Debug, thiserror::Error)]
 pub enum EncodeError {
     #[error(
-        "FFmpeg has no libx264 encoder. Install Debian's libavcodec59 or a build with libx264."
+        "FFmpeg has neither the libx264 nor the libopenh264 encoder. Install Debian's libavcodec59, or a build with one of the two."
     )]
     NoEncoder,
     #[error("{}: {source}. Check that the folder can be written and has room.", path.display())]
@@ -72,7 +97,8 @@ impl VideoWriter {
         ff::init().map_err(fail)?;
         // The encoder reports its statistics otherwise; what fails is told by the errors here.
         ff::log::set_level(ff::log::Level::Error);
-        let codec = encoder::find_by_name(ENCODER).ok_or(EncodeError::NoEncoder)?;
+        let name = video_encoder().ok_or(EncodeError::NoEncoder)?;
+        let codec = encoder::find_by_name(name).ok_or(EncodeError::NoEncoder)?;
         let mut open = codec::context::Context::new_with_codec(codec)
             .encoder()
             .video()
@@ -94,8 +120,9 @@ impl VideoWriter {
         // Closed groups: a player that jumps to a key frame needs nothing from before it.
         open.set_flags(codec::Flags::GLOBAL_HEADER | codec::Flags::CLOSED_GOP);
         let mut options = Dictionary::new();
-        options.set("crf", &config.video_crf.to_string());
-        options.set("preset", &config.video_preset);
+        for (key, value) in quality(name, config) {
+            options.set(key, &value);
+        }
         options.set("profile", "high");
         let encoder = open.open_with(options).map_err(fail)?;
         let folder = work_folder(&first).map_err(|source| EncodeError::Move {

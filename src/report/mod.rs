@@ -24,7 +24,7 @@ pub mod words;
 
 use std::path::{Path, PathBuf};
 
-pub use encode::{EncodeError, can_write_video};
+pub use encode::{EncodeError, video_encoder};
 use film::{Scene, ViewPictures, film, scrub_moments};
 pub use picture::DrawError;
 pub use references::{References, ReferencesError};

@@ -110,6 +110,10 @@ pub struct Between {
 pub struct SwingResult {
     pub schema: String,
     pub tool_version: String,
+    /// SHA-256 of each network's file that read the clips, by its name; empty in results of versions
+    /// that did not write it.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub models: BTreeMap<String, String>,
     pub name: String,
     pub handedness: Handedness,
     pub handedness_from: String,

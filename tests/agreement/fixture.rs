@@ -188,6 +188,7 @@ pub fn measured(truth: &Truth, error: &Error) -> (SwingResult, Curves) {
     let swing = SwingResult {
         schema: SCHEMA.into(),
         tool_version: "test".into(),
+        models: BTreeMap::new(),
         name: truth.name.clone(),
         handedness: Handedness::Right,
         handedness_from: "given".into(),

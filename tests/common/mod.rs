@@ -127,6 +127,7 @@ impl Truth {
         let swing = SwingResult {
             schema: SCHEMA.into(),
             tool_version: env!("CARGO_PKG_VERSION").into(),
+            models: std::collections::BTreeMap::new(),
             name: name.into(),
             handedness: Handedness::Right,
             handedness_from: "given".into(),

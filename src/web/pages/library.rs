@@ -13,6 +13,9 @@ use crate::web::jobs::Stage;
 use crate::web::library::{Swing, by_player, scan};
 use crate::web::state::Shared;
 
+/// Where a phone stands, how, and how its clip gets here.
+const PHONES: &str = include_str!("phones.svg");
+
 pub async fn library(State(app): State<Shared>) -> Response {
     let swings = scan(&app.options.results);
     let all: Vec<String> = swings.iter().map(|s| s.id.clone()).collect();
@@ -21,6 +24,7 @@ pub async fn library(State(app): State<Shared>) -> Response {
         (jobs(&app))
         (phone(&app))
         @if groups.is_empty() {
+            section aria-labelledby="h-film" { h2 #h-film { "How to film" } (PreEscaped(PHONES)) }
             section { p { "No swing has been measured yet. " a href="/upload" { "Upload one" } " or run quarterturn measure." } }
         }
         @for (player, swings) in &groups { (group(player, swings)) }
@@ -119,7 +123,7 @@ fn phone(app: &Shared) -> Markup {
                     div.qr role="img" aria-label="Code that opens this page on a phone" { (PreEscaped(code)) }
                     p.address { (url) }
                 }
-                _ => p { "This page is open to this computer alone. Start quarterturn show with --lan to let phones on the same network send clips." },
+                _ => p { "This page is open to this computer alone. To let phones on the same network send clips, close quarterturn and start “quarterturn for phones” from the menu of programs, or type quarterturn show --lan." },
             }
         }
     }
