@@ -123,7 +123,7 @@ impl Problem<'_> {
         (at, spread)
     }
 
-    /// Where the search starts: cameras level, in their roles, at the prior's height and distance.
+    /// Where the search starts: cameras level, where they are expected, at the prior's height and distance.
     pub fn start(&self) -> DVector<f64> {
         let layout = self.layout();
         let mut x = DVector::zeros(layout.len());
@@ -148,7 +148,12 @@ impl Problem<'_> {
                 }
                 _ => self.config.distance_prior_m,
             };
-            let ahead = Attitude::default().world_from_camera(view.role) * Vector3::z();
+            x[i] = view.azimuth;
+            let expected = Attitude {
+                azimuth: view.azimuth,
+                ..Attitude::default()
+            };
+            let ahead = expected.world_from_camera(view.role) * Vector3::z();
             x[i + 4] = -ahead.x * distance;
             x[i + 5] = -ahead.y * distance;
             x[i + 6] = self.config.height_prior_m;

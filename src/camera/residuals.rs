@@ -62,7 +62,8 @@ impl Problem<'_> {
         let c = self.config;
         for (v, camera) in cameras.iter().enumerate() {
             let attitude = self.attitude(x, v);
-            r.push(attitude.azimuth / c.azimuth_sigma_deg.to_radians());
+            let round = attitude.azimuth - self.views[v].azimuth;
+            r.push(round / c.azimuth_sigma_deg.to_radians());
             r.push(attitude.pitch / c.pitch_sigma_deg.to_radians());
             r.push(attitude.roll / c.roll_sigma_deg.to_radians());
             let (focal, spread) = self.focal_prior(v);

@@ -34,6 +34,9 @@ pub struct JointSample {
 #[derive(Clone, Debug)]
 pub struct ViewData {
     pub role: Role,
+    /// Where the camera is expected round the golfer, against the role's place: radians, positive
+    /// counter-clockwise seen from above.
+    pub azimuth: f64,
     /// Size of the display picture, pixels.
     pub size_px: Vector2<f64>,
     /// Focal length in pixels where the file tells it.

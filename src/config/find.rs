@@ -119,11 +119,15 @@ pub struct FindConfig {
     pub heading_sigma_least_deg: f64,
     /// Standard deviation of an impact from hands alone, in downswings.
     pub hands_back_sigma: f64,
-    /// Farthest of the top from its guess, in the time that `top_after` takes.
+    /// Farthest of the top from its guess, in downswings.
     pub top_search: f64,
-    /// How far the poses are from the top's that fix it, before it and after it, in the backswing's way.
+    /// Samples before the top that fix it: for so long, in backswings, while the pose is so near the
+    /// top's, in the backswing's way.
     pub top_before: f64,
+    pub top_before_way: f64,
+    /// The same after the top, for so long in downswings.
     pub top_after: f64,
+    pub top_after_way: f64,
     /// How far a smooth curve's extreme comes before the top, and the spread of that, in downswings.
     pub top_guess_early: f64,
     pub top_guess_sigma: f64,
@@ -143,4 +147,7 @@ pub struct FindConfig {
     pub clock_rehearsal_share: f64,
     /// Share of clips whose speed was changed without a word in the file.
     pub clock_stretched_share: f64,
+    /// Back- and downswings longer or shorter than usual by up to this factor are full swings on real
+    /// time: smoothing and matching follow slower and faster ones.
+    pub pace_slack: f64,
 }

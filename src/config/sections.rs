@@ -56,41 +56,10 @@ pub struct PoseConfig {
 pub struct PairConfig {
     /// Half-width of the line that a turning speed is read from, seconds.
     pub rate_half_window_s: f64,
-    /// Slowest peak of thorax turning that counts as a swing, degrees a second.
-    pub min_swing_rate_deg_s: f64,
-    pub one_swing_s: f64,
-    pub fast_share: f64,
-    /// Length of a stretch in which the golfer counts as still, seconds.
-    pub still_window_s: f64,
-    /// Longest stretch before the takeaway that the address is averaged over, seconds.
-    pub address_window_s: f64,
-    /// Largest stray from the still pose, golfer heights.
-    pub still_stray: f64,
-    /// Largest stray that the calmest stretch of a noisy picture may have, golfer heights.
-    pub still_stray_most: f64,
-    /// Farthest from the fast part that a still stretch is looked for, seconds.
-    pub onset_search_s: f64,
-    /// Readings nearer to each other than this may come from plain and mirrored crops by turns
-    /// (`mirror_alternate_s`): the thorax turn is averaged over neighbours, seconds.
-    pub turns_within_s: f64,
-    /// Golfer heights that one radian of thorax turn counts as.
-    pub turn_weight: f64,
-    /// The two levels of movement, golfer heights, from which a movement's start is extrapolated.
-    pub onset_low: f64,
-    pub onset_high: f64,
-    /// Smallest movement between a still pose and the swing's far end, golfer heights.
-    pub onset_min_travel: f64,
-    /// A still moment with the chest closed by more than this from an earlier one, degrees, is a rest
-    /// on the way back, no address.
-    pub rest_turn_deg: f64,
-    /// How far back from such a rest the address is looked for, seconds.
-    pub rest_search_s: f64,
-    /// Farthest extrapolation, seconds.
-    pub onset_reach_s: f64,
-    /// Standard deviation of an onset's time at least, seconds.
-    pub onset_sigma_s: f64,
     /// Angle from a role's place beyond which the role is doubted, degrees.
     pub role_doubt_deg: f64,
+    /// A heading at address within this of a role's is the golfer's, beyond it the camera's, degrees.
+    pub stands_crooked_deg: f64,
     /// Correlation of turning speeds below which two clips show different swings.
     pub min_correlation: f64,
     pub match_misfit: f64,
@@ -166,28 +135,10 @@ pub struct BodyConfig {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SwingConfig {
-    /// A downswing shorter or longer than this, seconds, raises a warning.
-    pub downswing_min_s: f64,
-    pub downswing_max_s: f64,
-    /// Usual time from the top to the thorax's fastest opening, seconds.
-    pub usual_half_downswing_s: f64,
-    /// A usual time from takeaway to top, seconds.
-    pub usual_backswing_s: f64,
-    /// Standard deviation of an impact from hands alone, seconds.
-    pub impact_by_hands_sigma_s: f64,
-    pub strike_from_hands_s: f64,
+    /// Farthest that a strike may be from the hands' return, in downswings.
+    pub strike_from_hands: f64,
     /// Standard deviation of an impact from sound at least, seconds.
     pub impact_by_sound_sigma_s: f64,
-    /// Standard deviation of the model in the time of a reversal, seconds.
-    pub top_sigma_s: f64,
-    /// Farthest of the top from the smoothed curve's own extreme, seconds.
-    pub top_search_s: f64,
-    /// Samples before and after the top that fix it, seconds.
-    pub top_before_s: f64,
-    pub top_after_s: f64,
-    /// How far the smoothed curve's extreme comes before the top, and the spread of that, seconds.
-    pub top_guess_early_s: f64,
-    pub top_guess_sigma_s: f64,
     /// Half-width of the smoothing of limb angles, seconds.
     pub limb_half_window_s: f64,
     /// Standard deviation of a knee angle from one view's own 3D points, degrees.

@@ -4,7 +4,6 @@
 //! Swings are found by geometry and order: a path through standing at address, backswing, a rest at
 //! the top, downswing, follow-through and finish. Nothing here asks how long a second of playback is.
 
-mod clock;
 mod evidence;
 mod knots;
 mod moments;
@@ -14,8 +13,7 @@ mod reversal;
 mod signals;
 mod take;
 
-pub use clock::{Clock, ClockFrom};
 pub use phases::{Moment, Phases};
 pub use reversal::{Coordinate, Window, fit_reversal};
 pub use signals::{Signals, signals};
-pub use take::{Take, find_take, find_take_by};
+pub use take::{Take, find_take, find_take_by, find_take_of};

@@ -205,14 +205,13 @@ impl Fine<'_> {
         let far = |i: &usize, share: f64| self.distance(*i, &top) > share * way;
         let left = (from..at)
             .rev()
-            .find(|i| far(i, c.top_before))
+            .find(|i| far(i, c.top_before_way))
             .unwrap_or(from);
-        let right = (at..to).find(|i| far(i, c.top_after)).unwrap_or(to);
+        let right = (at..to).find(|i| far(i, c.top_after_way)).unwrap_or(to);
         let t = |i: usize| self.s.time_s[i];
-        // A rest before the top is as good as none: not more than a quarter of the backswing.
-        let before_s =
-            (r.top_s - t(left)).clamp(0.1 * r.down_s(), 0.3 * r.back_s().max(r.down_s()));
-        let after_s = (t(right) - r.top_s).clamp(0.2 * r.down_s(), 0.6 * r.down_s());
+        let (back_s, down_s) = (c.top_before * r.back_s(), c.top_after * r.down_s());
+        let before_s = (r.top_s - t(left)).clamp(0.3 * back_s, back_s);
+        let after_s = (t(right) - r.top_s).clamp(0.6 * down_s, down_s);
         (before_s, after_s)
     }
 
@@ -233,9 +232,13 @@ impl Fine<'_> {
             coordinate(&|i| self.s.hands[i].y, hands),
             coordinate(&|i| self.s.heading[1][i], turn),
         ];
-        let (before_s, after_s) = self.near_top(r);
+        let guess_s = self.turning_back(r);
+        let (before_s, after_s) = self.near_top(&Rough {
+            top_s: guess_s,
+            ..*r
+        });
         let window = Window::at_top(before_s, after_s, r.down_s(), self.config);
-        fit_reversal(&all, self.turning_back(r), &window)
+        fit_reversal(&all, guess_s, &window)
     }
 
     /// When hands and chest began to come back to the address, from two levels of their distance

@@ -23,6 +23,8 @@ pub struct Phases {
     pub rest_from_s: f64,
     /// When hands and chest turn back.
     pub top: Moment,
+    /// How long before and after the top the pose is near it, seconds.
+    pub near_top_s: (f64, f64),
     /// When the hands pass their address place again.
     pub impact: Moment,
     /// Fastest opening of the thorax.
@@ -61,6 +63,10 @@ impl Phases {
             rest_from_s: self.rest_from_s / time_scale,
             top: moment(self.top),
             impact: moment(self.impact),
+            near_top_s: (
+                self.near_top_s.0 / time_scale,
+                self.near_top_s.1 / time_scale,
+            ),
             fast_s: self.fast_s / time_scale,
             finish: self.finish.map(moment),
             end_s: self.end_s / time_scale,

@@ -36,7 +36,7 @@ impl Window {
     /// later, in a downswing of `down_s`, seconds.
     pub fn at_top(before_s: f64, after_s: f64, down_s: f64, config: &FindConfig) -> Self {
         Self {
-            search_s: config.top_search * after_s,
+            search_s: config.top_search * down_s,
             before_s,
             after_s,
             guess_early_s: config.top_guess_early * down_s,

@@ -20,21 +20,36 @@ pub struct Take {
 
 /// The swings of a track.
 pub fn find_take(track: &ViewTrack, config: &FindConfig) -> Take {
+    find_take_of(track, None, config)
+}
+
+/// The same of a golfer whose side is known.
+pub fn find_take_of(track: &ViewTrack, hand: Option<Handedness>, config: &FindConfig) -> Take {
     let strikes: Vec<f64> = track.strikes.iter().map(|s| s.time_s).collect();
-    find_take_by(&signals(track), &strikes, config)
+    find_take_by(&signals(track), &strikes, hand, config)
 }
 
 /// The swings in signals, with the strikes heard (seconds of playback).
-pub fn find_take_by(s: &Signals, strikes_s: &[f64], config: &FindConfig) -> Take {
+pub fn find_take_by(
+    s: &Signals,
+    strikes_s: &[f64],
+    hand: Option<Handedness>,
+    config: &FindConfig,
+) -> Take {
     if s.time_s.len() < 3 {
         return Take::default();
     }
     // A golfer keeps their side for a whole take: that of its likeliest swing. The sum over swings
     // would count what follows a swing, arms coming down again, for the other side.
-    let sides = [(Handedness::Right, -1.0), (Handedness::Left, 1.0)].map(|(hand, closing)| {
+    let sides = [(Handedness::Right, -1.0), (Handedness::Left, 1.0)].map(|(side, closing)| {
         let k = knots(s, closing, config);
-        let found = swings(&k, strikes_s, config);
-        (hand, closing, k, found)
+        let known = hand.is_none_or(|h| h == side);
+        let found = if known {
+            swings(&k, strikes_s, config)
+        } else {
+            Vec::new()
+        };
+        (side, closing, k, found)
     });
     let total = |found: &[Found]| {
         let odds = found.iter().map(|f| f.log_odds);
@@ -145,6 +160,10 @@ fn phases(found: &Found, knots: &Knots, fine: &Fine<'_>, hand: Handedness) -> Ph
         takeaway: Some(takeaway),
         rest_from_s: rough.rest_s.min(top.time_s),
         top,
+        near_top_s: fine.near_top(&Rough {
+            top_s: top.time_s,
+            ..rough
+        }),
         impact,
         fast_s: fine.fastest(&rough),
         finish,

@@ -17,10 +17,11 @@ pub fn apart(
     body: &Body,
     config: &PairConfig,
 ) -> Option<f64> {
-    let ([view, _], [a, b]) = (prepared.views.as_slice(), prepared.rough.as_slice()) else {
+    let ([view, _], [a, b]) = (prepared.views.as_slice(), prepared.swings.as_slice()) else {
         return None;
     };
-    let swing = a.takeaway.time_s - 0.1..=a.fast_s + 0.4;
+    let down_s = a.down_s().unwrap_or(0.0);
+    let swing = a.begins_s() - 0.4 * down_s..=a.fast_s + 1.5 * down_s;
     let times: Vec<f64> = view
         .instants
         .iter()
@@ -31,8 +32,8 @@ pub fn apart(
     let later = |x: f64, y: f64| x - y - fit.offset_s;
     // A takeaway is badly seen where the hands are: alone, a moment may not part the views.
     let moments = [
-        later(a.takeaway.time_s, b.takeaway.time_s) / config.match_takeaway_s,
-        later(a.top_s, b.top_s) / config.match_top_s,
+        later(a.begins_s(), b.begins_s()) / config.match_takeaway_s,
+        later(a.top.time_s, b.top.time_s) / config.match_top_s,
     ]
     .map(|c| (c * c).min(1.0));
     // Assumed cameras have no fit that could sit ill.

@@ -80,11 +80,11 @@ pub fn prepare_what_shows_a_swing(
     prepare: impl Fn(&[ViewTrack], &Options) -> Result<Prepared, MeasureError>,
 ) -> Result<Prepared, MeasureError> {
     let error = match prepare(tracks, options) {
-        Err(
-            e @ (MeasureError::NoSwing { .. }
-            | MeasureError::NoAddress { .. }
-            | MeasureError::Left { .. }),
-        ) if tracks.len() == 2 => e,
+        Err(e @ (MeasureError::NoSwing { .. } | MeasureError::Left { .. }))
+            if tracks.len() == 2 =>
+        {
+            e
+        }
         whole => return whole,
     };
     let alone = |i: usize| {

@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::clock::clock;
 use super::estimate::{Estimator, Placement, world_joint};
 use super::options::Options;
 use super::prepare::Prepared;
+use super::unwind::unwind;
 use crate::camera::CameraFit;
 use crate::config::Pipeline;
 use crate::interval::Z95;
@@ -14,6 +14,7 @@ use crate::result::{
     Between, CameraEntry, Curves, Estimate, Moment, Quantity, SCHEMA, SwingResult, Tempo,
     TurnSpeed, VIEWS_DISAGREE, ViewEntry, judge,
 };
+use crate::result::{Clock, ClockFrom};
 use crate::swing::{EventTime, Events, ImpactFrom, peak_opening};
 use crate::terms::{Angle, Event, Measure, Role, Unit};
 use crate::warning::Warning;
@@ -69,6 +70,7 @@ pub fn assemble(
         }
     }
     let mut curves = curves_of(prepared, estimator);
+    unwind(&mut curves, &mut at, &times);
     doubts(events, &times, estimator, pipeline, prepared, &mut warnings);
     let (peak_separation, peak_separation_at) = peak_separation(&curves, &times);
     let mut result = SwingResult {
@@ -80,7 +82,7 @@ pub fn assemble(
         handedness: prepared.hand,
         handedness_from: prepared.hand_from.to_owned(),
         clock: "seconds from the first frame of the first view".to_owned(),
-        real_time: clock(options, events, &warnings),
+        real_time: real_time(prepared, events),
         angle_order: "turn, then side bend, then forward bend: R = Rz(-turn) Ry(side) Rx(forward)"
             .to_owned(),
         views: view_entries(prepared, fit, &times),
@@ -100,6 +102,20 @@ pub fn assemble(
     };
     judge(&mut result, &mut curves, &pipeline.usable);
     (result, curves)
+}
+
+/// The clock; a strike at the swing's impact is one more thing that it rests on.
+fn real_time(prepared: &Prepared, events: &Events) -> Clock {
+    let heard = matches!(events.impact, Some((_, ImpactFrom::Sound)));
+    let sound = heard && prepared.clock.known && prepared.clock.from == ClockFrom::Assumed;
+    Clock {
+        from: if sound {
+            ClockFrom::Sound
+        } else {
+            prepared.clock.from
+        },
+        ..prepared.clock
+    }
 }
 
 fn curves_of(prepared: &Prepared, estimator: &Estimator<'_>) -> Curves {
@@ -146,24 +162,6 @@ fn doubts(
             "impact_by_hands",
             "No strike was heard at a fitting time, so impact was taken from the hands passing their address place; it is less sharp.",
         ));
-    }
-    if let (Some(top), Some(impact)) = (times.get(&Event::Top), times.get(&Event::Impact)) {
-        let down = impact.time_s - top.time_s;
-        let c = &pipeline.swing;
-        if !(c.downswing_min_s..=c.downswing_max_s).contains(&down) {
-            let factor = [2.0, 4.0, 8.0, 16.0]
-                .into_iter()
-                .find(|f| (c.downswing_min_s..=c.downswing_max_s).contains(&(down / f)));
-            let hint = factor.map_or_else(String::new, |f| {
-                format!(
-                    " If the clip is in slow motion, measure it again with --time-scale {f:.0}."
-                )
-            });
-            warnings.push(Warning::new(
-                "odd_downswing",
-                format!("The downswing lasts {down:.2} s, outside {:.2} to {:.2} s: the clip's clock is in doubt.{hint}", c.downswing_min_s, c.downswing_max_s),
-            ));
-        }
     }
     if prepared.views.len() == 2 {
         for (event, time) in times {
@@ -286,7 +284,8 @@ fn tempo(times: &BTreeMap<Event, EventTime>) -> Option<Tempo> {
 
 fn turn_speed(times: &BTreeMap<Event, EventTime>, estimator: &Estimator<'_>) -> Option<TurnSpeed> {
     let (t, i) = (times.get(&Event::Top)?, times.get(&Event::Impact)?);
-    let peak = |f| peak_opening(f, t.time_s - 0.1, i.time_s + 0.05);
+    let down_s = i.time_s - t.time_s;
+    let peak = |f| peak_opening(f, t.time_s - 0.37 * down_s, i.time_s + 0.2 * down_s);
     let (p, th) = (peak(&estimator.body.pelvis)?, peak(&estimator.body.thorax)?);
     let lead = p.at.time_s - th.at.time_s;
     let sigma = p.at.sigma_s.hypot(th.at.sigma_s);

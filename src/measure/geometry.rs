@@ -7,8 +7,9 @@ use crate::camera::{
     Camera, CameraFit, FittedView, JOINTS, JointSample, Problem, STILL_POINTS, ViewData, solve,
 };
 use crate::config::Pipeline;
+use crate::find::Phases;
 use crate::math::stats::median;
-use crate::pair::{Instant, RotationSample, Rough, Seen, ViewSeries};
+use crate::pair::{Instant, RotationSample, Seen, ViewSeries};
 use crate::pose::{TorsoPoint, landmark};
 use crate::warning::Warning;
 
@@ -32,11 +33,13 @@ pub fn joint(instant: &Instant, j: usize) -> Seen {
 }
 
 /// The still points of one view: medians over its still stretch.
-fn still_points(view: &ViewSeries, rough: &Rough) -> [Seen; STILL_POINTS] {
+fn still_points(view: &ViewSeries, swing: &Phases) -> [Seen; STILL_POINTS] {
+    let to = swing.begins_s();
+    let near = 0.03 * (swing.top.time_s - to).max(0.0);
     let still: Vec<&Instant> = view
         .instants
         .iter()
-        .filter(|i| (rough.still_from_s - 0.02..=rough.takeaway.time_s + 0.02).contains(&i.time_s))
+        .filter(|i| (swing.still_from_s - near..=to + near).contains(&i.time_s))
         .collect();
     let middle = |pick: &dyn Fn(&Instant) -> Seen| -> Seen {
         let seen: Vec<(Vector2<f64>, f64)> = still.iter().filter_map(|i| pick(i)).collect();
@@ -75,8 +78,11 @@ fn spread<T: Clone>(items: &[T], n: usize) -> Vec<T> {
         .collect()
 }
 
-fn view_data(view: &ViewSeries, rough: &Rough, samples: Option<usize>) -> ViewData {
-    let moving = |t: f64| (rough.takeaway.time_s - 0.2..=rough.fast_s + 0.7).contains(&t);
+fn view_data(view: &ViewSeries, swing: &Phases, azimuth: f64, samples: Option<usize>) -> ViewData {
+    // A little of the address, and the follow-through while it is fast.
+    let down_s = swing.down_s().unwrap_or(0.0);
+    let from = swing.begins_s() - 0.75 * down_s;
+    let moving = |t: f64| (from..=swing.fast_s + 2.6 * down_s).contains(&t);
     let instants: Vec<&Instant> = view.instants.iter().filter(|i| moving(i.time_s)).collect();
     let rotations: Vec<RotationSample> =
         instants.iter().filter_map(|i| i.rotation.clone()).collect();
@@ -99,7 +105,8 @@ fn view_data(view: &ViewSeries, rough: &Rough, samples: Option<usize>) -> ViewDa
         role: view.role,
         size_px: view.size_px,
         focal_px: view.focal_px,
-        still: still_points(view, rough),
+        still: still_points(view, swing),
+        azimuth,
         rotations,
         joints,
     }
@@ -125,9 +132,16 @@ pub fn find_cameras(
     let data: Vec<ViewData> = prepared
         .views
         .iter()
-        .zip(&prepared.rough)
+        .zip(prepared.swings.iter().zip(&prepared.seats))
         .enumerate()
-        .map(|(i, (v, r))| view_data(v, r, (i == 0).then_some(config.max_samples)))
+        .map(|(i, (v, (swing, seat)))| {
+            view_data(
+                v,
+                swing,
+                seat.azimuth,
+                (i == 0).then_some(config.max_samples),
+            )
+        })
         .collect();
     let (stature_m, stature_spread) = match stature_cm {
         Some(cm) => (cm / 100.0, config.stature_typed_spread),

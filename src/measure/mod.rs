@@ -7,10 +7,13 @@ mod clock;
 mod driver;
 mod estimate;
 mod geometry;
+mod moments;
 mod nothing;
 mod options;
 mod overlay;
+mod pace;
 mod prepare;
+mod unwind;
 
 pub use alone::CLIP_NOT_USED;
 pub use driver::{Measured, measure_swing, measure_tracks};

@@ -46,10 +46,6 @@ pub enum MeasureError {
     )]
     NoSwing { file: String },
     #[error(
-        "{file}: the golfer stood still nowhere before the swing, so there is no address to measure from. Start filming a second before the takeaway."
-    )]
-    NoAddress { file: String },
-    #[error(
         "{file}: the golfer was lost from sight at {at_s:.1} s of {of_s:.1} s and did not come back, before a whole swing was seen. Film the golfer whole, head to feet, until the finish."
     )]
     Left { file: String, at_s: f64, of_s: f64 },

@@ -1,12 +1,16 @@
 //! From tracks to views with roles, one handedness and one clock.
 
+use super::clock::{clock, told};
 use super::options::{MeasureError, Options};
+use super::pace::{pace, paced};
 use crate::config::Pipeline;
+use crate::find::{Phases, Take, find_take, find_take_of};
 use crate::pair::{
-    Clocked, Heading, Offset, OffsetFrom, Rough, ViewSeries, find_offset, has_fast_turn,
-    heading_between, headings, rough_timing, seat_views, swing_hand,
+    Clocked, Heading, Offset, OffsetFrom, Seat, ViewSeries, find_offset, heading_between, headings,
+    seat_views,
 };
 use crate::pose::ViewTrack;
+use crate::result::{Clock, ClockFrom};
 use crate::terms::{Handedness, Role};
 use crate::warning::Warning;
 
@@ -14,7 +18,14 @@ use crate::warning::Warning;
 #[derive(Clone, Debug)]
 pub struct Prepared {
     pub views: Vec<ViewSeries>,
-    pub rough: Vec<Rough>,
+    /// The swing as each view shows it, on the view's own clock.
+    pub swings: Vec<Phases>,
+    /// Where each camera seems to stand.
+    pub seats: Vec<Seat>,
+    /// What the seconds rest on.
+    pub clock: Clock,
+    /// Constants for a swing of this pace.
+    pub pipeline: Pipeline,
     pub offset: Option<Offset>,
     pub hand: Handedness,
     pub hand_from: &'static str,
@@ -27,7 +38,8 @@ impl Prepared {
         self.warnings.push(Warning::new("views_do_not_match", why));
         self.warnings.retain(|w| w.code != "offset_by_motion");
         self.views.truncate(1);
-        self.rough.truncate(1);
+        self.swings.truncate(1);
+        self.seats.truncate(1);
         self.offset = None;
         self.warn_of_single_view();
     }
@@ -42,24 +54,6 @@ impl Prepared {
     }
 }
 
-/// How many playback seconds one real second takes in a clip.
-fn time_scale(track: &ViewTrack, options: &Options, warnings: &mut Vec<Warning>) -> f64 {
-    if let Some(s) = options.time_scale {
-        return s;
-    }
-    match track.info.capture_fps {
-        Some(capture) if track.info.fps > 1.0 && capture / track.info.fps > 1.2 => {
-            let scale = capture / track.info.fps;
-            warnings.push(Warning::new(
-                "slow_motion",
-                format!("{} was filmed at {capture:.0} frames a second and stretched {scale:.1} times for playback, says its file; it was put back on real time.", file_name(track)),
-            ));
-            scale
-        }
-        _ => 1.0,
-    }
-}
-
 pub fn file_name(track: &ViewTrack) -> String {
     track.info.file.file_name().map_or_else(
         || track.info.file.display().to_string(),
@@ -67,40 +61,121 @@ pub fn file_name(track: &ViewTrack) -> String {
     )
 }
 
-/// Handedness from all views: the view that turns fastest knows best.
-fn find_hand(
-    heads: &[Heading],
+/// The swing that is meant: the one at whose impact the loudest strike that has one was heard, else
+/// the fastest. A rehearsal comes before it and is slower.
+fn choose(take: &Take, track: &ViewTrack) -> Option<Phases> {
+    let struck = |s: &&Phases, at: f64| {
+        let down_s = s.down_s().unwrap_or(0.0);
+        (at - s.impact.time_s).abs() < 0.5 * down_s
+    };
+    let heard = track
+        .strikes
+        .iter()
+        .find_map(|k| take.swings.iter().find(|s| struck(s, k.time_s)));
+    let fastest = || {
+        let time = |s: &&Phases| s.down_s().unwrap_or(f64::INFINITY);
+        take.swings
+            .iter()
+            .min_by(|a, b| time(a).total_cmp(&time(b)))
+    };
+    heard.or_else(fastest).copied()
+}
+
+/// The swing of each track. Two views of one golfer have one hand: that of the surer one.
+fn swings_of(tracks: &[ViewTrack], pipeline: &Pipeline) -> Result<Vec<Phases>, MeasureError> {
+    let nothing = |track: &ViewTrack| {
+        let file = file_name(track);
+        match left_at(track) {
+            Some((at_s, of_s)) => MeasureError::Left { file, at_s, of_s },
+            None => MeasureError::NoSwing { file },
+        }
+    };
+    let mut found = Vec::new();
+    for track in tracks {
+        let take = find_take(track, &pipeline.find);
+        found.push(choose(&take, track).ok_or_else(|| nothing(track))?);
+    }
+    if let [a, b] = found.as_slice()
+        && a.hand != b.hand
+    {
+        let (surer, other) = if a.probability >= b.probability {
+            (0, 1)
+        } else {
+            (1, 0)
+        };
+        let take = find_take_of(&tracks[other], Some(found[surer].hand), &pipeline.find);
+        found[other] = choose(&take, &tracks[other]).ok_or_else(|| nothing(&tracks[other]))?;
+    }
+    Ok(found)
+}
+
+/// The hand that the swing shows, against what the user said.
+fn hand_of(
+    seen: Handedness,
     options: &Options,
-    pipeline: &Pipeline,
     warnings: &mut Vec<Warning>,
 ) -> (Handedness, &'static str) {
-    let seen = heads
-        .iter()
-        .filter_map(|h| swing_hand(h, &pipeline.pair))
-        .max_by(|a, b| a.1.total_cmp(&b.1));
-    match (options.handed, seen) {
-        (Some(told), Some((seen, rate)))
-            if told != seen && rate > pipeline.pair.min_swing_rate_deg_s.to_radians() =>
-        {
+    match options.handed {
+        Some(told) if told == seen => (told, "user"),
+        Some(told) => {
             warnings.push(Warning::new(
                 "handedness_corrected",
                 format!("The player was given as {0}-handed, but the downswing turns the way of a {1}-hander. The swing was measured as {1}-handed.", told.key(), seen.key()),
             ));
             (seen, "pictures")
         }
-        (Some(told), _) => (told, "user"),
-        (None, Some((seen, _))) => (seen, "pictures"),
-        (None, None) => (Handedness::Right, "assumed"),
+        None => (seen, "pictures"),
     }
 }
 
-/// Rough timing, near the loudest strike that has a swing before it, else of the fastest swing.
-fn timing(view: &ViewSeries, pipeline: &Pipeline) -> Option<Rough> {
-    let near_strike = view
-        .strikes
+/// Playback seconds for each real second of every track, and who tells them for all of them. Where
+/// one clip's speed is told and the other's is not, the swing itself tells how the two compare.
+fn scales_of(
+    tracks: &[ViewTrack],
+    swings: &[Phases],
+    options: &Options,
+    pipeline: &Pipeline,
+    warnings: &mut Vec<Warning>,
+) -> (Vec<f64>, Option<ClockFrom>) {
+    let all: Vec<Option<(f64, ClockFrom)>> = tracks
         .iter()
-        .find_map(|s| rough_timing(view, Some(s.time_s), &pipeline.pair));
-    near_strike.or_else(|| rough_timing(view, None, &pipeline.pair))
+        .map(|t| told(options, &t.info, &pipeline.find))
+        .collect();
+    for (track, told) in tracks.iter().zip(&all) {
+        if let (Some((scale, ClockFrom::File)), Some(filmed)) = (told, track.info.capture_fps) {
+            warnings.push(Warning::new(
+                "slow_motion",
+                format!("{} was filmed at {filmed:.0} frames a second and stretched {scale:.1} times for playback, says its file; it was put back on real time.", file_name(track)),
+            ));
+        }
+    }
+    let mut scales: Vec<f64> = all.iter().map(|t| t.map_or(1.0, |t| t.0)).collect();
+    let from = all.iter().flatten().next().map(|t| t.1);
+    if let ([a, b], [sa, sb]) = (swings, all.as_slice()) {
+        let taken = |s: &Phases| Some(s.impact.time_s - s.takeaway?.time_s).filter(|t| *t > 0.0);
+        let ratio = taken(a).zip(taken(b)).map(|(a, b)| b / a);
+        if let Some(r) = ratio {
+            // Phones stretch by whole factors.
+            let near = |f: &f64| (r / f).ln().abs();
+            let whole = [0.125, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0]
+                .into_iter()
+                .min_by(|x, y| near(x).total_cmp(&near(y)));
+            let r = whole.filter(|f| near(f) < 0.15).unwrap_or(r);
+            let both = sa.is_some() && sb.is_some();
+            if !both && (r * scales[0] / scales[1]).ln().abs() > 0.3 {
+                if sb.is_some() {
+                    scales[0] = scales[1] / r;
+                } else {
+                    scales[1] = scales[0] * r;
+                }
+                warnings.push(Warning::new(
+                    "clips_of_two_speeds",
+                    format!("One clip plays {:.1} times slower than the other, by the swing that both show; they were put on one clock.", r.max(1.0 / r)),
+                ));
+            }
+        }
+    }
+    (scales, from)
 }
 
 /// When the golfer went out of sight for good, and the clip's length, seconds of playback; `None`
@@ -122,11 +197,16 @@ pub fn prepare(
 ) -> Result<Prepared, MeasureError> {
     let mut warnings: Vec<Warning> = tracks.iter().flat_map(|t| t.warnings.clone()).collect();
     let heads: Vec<Heading> = tracks.iter().map(headings).collect();
-    let scales: Vec<f64> = tracks
+    let played = swings_of(tracks, pipeline)?;
+    let seen = played.first().map_or(Handedness::Right, |s| s.hand);
+    let (hand, hand_from) = hand_of(seen, options, &mut warnings);
+    let (scales, from) = scales_of(tracks, &played, options, pipeline, &mut warnings);
+    let mut swings: Vec<Phases> = played
         .iter()
-        .map(|t| time_scale(t, options, &mut warnings))
+        .zip(&scales)
+        .map(|(s, k)| s.over(*k))
         .collect();
-    let (hand, hand_from) = find_hand(&heads, options, pipeline, &mut warnings);
+    let pipeline = &paced(pipeline, pace(&swings, &pipeline.find));
     let mirror = hand == Handedness::Left;
     let sigma = pipeline.camera.landmark_sigma;
     let mut views: Vec<ViewSeries> = tracks
@@ -134,47 +214,27 @@ pub fn prepare(
         .zip(&scales)
         .map(|(t, s)| ViewSeries::new(t, Role::FaceOn, *s, mirror, sigma))
         .collect();
-    let mut rough = Vec::new();
-    for (view, track) in views.iter().zip(tracks) {
-        let file = file_name(track);
-        let r = timing(view, pipeline).ok_or_else(|| {
-            if let Some((at_s, of_s)) = left_at(track) {
-                MeasureError::Left {
-                    file: file.clone(),
-                    at_s,
-                    of_s,
-                }
-            } else if has_fast_turn(view, &pipeline.pair) {
-                MeasureError::NoAddress { file: file.clone() }
-            } else {
-                MeasureError::NoSwing { file: file.clone() }
-            }
-        })?;
-        rough.push(r);
-    }
     let at_address: Vec<Option<f64>> = heads
         .iter()
-        .zip(&rough)
-        .zip(&scales)
-        .map(|((h, r), s)| {
-            heading_between(
-                h,
-                (r.still_from_s - 0.02) * s,
-                (r.takeaway.time_s + 0.02) * s,
-            )
+        .zip(&played)
+        .map(|(h, s)| {
+            let at = s.begins_s();
+            let near = 0.05 * (s.top.time_s - at);
+            heading_between(h, s.still_from_s.min(at - near), at + near)
         })
         .collect();
     let told: Vec<Option<Role>> = options.clips.iter().map(|c| c.1).collect();
-    let (seats, more) = seat_views(&at_address, &told, hand, &pipeline.pair).map_err(|source| {
-        MeasureError::Roles {
-            files: tracks
-                .iter()
-                .map(file_name)
-                .collect::<Vec<_>>()
-                .join(" and "),
-            source,
-        }
-    })?;
+    let (mut seats, more) =
+        seat_views(&at_address, &told, hand, &pipeline.pair).map_err(|source| {
+            MeasureError::Roles {
+                files: tracks
+                    .iter()
+                    .map(file_name)
+                    .collect::<Vec<_>>()
+                    .join(" and "),
+                source,
+            }
+        })?;
     warnings.extend(more);
     for (view, seat) in views.iter_mut().zip(&seats) {
         view.role = seat.role;
@@ -199,12 +259,24 @@ pub fn prepare(
             }
         }
         views = order.iter().map(|i| views[*i].clone()).collect();
-        rough = order.iter().map(|i| rough[*i]).collect();
+        swings = order.iter().map(|i| swings[*i]).collect();
+        seats = order.iter().map(|i| seats[*i]).collect();
         offset = found;
     }
+    let struck = views.iter().zip(&swings).any(|(v, s)| {
+        let down_s = s.down_s().unwrap_or(0.0);
+        let near = |t: f64| (t - s.impact.time_s).abs() < 0.5 * down_s;
+        v.strikes.iter().any(|k| near(k.time_s))
+    });
+    let clock = swings.first().map_or_else(Clock::default, |s| {
+        clock(from, s, struck, &pipeline.find, &mut warnings)
+    });
     let mut prepared = Prepared {
         views,
-        rough,
+        swings,
+        seats,
+        clock,
+        pipeline: pipeline.clone(),
         offset,
         hand,
         hand_from,

@@ -39,13 +39,6 @@ pub fn headings(track: &ViewTrack) -> Heading {
     h
 }
 
-impl Heading {
-    /// Rate of the thorax's heading, radians a second, by a local line over ±`half_s`.
-    pub fn thorax_rate(&self, half_s: f64) -> Vec<f64> {
-        local_slope(&self.time_s, &self.angle[1], half_s)
-    }
-}
-
 /// Slope of a least-squares line through the samples within ±`half_s` of each, and at least through
 /// its neighbours: at 24 frames a second none may lie within.
 pub fn local_slope(times: &[f64], values: &[f64], half_s: f64) -> Vec<f64> {

@@ -13,33 +13,18 @@ pub struct Seat {
     pub role: Role,
     /// Angle between the golfer's heading at address and the role's, radians.
     pub off_by: f64,
+    /// Where the search for the camera starts: its azimuth against the role's as a right-hander's
+    /// view, radians, positive counter-clockwise seen from above. 0 near the role, where phones set
+    /// by eye are likelier than golfers who stand crooked.
+    pub azimuth: f64,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum RoleError {
     #[error(
-        "both clips look {0}: two views are needed from different sides. Measure them as two swings, each alone"
-    )]
-    SameRole(Role),
-    #[error(
         "the golfer was read in too few frames to tell where the camera stood. Film the whole body, head to feet, in good light"
     )]
     TooFew,
-}
-
-/// The way of swinging that a track shows, by the direction of the fastest turn, and that rate in
-/// radians a second. A right-hander's downswing turns counter-clockwise seen from above.
-pub fn swing_hand(heading: &Heading, config: &PairConfig) -> Option<(Handedness, f64)> {
-    let rate = heading.thorax_rate(config.rate_half_window_s);
-    let fastest = rate
-        .into_iter()
-        .max_by(|a, b| a.abs().total_cmp(&b.abs()))?;
-    let hand = if fastest > 0.0 {
-        Handedness::Right
-    } else {
-        Handedness::Left
-    };
-    Some((hand, fastest.abs()))
 }
 
 /// Heading at address: the median of pelvis and thorax in `[from, to]` of playback time.
@@ -58,59 +43,105 @@ pub fn heading_between(heading: &Heading, from: f64, to: f64) -> Option<f64> {
     Some(p + wrap(t - p) / 2.0)
 }
 
-/// How far an address heading is from what a role shows, radians.
-fn distance(heading: f64, role: Role, hand: Handedness) -> f64 {
+/// How far an address heading is from what a role shows, radians: as much as the camera stands
+/// farther round, counter-clockwise seen from above.
+fn round_by(heading: f64, role: Role, hand: Handedness) -> f64 {
     let expected = match (role, hand) {
         (Role::FaceOn, _) => 0.0,
         (Role::DownTheLine, Handedness::Right) => std::f64::consts::FRAC_PI_2,
         (Role::DownTheLine, Handedness::Left) => -std::f64::consts::FRAC_PI_2,
     };
-    wrap(heading - expected).abs()
+    wrap(expected - heading)
+}
+
+fn distance(heading: f64, role: Role, hand: Handedness) -> f64 {
+    round_by(heading, role, hand).abs()
+}
+
+/// The role whose place is nearest.
+fn nearest_role(heading: f64, hand: Handedness) -> Role {
+    let off = |role: &Role| distance(heading, *role, hand);
+    let all = Role::ALL.into_iter();
+    all.min_by(|a, b| off(a).total_cmp(&off(b)))
+        .unwrap_or(Role::FaceOn)
+}
+
+fn seat(heading: f64, role: Role, hand: Handedness, config: &PairConfig) -> Seat {
+    let round = round_by(heading, role, hand);
+    // A left-hander's view is mirrored before its camera is looked for.
+    let mirrored = if hand == Handedness::Left {
+        -round
+    } else {
+        round
+    };
+    let beyond = (round.abs() - config.stands_crooked_deg.to_radians()).max(0.0);
+    Seat {
+        role,
+        off_by: round.abs(),
+        azimuth: beyond.copysign(mirrored),
+    }
 }
 
 /// Roles of one or two views from their address headings; `told` holds what the user said.
-/// The pictures win over a word that they plainly contradict, with a warning.
+/// The pictures win over a word that they plainly contradict, with a warning. Two views always get
+/// two roles: of two from one side, the one that is nearer to the other side.
 pub fn seat_views(
     headings: &[Option<f64>],
     told: &[Option<Role>],
     hand: Handedness,
     config: &PairConfig,
 ) -> Result<(Vec<Seat>, Vec<Warning>), RoleError> {
+    let headings: Option<Vec<f64>> = headings.iter().copied().collect();
+    let headings = headings.ok_or(RoleError::TooFew)?;
+    let limit = config.role_doubt_deg.to_radians();
     let mut warnings = Vec::new();
-    let mut seats = Vec::new();
+    let mut roles: Vec<Role> = Vec::new();
     for (heading, told) in headings.iter().zip(told) {
-        let heading = heading.ok_or(RoleError::TooFew)?;
-        let seen = Role::ALL
-            .into_iter()
-            .min_by(|a, b| distance(heading, *a, hand).total_cmp(&distance(heading, *b, hand)))
-            .unwrap_or(Role::FaceOn);
-        let limit = config.role_doubt_deg.to_radians();
-        let role = match told {
-            Some(told) if distance(heading, *told, hand) <= limit => *told,
-            Some(told) => {
+        let seen = nearest_role(*heading, hand);
+        roles.push(match told {
+            Some(told) if distance(*heading, *told, hand) > limit && seen != *told => {
                 warnings.push(Warning::new(
                     "role_corrected",
-                    format!("The clip given as {told} looks {seen}: the golfer's chest faces {:.0}° away from where a {told} camera would see it. It was measured as {seen}.", distance(heading, *told, hand).to_degrees()),
+                    format!("The clip given as {told} looks {seen}: the golfer's chest faces {:.0}° away from where a {told} camera would see it. It was measured as {seen}.", distance(*heading, *told, hand).to_degrees()),
                 ));
                 seen
             }
+            Some(told) => *told,
             None => seen,
+        });
+    }
+    if let ([a, b], [ha, hb]) = (roles.as_slice(), headings.as_slice())
+        && a == b
+    {
+        let side = *a;
+        let sum = |ra, rb| distance(*ha, ra, hand) + distance(*hb, rb, hand);
+        let (f, d) = (Role::FaceOn, Role::DownTheLine);
+        roles = if sum(f, d) <= sum(d, f) {
+            vec![f, d]
+        } else {
+            vec![d, f]
         };
-        let off_by = distance(heading, role, hand);
-        if off_by > limit {
+        // What was said of each clip's role alone no longer holds.
+        warnings.clear();
+        warnings.push(Warning::new(
+            "cameras_on_one_side",
+            format!("Both clips look {side}: by the golfer's own turning the cameras stand {:.0}° apart. They were measured as two views of one swing; a phone face-on and one down-the-line see more.", wrap(ha - hb).abs().to_degrees()),
+        ));
+    }
+    let all: Vec<Seat> = headings
+        .iter()
+        .zip(&roles)
+        .map(|(heading, role)| seat(*heading, *role, hand, config))
+        .collect();
+    if warnings.iter().all(|w| w.code != "cameras_on_one_side") {
+        for s in all.iter().filter(|s| s.off_by > limit) {
             warnings.push(Warning::new(
                 "role_doubt",
-                format!("The {role} camera seems to stand {:.0}° from its place. Turns from address still hold; turns to the target line do not.", off_by.to_degrees()),
+                format!("The {} camera seems to stand {:.0}° from its place. Turns from address still hold; turns to the target line do not.", s.role, s.off_by.to_degrees()),
             ));
         }
-        seats.push(Seat { role, off_by });
     }
-    if let [a, b] = seats.as_slice()
-        && a.role == b.role
-    {
-        return Err(RoleError::SameRole(a.role));
-    }
-    Ok((seats, warnings))
+    Ok((all, warnings))
 }
 
 #[cfg(test)]
@@ -160,13 +191,20 @@ mod tests {
     }
 
     #[test]
-    fn two_clips_from_one_side_are_no_pair() {
-        let two = seat_views(
-            &[Some(0.0), Some(0.2)],
+    fn two_clips_from_one_side_are_two_views_with_two_places() {
+        let (seats, warnings) = seat_views(
+            &[Some(0.0), Some(0.5)],
             &[None, None],
             Handedness::Right,
             &config(),
+        )
+        .expect("two roles");
+        assert_eq!(
+            (seats[0].role, seats[1].role),
+            (Role::FaceOn, Role::DownTheLine)
         );
-        assert_eq!(two, Err(RoleError::SameRole(Role::FaceOn)));
+        assert_eq!(warnings[0].code, "cameras_on_one_side");
+        // The second stands most of a quarter turn from where its role has it.
+        assert!(seats[0].azimuth.abs() < 1e-9 && seats[1].azimuth > 0.8);
     }
 }

@@ -34,7 +34,11 @@ pub struct Clues<'a> {
     /// Roughly the fastest opening of the thorax.
     pub fast_s: f64,
     /// Roughly its reversal.
-    pub rough_top_s: f64,
+    pub rough_top: EventTime,
+    /// Roughly when the backswing begins.
+    pub begins_s: f64,
+    /// Roughly how long the downswing takes: the measure of all that is near or far.
+    pub down_s: f64,
     pub takeaway: Option<EventTime>,
     pub finish: Option<EventTime>,
     /// Strikes less their travel time, loudest first.
@@ -46,7 +50,6 @@ pub struct Clues<'a> {
     /// The hands' picture coordinates in each view, in golfer heights.
     pub hands: Vec<Coordinate>,
     pub window: Window,
-    pub downswing_s: (f64, f64),
 }
 
 /// Turn and turn rate of a fused segment; radians and radians a second.
@@ -115,29 +118,30 @@ fn segment_top(fused: &Fused, fast_s: f64, back_to_s: f64, window: &Window) -> O
     fit_reversal(&turn_coordinates(fused), guess, window)
 }
 
+/// Farthest of the fused thorax's own turning back from where the views put the top, in downswings.
+const TOP_NEAR: f64 = 0.6;
+
 /// Finds the events of the swing round `clues.fast_s`.
 pub fn find_events(clues: &Clues<'_>) -> Events {
-    let back_to = clues
-        .takeaway
-        .map_or(clues.rough_top_s - 1.0, |a| a.time_s)
-        .min(clues.rough_top_s - 0.1);
+    let (rough_top_s, down_s) = (clues.rough_top.time_s, clues.down_s);
+    let back_to = clues.begins_s.min(rough_top_s - 0.35 * down_s);
     // The fused curve's own fastest time: the rough one is from one view.
-    let fastest = fastest_opening(clues.thorax, clues.fast_s - 0.15, clues.fast_s + 0.15)
+    let near = 0.55 * down_s;
+    let fastest = fastest_opening(clues.thorax, clues.fast_s - near, clues.fast_s + near)
         .unwrap_or(clues.fast_s);
     let thorax_top = segment_top(clues.thorax, fastest, back_to, &clues.window);
-    let pelvis_top = fastest_opening(clues.pelvis, clues.rough_top_s - 0.1, clues.fast_s + 0.1)
+    let (from, to) = (rough_top_s - 0.35 * down_s, clues.fast_s + 0.35 * down_s);
+    let pelvis_top = fastest_opening(clues.pelvis, from, to)
         .and_then(|f| segment_top(clues.pelvis, f, back_to, &clues.window));
     // The top is where thorax and hands turn back together: the hands are seen sharpest.
-    let top = turning_back(clues.thorax, fastest, back_to).and_then(|guess| {
-        let mut all = turn_coordinates(clues.thorax);
-        all.extend(clues.hands.iter().cloned());
-        fit_reversal(&all, guess, &clues.window)
-    });
-    let (shortest, longest) = clues.downswing_s;
+    let guess = turning_back(clues.thorax, fastest, back_to)
+        .filter(|t| (t - rough_top_s).abs() < TOP_NEAR * down_s)
+        .unwrap_or(rough_top_s);
+    let mut all = turn_coordinates(clues.thorax);
+    all.extend(clues.hands.iter().cloned());
+    let top = fit_reversal(&all, guess, &clues.window).or(Some(clues.rough_top));
     let plausible = |t: f64| {
-        top.is_none_or(|top| {
-            (top.time_s + 0.6 * shortest..=top.time_s + 1.4 * longest).contains(&t)
-        })
+        top.is_none_or(|top| (top.time_s + 0.35 * down_s..=top.time_s + 1.8 * down_s).contains(&t))
     };
     let hands_back = clues.hands_back.filter(|h| plausible(h.time_s));
     // The hands are seen less sharply than a strike is heard, but a strike far from them is not theirs.
@@ -243,7 +247,9 @@ mod tests {
             pelvis: &f,
             thorax: &f,
             fast_s: 1.3,
-            rough_top_s: 1.0,
+            rough_top: strike(1.0),
+            begins_s: 0.2,
+            down_s: 0.28,
             takeaway: Some(strike(0.2)),
             finish: None,
             strikes: vec![strike(0.4), strike(1.28)],
@@ -251,7 +257,6 @@ mod tests {
             strike_reach_s: 0.12,
             hands: Vec::new(),
             window: WINDOW,
-            downswing_s: (0.15, 0.6),
         };
         let events = find_events(&clues);
         assert_eq!(events.impact, Some((strike(1.28), ImpactFrom::Sound)));

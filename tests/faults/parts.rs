@@ -77,7 +77,7 @@ pub const CASES: &[Case] = &[
     },
     Case {
         name: "pipeline: not a number",
-        build: |r| pipeline(r, b"[swing]\ndownswing_min_s = nan\n"),
+        build: |r| pipeline(r, b"[swing]\nstrike_from_hands = nan\n"),
     },
     Case {
         name: "pipeline: infinity",
