@@ -19,24 +19,24 @@ fn whole_turns(value: f64, to: f64) -> f64 {
     360.0 * ((to - value) / 360.0).round()
 }
 
-/// Unwinds one series, outwards from `from`, where the value is on the branch that counts.
-fn unwind_series(series: &mut [Estimate], from: usize) {
-    let mut walk = |order: &mut dyn Iterator<Item = usize>| {
-        let mut last: Option<f64> = None;
-        for i in order {
-            let Some(deg) = series.get(i).and_then(|e| e.deg) else {
-                continue;
-            };
+/// Takes the values in this order, each on the branch nearest to the one before it.
+fn along(series: &mut [Estimate], order: impl Iterator<Item = usize>) {
+    let mut last: Option<f64> = None;
+    for i in order {
+        let Some(e) = series.get_mut(i) else { continue };
+        if let Some(deg) = e.deg {
             let by = last.map_or(0.0, |l| whole_turns(deg, l));
-            if let Some(e) = series.get_mut(i) {
-                moved(e, by);
-            }
+            moved(e, by);
             last = Some(deg + by);
         }
-    };
+    }
+}
+
+/// Unwinds one series, outwards from `from`, where the value is on the branch that counts.
+fn unwind_series(series: &mut [Estimate], from: usize) {
     let n = series.len();
-    walk(&mut (from..n));
-    walk(&mut (0..=from.min(n.saturating_sub(1))).rev());
+    along(series, from..n);
+    along(series, (0..=from.min(n.saturating_sub(1))).rev());
 }
 
 /// Unwinds the curves of all turns from the top on, where no turn is near half a circle, and puts
