@@ -4,7 +4,7 @@ use std::fmt;
 
 use nalgebra::Vector3;
 use quarterturn::find::Take;
-use quarterturn::result::Role;
+use quarterturn::terms::Role;
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 

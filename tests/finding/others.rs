@@ -5,7 +5,7 @@
 use nalgebra::{Rotation3, Vector3};
 use quarterturn::math::rotation::SegmentAngles;
 use quarterturn::pose::ViewTrack;
-use quarterturn::result::Role;
+use quarterturn::terms::Role;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
