@@ -30,8 +30,32 @@ pub struct PoseConfig {
     pub detector_max_overlap: f64,
     /// Landmark presence (probability) below which the region is lost.
     pub min_presence: f64,
+    /// Detector score of somebody who moves, or was seen there before.
+    pub detector_weak_score: f64,
     /// Frames to wait between detector calls while nobody is found.
     pub search_every_frames: usize,
+    /// A region smaller than this share of the picture's short side calls for a closer look.
+    pub search_small_share: f64,
+    /// Sides of the squares for a closer look at a region, in its sides.
+    pub search_near_zooms: [f64; 2],
+    /// Change of a cell's brightness between two searches that counts as movement, 0..255.
+    pub search_moved_levels: f64,
+    /// Share of the picture above which movement is the camera's.
+    pub search_moved_most: f64,
+    /// Moving things that are looked at.
+    pub search_most_moved: usize,
+    /// Sides of the squares that are looked at round what moved, in its extents.
+    pub search_moved_zooms: [f64; 2],
+    /// Smallest tile, pixels.
+    pub search_tile_px: f64,
+    /// Finds in tiles that get a closer look.
+    pub search_most_tiled: usize,
+    /// First wait between searches through tiles, seconds of playback; each is twice the one before.
+    pub search_tiles_every_s: f64,
+    /// Time between looks for other people while the golfer is followed, seconds of playback.
+    pub look_round_s: f64,
+    /// Looks round in a row without the golfer where they are thought to be that call for a search.
+    pub look_round_doubts: usize,
     /// Side of the torso crop over the distance from mid-hip to the farthest of head and ankles.
     pub torso_crop_scale: f64,
     /// Largest movement of any pixel's brightness, 0..255, below which a frame counts as still.
