@@ -133,7 +133,7 @@ impl Candidate {
             Some(next) => (self.last, self.lost) = (next, 0),
             None => self.lost += 1,
         }
-        if self.hands.len() % CHECKED_LOOKS == 0 {
+        if self.hands.len().is_multiple_of(CHECKED_LOOKS) {
             self.checked += 1;
             self.confirmed += usize::from(finder.there(image, &self.last)?);
         }
@@ -166,12 +166,6 @@ impl Candidate {
 /// The middle one of three numbers.
 fn middle(a: f64, b: f64, c: f64) -> f64 {
     a.min(b).max(a.max(b).min(c))
-}
-
-/// True where two regions hold one person.
-pub fn same(a: &Region, b: &Region) -> bool {
-    let off = (a.centre_px[0] - b.centre_px[0]).hypot(a.centre_px[1] - b.centre_px[1]);
-    off < 0.35 * a.side_px.max(b.side_px) && (0.5..2.0).contains(&(a.side_px / b.side_px))
 }
 
 /// Which people are looked at.
@@ -233,7 +227,7 @@ pub fn who_swings(
                 }
             }
             for region in found {
-                let known = people.iter().any(|p| same(&p.last, &region));
+                let known = people.iter().any(|p| p.last.holds_whom(&region));
                 if !known && people.len() < MOST_PEOPLE {
                     people.push(Candidate::new(region, frame.time_s));
                 }

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use crossbeam_channel::{Receiver, Sender, bounded};
 
-use super::choose::{Among, Chosen, same, who_swings};
+use super::choose::{Among, Chosen, who_swings};
 use super::error::PoseError;
 use super::observation::{Observation, TorsoReading, ViewTrack};
 use super::search::Finder;
@@ -119,7 +119,7 @@ impl Pass<'_> {
             .iter()
             .filter(|o| o.time_s >= chosen.since_s)
             .find_map(|o| o.person.as_ref());
-        then.is_some_and(|p| same(&p.region, &chosen.region))
+        then.is_some_and(|p| p.region.holds_whom(&chosen.region))
     }
 }
 

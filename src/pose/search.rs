@@ -5,7 +5,6 @@
 
 use ort::session::Session;
 
-use super::choose::same;
 use super::detector::{self, Detection, Look, detect, merge};
 use super::error::PoseError;
 use super::landmarks::{self, Landmarks};
@@ -79,7 +78,7 @@ impl<'a> Finder<'a> {
         merge(&mut found, c);
         let mut apart: Vec<Detection> = Vec::new();
         for d in found {
-            if apart.iter().all(|k| !same(&k.region, &d.region)) {
+            if apart.iter().all(|k| !k.region.holds_whom(&d.region)) {
                 apart.push(d);
             }
         }
@@ -114,7 +113,7 @@ impl<'a> Finder<'a> {
         for zoom in self.config.search_near_zooms {
             let look = Look::at(image, around(region, zoom));
             let found = self.seen(image, &look, self.config.detector_weak_score)?;
-            if found.iter().any(|d| same(&d.region, region)) {
+            if found.iter().any(|d| d.region.holds_whom(&region)) {
                 return Ok(true);
             }
         }
@@ -149,7 +148,7 @@ impl<'a> Finder<'a> {
         for zoom in self.config.search_near_zooms {
             let look = Look::at(image, around(&find.region, zoom));
             for d in self.seen(image, &look, least)? {
-                if same(&d.region, &find.region) && best.is_none_or(|b| b.score < d.score) {
+                if d.region.holds_whom(&find.region) && best.is_none_or(|b| b.score < d.score) {
                     best = Some(d);
                 }
             }

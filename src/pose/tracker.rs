@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use super::choose::{Chosen, likely, nearest, same};
+use super::choose::{Chosen, likely, nearest};
 use super::error::PoseError;
 use super::images::Images;
 use super::observation::{Observation, Person, Region};
@@ -178,11 +178,11 @@ impl<'a> Tracker<'a> {
             return Ok(());
         }
         let found = self.finder.people(image, Effort::Quick, Some(&region))?;
-        let mine = found.iter().any(|d| same(&d.region, &region));
+        let mine = found.iter().any(|d| d.region.holds_whom(&region));
         let others = found
             .iter()
             .filter(|d| d.region.side_px >= self.config.several_share * region.side_px)
-            .filter(|d| !same(&d.region, &region))
+            .filter(|d| !d.region.holds_whom(&region))
             .count();
         if others > 0 {
             self.others = true;
