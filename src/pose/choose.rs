@@ -86,9 +86,8 @@ struct Candidate {
     lost: usize,
     /// The hands at each look, golfer heights from the hips.
     hands: Vec<Option<[f64; 2]>>,
-    /// Times that the detector was asked, and that it saw them.
-    checked: usize,
-    confirmed: usize,
+    /// The detector's scores when it was asked.
+    scores: Vec<f64>,
 }
 
 impl Candidate {
@@ -99,14 +98,13 @@ impl Candidate {
             last: region,
             lost: 0,
             hands: Vec::new(),
-            checked: 0,
-            confirmed: 0,
+            scores: Vec::new(),
         }
     }
 
-    /// Whether the detector saw a person there at least every other time.
-    fn is_person(&self) -> bool {
-        2 * self.confirmed >= self.checked
+    /// The detector's mean score; nought where it was never asked.
+    fn score(&self) -> f64 {
+        self.scores.iter().sum::<f64>() / self.scores.len().max(1) as f64
     }
 
     fn follow(
@@ -133,9 +131,8 @@ impl Candidate {
             Some(next) => (self.last, self.lost) = (next, 0),
             None => self.lost += 1,
         }
-        if self.hands.len().is_multiple_of(CHECKED_LOOKS) {
-            self.checked += 1;
-            self.confirmed += usize::from(finder.there(image, &self.last)?);
+        if self.hands.len() % CHECKED_LOOKS == 1 {
+            self.scores.push(finder.score_there(image, &self.last)?);
         }
         Ok(())
     }
@@ -238,12 +235,11 @@ pub fn who_swings(
         }
     }
     tracing::debug!(
-        moved = ?people.iter().map(|p| (p.first, p.since_s, p.speed(), p.is_person())).collect::<Vec<_>>(),
+        moved = ?people.iter().map(|p| (p.first, p.since_s, p.speed(), p.score())).collect::<Vec<_>>(),
         "people and how far their hands move from look to look"
     );
-    if people.iter().any(Candidate::is_person) {
-        people.retain(Candidate::is_person);
-    }
+    let best = people.iter().map(Candidate::score).fold(0.0, f64::max);
+    people.retain(|p| p.score() >= pose.choose_score_share * best);
     let fastest = people.iter().map(Candidate::speed).fold(0.0, f64::max);
     let count = people.len();
     // Where several swing alike, the likeliest of them.

@@ -16,6 +16,7 @@ mod library;
 mod moved;
 mod observation;
 mod observe;
+mod oddness;
 mod scan;
 mod search;
 mod session;
@@ -32,5 +33,6 @@ pub use observation::{
     Keypoint, Observation, Person, Region, TorsoPoint, TorsoReading, ViewTrack, landmark,
 };
 pub use observe::{Reading, observe};
+pub use oddness::{Oddness, oddness};
 pub use scan::{HandSample, scan_hands};
 pub use session::{ModelFiles, open as open_session, try_runtime};

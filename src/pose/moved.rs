@@ -28,7 +28,7 @@ pub fn squares(
         .into_iter()
         .take(config.search_most_moved)
         .flat_map(|[x, y, extent]| {
-            config.search_moved_zooms.map(|zoom| Region {
+            [config.search_moved_close, config.search_moved_wide].map(|zoom| Region {
                 centre_px: place(x, y),
                 side_px: zoom * extent.max(LEAST_CELLS) * cell,
                 roll_rad: 0.0,
@@ -94,12 +94,10 @@ fn lively(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::{BuiltIn, Pipeline};
+    use crate::config::Pipeline;
 
     fn looked(patches: &[([usize; 2], [usize; 2])], known: Option<&Region>) -> Vec<Region> {
-        let config = Pipeline::load(BuiltIn::TwoView, None)
-            .expect("built in")
-            .pose;
+        let config = Pipeline::default().pose;
         let before = vec![80f32; CELLS * CELLS];
         let mut now = before.clone();
         for (low, high) in patches {

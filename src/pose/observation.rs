@@ -138,8 +138,8 @@ impl Region {
 
     /// Whether both regions hold one person: near each other and of about one size.
     pub fn holds_whom(&self, other: &Self) -> bool {
-        let off = (self.centre_px[0] - other.centre_px[0])
-            .hypot(self.centre_px[1] - other.centre_px[1]);
+        let off =
+            (self.centre_px[0] - other.centre_px[0]).hypot(self.centre_px[1] - other.centre_px[1]);
         off < SAME_PERSON_SIDES * self.side_px.max(other.side_px)
             && (0.5..2.0).contains(&(self.side_px / other.side_px))
     }

@@ -8,6 +8,7 @@ use crossbeam_channel::{Receiver, Sender, bounded};
 use super::choose::{Among, Chosen, who_swings};
 use super::error::PoseError;
 use super::observation::{Observation, TorsoReading, ViewTrack};
+use super::oddness::oddness;
 use super::search::Finder;
 use super::session::{self, ModelFiles};
 use super::torso;
@@ -17,7 +18,7 @@ use crate::clip::{
     ClipError, ClipInfo, Frame, FrameReader, Strike, breaks_off, find_strikes, probe, read_sound,
 };
 use crate::config::checksum::sha256;
-use crate::config::{ClipConfig, Pipeline};
+use crate::config::{ClipConfig, OddConfig, Pipeline};
 use crate::progress::{Cancel, Progress};
 use crate::warning::Warning;
 
@@ -90,7 +91,7 @@ pub fn observe(
             pass = clip.follow(Some(other), finder, progress, cancel)?;
         }
     }
-    finish(path, info, sha256, strikes, pass)
+    finish(path, info, sha256, strikes, pass, &pipeline.odd)
 }
 
 /// A clip that is read, perhaps more than once.
@@ -222,6 +223,7 @@ fn finish(
     sha256: String,
     strikes: Vec<Strike>,
     pass: Pass<'_>,
+    odd_limits: &OddConfig,
 ) -> Result<ViewTrack, PoseError> {
     let Pass {
         tracker,
@@ -274,6 +276,18 @@ fn finish(
         Lie::Upright => {}
         Lie::Sideways => return Err(PoseError::Sideways(path.to_owned())),
         Lie::UpsideDown => return Err(PoseError::UpsideDown(path.to_owned())),
+    }
+    if let Some(odd) = oddness(&observations, odd_limits).filter(|odd| odd.ratio > 1.0) {
+        let file = path
+            .file_name()
+            .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
+        warnings.push(Warning::new(
+            "odd_pictures",
+            format!(
+                "{file}: the pictures are unlike those that the networks learned from: {}. The numbers may be further off than their intervals say. Film nearer, sharper, in better light, head to feet.",
+                odd.why
+            ),
+        ));
     }
     if breaks_off(path) && warnings.iter().all(|w| w.code != "clip_breaks_off") {
         warnings.push(Warning::new(

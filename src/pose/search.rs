@@ -67,7 +67,7 @@ impl<'a> Finder<'a> {
                 for square in moved::squares(before, &cells, image, known, c) {
                     let near = self.seen(image, &Look::at(image, square), c.detector_weak_score)?;
                     if let Some(best) = near.first() {
-                        found.extend(self.close_up(image, best, c.detector_weak_score)?);
+                        found.extend(self.proven(image, best, c.detector_weak_score)?);
                     }
                 }
             }
@@ -93,7 +93,7 @@ impl<'a> Finder<'a> {
         let far = |r: &Region| {
             (r.centre_px[0] - last.centre_px[0]).hypot(r.centre_px[1] - last.centre_px[1])
         };
-        for zoom in c.search_near_zooms {
+        for zoom in [c.search_near_close, c.search_near_wide] {
             let look = Look::at(image, around(last, zoom));
             let found = self.seen(image, &look, c.detector_weak_score)?;
             let nearest = found
@@ -108,16 +108,28 @@ impl<'a> Finder<'a> {
         Ok(None)
     }
 
-    /// Whether a closer look at a region shows a person of its size.
-    pub fn there(&mut self, image: &Picture, region: &Region) -> Result<bool, PoseError> {
-        for zoom in self.config.search_near_zooms {
-            let look = Look::at(image, around(region, zoom));
-            let found = self.seen(image, &look, self.config.detector_weak_score)?;
-            if found.iter().any(|d| d.region.holds_whom(&region)) {
-                return Ok(true);
-            }
-        }
-        Ok(false)
+    /// The detector's score of a person of a region's size there, by closer looks; 0 for nobody.
+    pub fn score_there(&mut self, image: &Picture, region: &Region) -> Result<f64, PoseError> {
+        let find = Detection {
+            score: 0.0,
+            box_px: [0.0; 4],
+            region: *region,
+        };
+        let seen = self.close_up(image, &find, self.config.detector_weak_score)?;
+        Ok(seen.map_or(0.0, |d| d.score))
+    }
+
+    /// Whether the landmark network puts the same body into a find: on a thing it puts one of its own.
+    fn agrees(&mut self, image: &Picture, find: &Detection) -> Result<bool, PoseError> {
+        let c = self.config;
+        let seen = landmarks::read(&mut self.landmarks, image, &find.region)?;
+        let (a, b) = (find.region, seen.next);
+        let off = (a.centre_px[0] - b.centre_px[0]).hypot(a.centre_px[1] - b.centre_px[1]);
+        let roll = (a.roll_rad - b.roll_rad).sin().abs();
+        Ok(seen.presence >= c.min_presence
+            && off < c.search_agree_sides * a.side_px
+            && (b.side_px / a.side_px).ln().abs() < c.search_agree_log_size
+            && roll < c.search_agree_roll_deg.to_radians().sin())
     }
 
     /// What the detector sees in a square, less what has its hips out of the picture: that is no one
@@ -144,8 +156,9 @@ impl<'a> Finder<'a> {
         find: &Detection,
         least: f64,
     ) -> Result<Option<Detection>, PoseError> {
+        let c = self.config;
         let mut best: Option<Detection> = None;
-        for zoom in self.config.search_near_zooms {
+        for zoom in [c.search_near_close, c.search_near_wide] {
             let look = Look::at(image, around(&find.region, zoom));
             for d in self.seen(image, &look, least)? {
                 if d.region.holds_whom(&find.region) && best.is_none_or(|b| b.score < d.score) {
@@ -154,6 +167,19 @@ impl<'a> Finder<'a> {
             }
         }
         Ok(best)
+    }
+
+    /// A find that holds in closer looks of both networks.
+    fn proven(
+        &mut self,
+        image: &Picture,
+        find: &Detection,
+        least: f64,
+    ) -> Result<Option<Detection>, PoseError> {
+        match self.close_up(image, find, least)? {
+            Some(seen) if self.agrees(image, &seen)? => Ok(Some(seen)),
+            _ => Ok(None),
+        }
     }
 
     /// People that show only in tiles of the picture.
@@ -171,9 +197,9 @@ impl<'a> Finder<'a> {
             if looked_at.len() >= c.search_most_tiled {
                 break;
             }
-            if looked_at.iter().all(|r| !same(r, &d.region)) {
+            if looked_at.iter().all(|r| !r.holds_whom(&d.region)) {
                 looked_at.push(d.region);
-                sure.extend(self.close_up(image, &d, c.detector_min_score)?);
+                sure.extend(self.proven(image, &d, c.detector_min_score)?);
             }
         }
         Ok(sure)
@@ -221,12 +247,10 @@ fn tiles(image: &Picture, config: &PoseConfig) -> Vec<Region> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::{BuiltIn, Pipeline};
+    use crate::config::Pipeline;
 
     fn of(width: u32, height: u32) -> Vec<Region> {
-        let config = Pipeline::load(BuiltIn::TwoView, None)
-            .expect("built in")
-            .pose;
+        let config = Pipeline::default().pose;
         tiles(&image::RgbImage::new(width, height).into(), &config)
     }
 

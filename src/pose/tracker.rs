@@ -55,7 +55,10 @@ pub struct Tracker<'a> {
     golfer: Option<Region>,
     /// The golfer is not to be looked for before this, seconds of playback.
     since_s: f64,
-    last_read: Option<(Thumbnail, f64)>,
+    /// Whether they were looked for in the first frame.
+    asked: bool,
+    /// What the last frame that was read looked like round the golfer, and when that was.
+    last_read: Option<(Thumbnail, Region, f64)>,
 }
 
 impl<'a> Tracker<'a> {
@@ -76,6 +79,7 @@ impl<'a> Tracker<'a> {
             round_s: f64::NEG_INFINITY,
             golfer: None,
             since_s: f64::NEG_INFINITY,
+            asked: false,
             last_read: None,
         }
     }
@@ -92,25 +96,17 @@ impl<'a> Tracker<'a> {
             person: None,
             repeated: false,
         };
-        if time_s < self.since_s {
+        if time_s < self.since_s && !self.was_there(&image)? {
             return Ok((empty, None));
         }
-        if !self.every_frame {
-            let thumbnail = Thumbnail::of(&image);
-            if let Some((last, at)) = &self.last_read
-                && self.region.is_some()
-                && time_s - at < self.config.still_every_s
-                && thumbnail.change(last) < self.config.still_threshold
-            {
-                return Ok((
-                    Observation {
-                        repeated: true,
-                        ..empty
-                    },
-                    None,
-                ));
-            }
-            self.last_read = Some((thumbnail, time_s));
+        if self.is_still(&image, time_s) {
+            return Ok((
+                Observation {
+                    repeated: true,
+                    ..empty
+                },
+                None,
+            ));
         }
         self.look_round(&image, time_s)?;
         let followed = self.region;
@@ -141,6 +137,7 @@ impl<'a> Tracker<'a> {
         };
         self.last = Some(next);
         self.tiles = None;
+        self.remember(&image, &next, time_s);
         self.golfer = self.golfer.map(|_| next);
         let crop = torso::upright_region(&seen.keypoints, self.config.torso_crop_scale)
             .map(|now| self.crop(now, time_s));
@@ -164,6 +161,41 @@ impl<'a> Tracker<'a> {
                 images: crop.images,
             }),
         ))
+    }
+
+    /// Whether nothing moved round the golfer since a frame was read a moment ago.
+    fn is_still(&self, image: &Picture, time_s: f64) -> bool {
+        let Some((last, part, at_s)) = self.last_read.as_ref().filter(|_| self.region.is_some())
+        else {
+            return false;
+        };
+        time_s - at_s < self.config.still_every_s
+            && Thumbnail::of(image, part).change(last) < self.config.still_threshold
+    }
+
+    fn remember(&mut self, image: &Picture, golfer: &Region, time_s: f64) {
+        if !self.every_frame {
+            let part = Region {
+                roll_rad: 0.0,
+                ..*golfer
+            };
+            self.last_read = Some((Thumbnail::of(image, &part), part, time_s));
+        }
+    }
+
+    /// Whether a golfer who was first seen later stood there from the first frame on.
+    fn was_there(&mut self, image: &Picture) -> Result<bool, PoseError> {
+        let Some(region) = self
+            .region
+            .filter(|_| !std::mem::replace(&mut self.asked, true))
+        else {
+            return Ok(false);
+        };
+        let there = self.finder.score_there(image, &region)? > 0.0;
+        if there {
+            self.since_s = f64::NEG_INFINITY;
+        }
+        Ok(there)
     }
 
     /// Now and then, whether somebody else is there, and whether the golfer is where they are
@@ -193,7 +225,9 @@ impl<'a> Tracker<'a> {
         } else {
             self.doubts + 1
         };
-        if self.doubts >= self.config.look_round_doubts && !self.finder.there(image, &region)? {
+        if self.doubts >= self.config.look_round_doubts
+            && self.finder.score_there(image, &region)? == 0.0
+        {
             self.doubts = 0;
             self.region = None;
             self.last = None;
