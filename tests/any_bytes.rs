@@ -158,7 +158,7 @@ proptest! {
         scores in prop::collection::vec(any::<f32>(), 0..40),
     ) {
         let pipeline = Pipeline::default();
-        for d in decode_detections(&boxes, &scores, &pipeline.pose) {
+        for d in decode_detections(&boxes, &scores, 0.5, &pipeline.pose) {
             prop_assert!((0.0..=1.0).contains(&d.score));
         }
     }

@@ -28,6 +28,7 @@ use serde::{Deserialize, Serialize};
 pub struct Pipeline {
     pub clip: ClipConfig,
     pub pose: PoseConfig,
+    pub odd: OddConfig,
     pub find: FindConfig,
     pub pair: PairConfig,
     pub camera: CameraConfig,

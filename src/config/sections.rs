@@ -30,8 +30,40 @@ pub struct PoseConfig {
     pub detector_max_overlap: f64,
     /// Landmark presence (probability) below which the region is lost.
     pub min_presence: f64,
+    /// Detector score of somebody who moves, or was seen there before.
+    pub detector_weak_score: f64,
     /// Frames to wait between detector calls while nobody is found.
     pub search_every_frames: usize,
+    /// A region smaller than this share of the picture's short side calls for a closer look.
+    pub search_small_share: f64,
+    /// Sides of the squares for a closer and a wider look at a region, in its sides.
+    pub search_near_close: f64,
+    pub search_near_wide: f64,
+    /// Change of a cell's brightness between two searches that counts as movement, 0..255.
+    pub search_moved_levels: f64,
+    /// Share of the picture above which movement is the camera's.
+    pub search_moved_most: f64,
+    /// Moving things that are looked at.
+    pub search_most_moved: usize,
+    /// Sides of the closer and the wider square that are looked at round what moved, in its extents.
+    pub search_moved_close: f64,
+    pub search_moved_wide: f64,
+    /// Smallest tile, pixels.
+    pub search_tile_px: f64,
+    /// Finds in tiles that get a closer look.
+    pub search_most_tiled: usize,
+    /// Both networks see one body where their regions' centres lie this near, in sides,
+    pub search_agree_sides: f64,
+    /// their sizes differ by less than this, log of the ratio,
+    pub search_agree_log_size: f64,
+    /// and they lean alike to this, degrees.
+    pub search_agree_roll_deg: f64,
+    /// First wait between searches through tiles, seconds of playback; each is twice the one before.
+    pub search_tiles_every_s: f64,
+    /// Time between looks for other people while the golfer is followed, seconds of playback.
+    pub look_round_s: f64,
+    /// Looks round in a row without the golfer where they are thought to be that call for a search.
+    pub look_round_doubts: usize,
     /// Side of the torso crop over the distance from mid-hip to the farthest of head and ankles.
     pub torso_crop_scale: f64,
     /// Largest movement of any pixel's brightness, 0..255, below which a frame counts as still.
@@ -42,6 +74,8 @@ pub struct PoseConfig {
     pub several_share: f64,
     pub choose_every_s: f64,
     pub choose_share: f64,
+    /// Somebody whom the detector scores less than this share of the best on the whole is a thing.
+    pub choose_score_share: f64,
     /// Weight of the former crop in the torso crop's centre and side, 0..1.
     pub crop_inertia: f64,
     /// Average the torso network's readings of a crop and of its mirror image.
@@ -49,6 +83,26 @@ pub struct PoseConfig {
     /// With `mirror_average`, a crop that follows the one before it sooner than this, seconds of
     /// playback, is read in one image only, plain and mirrored by turns; 0: every crop in both.
     pub mirror_alternate_s: f64,
+}
+
+/// From where on pictures count as unlike those that the networks learned from.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OddConfig {
+    /// The torso network's own standard deviation, degrees.
+    pub unsure_deg: f64,
+    /// The same on clips as the network knows them, degrees; for the sentence only.
+    pub usual_unsure_deg: f64,
+    /// A reading against the mean of its neighbours, degrees.
+    pub contradiction_deg: f64,
+    /// A joint against the middle of its neighbours in time, golfer heights.
+    pub jump_heights: f64,
+    /// The two networks' places of a joint, golfer heights.
+    pub apart_heights: f64,
+    /// Spread of the trunk's length over its mean.
+    pub trunk_share: f64,
+    /// Share of frames without the golfer between the first and the last with them.
+    pub lost_share: f64,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

@@ -2,36 +2,59 @@
 
 use std::path::Path;
 
-use ort::session::Session;
-
-use super::detector::{self, Detection};
+use super::detector::Detection;
 use super::error::PoseError;
 use super::landmarks;
 use super::observation::Region;
+use super::search::{Effort, Finder};
 use crate::clip::{FrameReader, Picture};
 use crate::config::{ClipConfig, PoseConfig};
 use crate::progress::Cancel;
 
 /// Most people who are followed.
-const MOST_PEOPLE: usize = 4;
+const MOST_PEOPLE: usize = 6;
 /// Looks at the start of a clip without anybody, after which the choice is left to the search.
 const EMPTY_LOOKS: usize = 20;
+/// One look in so many goes through tiles.
+const TILED_LOOKS: usize = 5;
+/// Looks after which somebody who went out of sight is given up.
+const LOST_LOOKS: usize = 5;
+/// One look in so many asks the detector whether somebody is still there: the landmark network
+/// follows things as readily as people.
+const CHECKED_LOOKS: usize = 4;
 
-/// People in a frame who are large enough to be the golfer, most likely first: biggest and most
-/// central.
+/// People in a frame who may be the golfer, most likely first: biggest and most central of those
+/// that the detector is sure of. Beside somebody large, those far behind are passed over.
 pub fn likely(found: Vec<Detection>, image: &Picture, config: &PoseConfig) -> Vec<Region> {
-    let largest = found.iter().map(|d| d.region.side_px).fold(0.0, f64::max);
     let (w, h) = (f64::from(image.width()), f64::from(image.height()));
-    let rank = |r: &Region| {
+    let rank = |d: &Detection| {
+        let r = &d.region;
         let off = ((r.centre_px[0] - w / 2.0) / w).hypot((r.centre_px[1] - h / 2.0) / h);
-        r.side_px * (1.0 - off.min(1.0))
+        let sure = d.score >= config.detector_min_score;
+        let score = if sure { 1.0 } else { d.score };
+        score * r.side_px * (1.0 - off.min(1.0))
     };
-    let mut likely: Vec<Region> = found.into_iter().map(|d| d.region).collect();
+    let largest = found.iter().map(|d| d.region.side_px).fold(0.0, f64::max);
+    let mut likely = found;
     likely.sort_by(|a, b| rank(b).total_cmp(&rank(a)));
+    let all_small = largest < config.search_small_share * w.min(h);
     // The first stays even where a bigger one at the edge outgrows it.
-    let near = |(i, r): &(usize, Region)| *i == 0 || r.side_px >= config.several_share * largest;
+    let near = |(i, d): &(usize, Detection)| {
+        all_small || *i == 0 || d.region.side_px >= config.several_share * largest
+    };
     let kept = likely.into_iter().enumerate().filter(near);
-    kept.map(|(_, r)| r).collect()
+    kept.map(|(_, d)| d.region).collect()
+}
+
+/// The one nearest to where the golfer was last seen, where they are known; else the likeliest.
+pub fn nearest(likely: Vec<Region>, golfer: Option<Region>) -> Option<Region> {
+    let Some(golfer) = golfer else {
+        return likely.first().copied();
+    };
+    let far = |r: &Region| {
+        (r.centre_px[0] - golfer.centre_px[0]).hypot(r.centre_px[1] - golfer.centre_px[1])
+    };
+    likely.into_iter().min_by(|a, b| far(a).total_cmp(&far(b)))
 }
 
 /// Whom the choice fell on.
@@ -39,37 +62,131 @@ pub fn likely(found: Vec<Detection>, image: &Picture, config: &PoseConfig) -> Ve
 pub struct Chosen {
     /// Where they are when first seen.
     pub region: Region,
+    /// When that is, seconds of playback.
+    pub since_s: f64,
     pub people: usize,
+}
+
+impl Chosen {
+    fn alone(region: Region, since_s: f64) -> Self {
+        Self {
+            region,
+            since_s,
+            people: 1,
+        }
+    }
 }
 
 /// One person on the way through the clip.
 struct Candidate {
     first: Region,
-    region: Option<Region>,
-    hands: Option<[f64; 2]>,
-    /// Hands' steps from look to look, golfer heights.
-    steps: Vec<f64>,
+    since_s: f64,
+    last: Region,
+    /// Looks since they were last seen.
+    lost: usize,
+    /// The hands at each look, golfer heights from the hips.
+    hands: Vec<Option<[f64; 2]>>,
+    /// The detector's scores when it was asked.
+    scores: Vec<f64>,
 }
 
 impl Candidate {
-    /// How far the hands move at their fastest: the mean of the three longest steps, so that one
-    /// slip of the network does not make a golfer.
-    fn speed(mut self) -> f64 {
-        self.steps.sort_by(|a, b| b.total_cmp(a));
-        self.steps.iter().take(3).sum::<f64>() / 3.0
+    fn new(region: Region, since_s: f64) -> Self {
+        Self {
+            first: region,
+            since_s,
+            last: region,
+            lost: 0,
+            hands: Vec::new(),
+            scores: Vec::new(),
+        }
+    }
+
+    /// The detector's mean score; nought where it was never asked.
+    fn score(&self) -> f64 {
+        self.scores.iter().sum::<f64>() / self.scores.len().max(1) as f64
+    }
+
+    fn follow(
+        &mut self,
+        finder: &mut Finder<'_>,
+        image: &Picture,
+        config: &PoseConfig,
+    ) -> Result<(), PoseError> {
+        let region = match self.lost {
+            0 => Some(self.last),
+            few if few <= LOST_LOOKS => finder.near(image, &self.last)?,
+            _ => return Ok(()),
+        };
+        let Some(region) = region else {
+            self.lost += 1;
+            self.hands.push(None);
+            return Ok(());
+        };
+        let seen = finder.read(image, &region)?;
+        let next = seen.next_region(image, config);
+        self.hands
+            .push(next.and_then(|_| landmarks::hands(&seen.keypoints)));
+        match next {
+            Some(next) => (self.last, self.lost) = (next, 0),
+            None => self.lost += 1,
+        }
+        if self.hands.len() % CHECKED_LOOKS == 1 {
+            self.scores.push(finder.score_there(image, &self.last)?);
+        }
+        Ok(())
+    }
+
+    /// How far the hands move from look to look at their fastest: the mean of the three longest steps
+    /// of a path without single slips of the network.
+    fn speed(&self) -> f64 {
+        let path: Vec<[f64; 2]> = self
+            .hands
+            .windows(3)
+            .filter_map(|w| match w {
+                [Some(a), Some(b), Some(c)] => {
+                    Some([middle(a[0], b[0], c[0]), middle(a[1], b[1], c[1])])
+                }
+                _ => None,
+            })
+            .collect();
+        let mut steps: Vec<f64> = path
+            .iter()
+            .zip(path.iter().skip(1))
+            .map(|(a, b)| (a[0] - b[0]).hypot(a[1] - b[1]))
+            .collect();
+        steps.sort_by(|a, b| b.total_cmp(a));
+        steps.iter().take(3).sum::<f64>() / 3.0
     }
 }
 
-/// Follows everyone in `part` of the clip whom the first frame shows. `None` where there is but one.
+/// The middle one of three numbers.
+fn middle(a: f64, b: f64, c: f64) -> f64 {
+    a.min(b).max(a.max(b).min(c))
+}
+
+/// Which people are looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Among {
+    /// Those whom the first picture with anybody shows.
+    First,
+    /// Those too who come in later.
+    All,
+}
+
+/// Follows everyone in a part of the clip; somebody who is alone is chosen at once. `None` where
+/// nobody is seen.
 pub fn who_swings(
     path: &Path,
     (clip, pose): (&ClipConfig, &PoseConfig),
     (from_s, to_s): (f64, f64),
-    (finder, limbs): (&mut Session, &mut Session),
+    among: Among,
+    finder: &mut Finder<'_>,
     cancel: &Cancel,
 ) -> Result<Option<Chosen>, PoseError> {
     let mut people: Vec<Candidate> = Vec::new();
     let mut next_s = from_s;
+    let mut round_s = from_s;
     let mut looks = 0;
     for frame in FrameReader::open(path, clip)? {
         // What cannot be decoded is said when the clip is read.
@@ -85,45 +202,87 @@ pub fn who_swings(
         }
         next_s = frame.time_s + 0.999 * pose.choose_every_s;
         looks += 1;
-        if people.is_empty() {
-            let found = detector::detect(finder, &frame.image, pose)?;
-            match likely(found, &frame.image, pose) {
-                none if none.is_empty() && looks < EMPTY_LOOKS => continue,
-                few if few.len() < 2 => return Ok(None),
-                several => {
-                    people.extend(several.into_iter().take(MOST_PEOPLE).map(|r| Candidate {
-                        first: r,
-                        region: Some(r),
-                        hands: None,
-                        steps: Vec::new(),
-                    }))
+        let newcomers = among == Among::All && frame.time_s >= round_s;
+        if people.is_empty() || newcomers {
+            round_s = frame.time_s + pose.look_round_s;
+            let effort = if people.is_empty() && looks % TILED_LOOKS == 1 {
+                Effort::Thorough
+            } else {
+                Effort::Quick
+            };
+            let found = likely(
+                finder.people(&frame.image, effort, None)?,
+                &frame.image,
+                pose,
+            );
+            if among == Among::First {
+                match found.as_slice() {
+                    [] if looks < EMPTY_LOOKS => continue,
+                    [] => return Ok(None),
+                    [one] => return Ok(Some(Chosen::alone(*one, frame.time_s))),
+                    _ => {}
+                }
+            }
+            for region in found {
+                let known = people.iter().any(|p| p.last.holds_whom(&region));
+                if !known && people.len() < MOST_PEOPLE {
+                    people.push(Candidate::new(region, frame.time_s));
                 }
             }
         }
         for one in &mut people {
-            let Some(region) = one.region else { continue };
-            let seen = landmarks::read(limbs, &frame.image, &region)?;
-            one.region = seen.next_region(&frame.image, pose);
-            let hands = one.region.and_then(|_| landmarks::hands(&seen.keypoints));
-            if let (Some(was), Some(now)) = (one.hands, hands) {
-                one.steps.push((now[0] - was[0]).hypot(now[1] - was[1]));
-            }
-            one.hands = hands;
+            one.follow(finder, &frame.image, pose)?;
         }
     }
-    let count = people.len();
-    let moved: Vec<(Region, f64)> = people.into_iter().map(|c| (c.first, c.speed())).collect();
     tracing::debug!(
-        ?moved,
-        "people and how far their hands move in a tenth of a second"
+        moved = ?people.iter().map(|p| (p.first, p.since_s, p.speed(), p.score())).collect::<Vec<_>>(),
+        "people and how far their hands move from look to look"
     );
-    let fastest = moved.iter().map(|m| m.1).fold(0.0, f64::max);
+    let best = people.iter().map(Candidate::score).fold(0.0, f64::max);
+    people.retain(|p| p.score() >= pose.choose_score_share * best);
+    let fastest = people.iter().map(Candidate::speed).fold(0.0, f64::max);
+    let count = people.len();
     // Where several swing alike, the likeliest of them.
-    Ok(moved
+    Ok(people
         .into_iter()
-        .find(|m| m.1 >= pose.choose_share * fastest)
-        .map(|(region, _)| Chosen {
-            region,
+        .find(|p| p.speed() >= pose.choose_share * fastest)
+        .map(|p| Chosen {
+            region: p.first,
+            since_s: p.since_s,
             people: count,
         }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn moving(hands: &[Option<f64>]) -> f64 {
+        let mut one = Candidate::new(Region::default(), 0.0);
+        one.hands = hands.iter().map(|x| x.map(|x| [x, 0.0])).collect();
+        one.speed()
+    }
+
+    #[test]
+    fn one_slip_of_the_network_makes_no_golfer_and_a_swing_does() {
+        let still = Some(0.2);
+        let slip = moving(&[still, still, still, Some(0.9), still, still, still]);
+        let swing = moving(&[
+            still,
+            still,
+            Some(0.1),
+            Some(-0.2),
+            Some(-0.6),
+            Some(-0.7),
+            still,
+        ]);
+        assert!(slip < 1e-9, "{slip}");
+        assert!(swing > 0.2, "{swing}");
+    }
+
+    #[test]
+    fn moments_out_of_sight_count_for_nothing() {
+        assert_eq!(moving(&[Some(0.0), None, Some(1.0), None, Some(0.0)]), 0.0);
+        assert_eq!(moving(&[]), 0.0);
+    }
 }

@@ -45,36 +45,68 @@ pub fn open(files: &ModelFiles) -> Result<Session, PoseError> {
     session::open(&files.detector, &files.runtime, &["boxes", "scores"])
 }
 
-/// People in a frame, best first, overlapping ones merged away.
+/// The whole picture as the detector takes it: a square as large as the long side, centred.
+pub fn whole(image: &Picture) -> Region {
+    let (w, h) = (f64::from(image.width()), f64::from(image.height()));
+    Region {
+        centre_px: [w / 2.0, h / 2.0],
+        side_px: w.max(h),
+        roll_rad: 0.0,
+    }
+}
+
+/// An upright square of a picture at the detector's own size. Black outside the picture, as the
+/// network was trained.
+pub struct Look {
+    square: Region,
+    input: Vec<f32>,
+}
+
+impl Look {
+    pub fn at(image: &Picture, square: Region) -> Self {
+        let mut input = sample_crop(image, &square, INPUT, 1.0 / 127.5, -1.0);
+        blacken_outside(&mut input, image, &square);
+        Self { square, input }
+    }
+
+    /// Brightness of the square's cells, row by row, 0..255; `CELLS` a side.
+    pub fn cells(&self) -> Vec<f32> {
+        const EACH: usize = INPUT / CELLS;
+        let mut cells = vec![0f32; CELLS * CELLS];
+        for (k, pixel) in self.input.as_chunks::<3>().0.iter().enumerate() {
+            let at = k / INPUT / EACH * CELLS + k % INPUT / EACH;
+            if let Some(cell) = cells.get_mut(at) {
+                *cell += (pixel[1] + 1.0) * 127.5;
+            }
+        }
+        for cell in &mut cells {
+            *cell /= (EACH * EACH) as f32;
+        }
+        cells
+    }
+}
+
+/// Cells a side of a look's brightness.
+pub const CELLS: usize = 112;
+
+/// People in a square of a picture, best first, overlapping ones merged away; those that score at
+/// least `least`.
 pub fn detect(
     session: &mut Session,
-    image: &Picture,
+    look: &Look,
+    least: f64,
     config: &PoseConfig,
 ) -> Result<Vec<Detection>, PoseError> {
-    let side = f64::from(image.width().max(image.height()));
-    // Letterboxed: a square as large as the long side, centred; its outside repeats the edge,
-    // which holds no person.
-    let square = Region {
-        centre_px: [
-            f64::from(image.width()) / 2.0,
-            f64::from(image.height()) / 2.0,
-        ],
-        side_px: side,
-        roll_rad: 0.0,
-    };
-    let mut input = sample_crop(image, &square, INPUT, 1.0 / 127.5, -1.0);
-    blacken_outside(&mut input, image);
-    let said = session::run(session, &session::batch(&input, INPUT)?)?;
+    let said = session::run(session, &session::batch(&look.input, INPUT)?)?;
     let (boxes, scores) = (said.get("boxes")?, said.get("scores")?);
     let mut found = decode_detections(
         boxes.as_slice().unwrap_or_default(),
         scores.as_slice().unwrap_or_default(),
+        least,
         config,
     );
-    let origin = [
-        square.centre_px[0] - side / 2.0,
-        square.centre_px[1] - side / 2.0,
-    ];
+    let side = look.square.side_px;
+    let origin = look.square.centre_px.map(|c| c - side / 2.0);
     for d in &mut found {
         for (v, o) in d.box_px.iter_mut().zip(origin.iter().cycle()) {
             *v = o + *v * side;
@@ -87,22 +119,32 @@ pub fn detect(
     Ok(found)
 }
 
-/// The network was trained with black bars.
-fn blacken_outside(input: &mut [f32], image: &Picture) {
-    let (w, h) = (f64::from(image.width()), f64::from(image.height()));
-    let side = w.max(h);
-    let inside = |i: usize, extent: f64| {
-        ((i as f64 + 0.5) / INPUT as f64 * side - side / 2.0).abs() <= extent / 2.0
+fn blacken_outside(input: &mut [f32], image: &Picture, square: &Region) {
+    let step = square.side_px / INPUT as f64;
+    let inside = |centre: f64, extent: u32| -> Vec<bool> {
+        (0..INPUT)
+            .map(|i| centre - square.side_px / 2.0 + (i as f64 + 0.5) * step)
+            .map(|at| (0.0..=f64::from(extent)).contains(&at))
+            .collect()
     };
-    for (k, pixel) in input.chunks_exact_mut(3).enumerate() {
-        if !inside(k % INPUT, w) || !inside(k / INPUT, h) {
-            pixel.fill(-1.0);
+    let [x, y] = square.centre_px;
+    let (columns, lines) = (inside(x, image.width()), inside(y, image.height()));
+    for (row, line) in input.chunks_exact_mut(3 * INPUT).zip(&lines) {
+        for (pixel, column) in row.as_chunks_mut::<3>().0.iter_mut().zip(&columns) {
+            if !(*line && *column) {
+                *pixel = [-1.0; 3];
+            }
         }
     }
 }
 
 /// Decodes raw outputs into detections in units of the input's side. Any numbers are survived.
-pub fn decode_detections(boxes: &[f32], scores: &[f32], config: &PoseConfig) -> Vec<Detection> {
+pub fn decode_detections(
+    boxes: &[f32],
+    scores: &[f32],
+    least: f64,
+    config: &PoseConfig,
+) -> Vec<Detection> {
     let scale = 1.0 / INPUT as f64;
     let mut all: Vec<Detection> = anchors()
         .iter()
@@ -110,10 +152,7 @@ pub fn decode_detections(boxes: &[f32], scores: &[f32], config: &PoseConfig) -> 
         .zip(scores)
         .filter_map(|((anchor, b), score)| {
             let score = 1.0 / (1.0 + (-f64::from(*score).clamp(-100.0, 100.0)).exp());
-            if score.is_nan()
-                || score < config.detector_min_score
-                || b.iter().any(|v| !v.is_finite())
-            {
+            if score.is_nan() || score < least || b.iter().any(|v| !v.is_finite()) {
                 return None;
             }
             let [dx, dy, w, h, hips_x, hips_y, round_x, round_y, ..] =
@@ -131,17 +170,23 @@ pub fn decode_detections(boxes: &[f32], scores: &[f32], config: &PoseConfig) -> 
             })
         })
         .collect();
-    all.sort_by(|a, b| b.score.total_cmp(&a.score));
+    merge(&mut all, config);
+    all
+}
+
+/// Keeps the best of those that overlap, best first.
+pub fn merge(found: &mut Vec<Detection>, config: &PoseConfig) {
+    found.sort_by(|a, b| b.score.total_cmp(&a.score));
     let mut kept: Vec<Detection> = Vec::new();
-    for d in all {
-        if kept
+    found.retain(|d| {
+        let new = kept
             .iter()
-            .all(|k| overlap(&k.box_px, &d.box_px) <= config.detector_max_overlap)
-        {
-            kept.push(d);
+            .all(|k| overlap(&k.box_px, &d.box_px) <= config.detector_max_overlap);
+        if new {
+            kept.push(*d);
         }
-    }
-    kept
+        new
+    });
 }
 
 fn overlap(a: &[f64; 4], b: &[f64; 4]) -> f64 {
@@ -171,7 +216,7 @@ mod tests {
             let number = |i: usize| f32::from_bits(bits[(i as u64 ^ seed) as usize % 64]);
             let boxes: Vec<f32> = (0..2254 * 12).map(number).collect();
             let scores: Vec<f32> = (0..2254).map(|i| number(i * 7)).collect();
-            for d in decode_detections(&boxes, &scores, &config) {
+            for d in decode_detections(&boxes, &scores, config.detector_min_score, &config) {
                 prop_assert!(d.region.side_px.is_finite());
             }
         }

@@ -13,9 +13,12 @@ mod error;
 mod images;
 mod landmarks;
 mod library;
+mod moved;
 mod observation;
 mod observe;
+mod oddness;
 mod scan;
+mod search;
 mod session;
 mod stillness;
 mod torso;
@@ -30,5 +33,6 @@ pub use observation::{
     Keypoint, Observation, Person, Region, TorsoPoint, TorsoReading, ViewTrack, landmark,
 };
 pub use observe::{Reading, observe};
+pub use oddness::{Oddness, oddness};
 pub use scan::{HandSample, scan_hands};
 pub use session::{ModelFiles, open as open_session, try_runtime};

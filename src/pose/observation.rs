@@ -117,6 +117,8 @@ pub struct Region {
 /// A region's side in radii of the circle round the body: a quarter more than its diameter, as the
 /// landmark network was trained.
 const SIDE_PER_RADIUS: f64 = 2.5;
+/// Hips of one person lie within this share of a region's side: half a body's height.
+const SAME_PERSON_SIDES: f64 = 0.35;
 /// Smallest side that can show a person, pixels.
 const LEAST_SIDE_PX: f64 = 16.0;
 /// Largest side, in long sides of the picture: beyond it the network has lost its way.
@@ -132,6 +134,14 @@ impl Region {
             side_px: SIDE_PER_RADIUS * dx.hypot(dy),
             roll_rad: dx.atan2(-dy),
         }
+    }
+
+    /// Whether both regions hold one person: near each other and of about one size.
+    pub fn holds_whom(&self, other: &Self) -> bool {
+        let off =
+            (self.centre_px[0] - other.centre_px[0]).hypot(self.centre_px[1] - other.centre_px[1]);
+        off < SAME_PERSON_SIDES * self.side_px.max(other.side_px)
+            && (0.5..2.0).contains(&(self.side_px / other.side_px))
     }
 
     /// Whether a person in this picture can be as large as that.

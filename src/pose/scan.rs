@@ -2,9 +2,11 @@
 
 use std::path::Path;
 
+use super::choose::{Among, likely, nearest, who_swings};
 use super::error::PoseError;
+use super::landmarks;
+use super::search::{Effort, Finder};
 use super::session::ModelFiles;
-use super::{detector, landmarks};
 use crate::clip::FrameReader;
 use crate::config::Pipeline;
 use crate::progress::Cancel;
@@ -33,11 +35,23 @@ pub fn scan_hands(
     every_s: f64,
     cancel: &Cancel,
 ) -> Result<Vec<HandSample>, PoseError> {
-    let mut finder = detector::open(files)?;
-    let mut limbs = landmarks::open(files)?;
+    let mut finder = Finder::open(files, &pipeline.pose)?;
+    // Where several people are there, the one who swings.
+    let mut golfer = who_swings(
+        path,
+        (&pipeline.clip, &pipeline.pose),
+        (0.0, f64::INFINITY),
+        Among::First,
+        &mut finder,
+        cancel,
+    )?
+    .filter(|chosen| chosen.people > 1)
+    .map(|chosen| chosen.region);
     let mut samples = Vec::new();
     let mut region = None;
     let mut next_s = 0.0;
+    let mut thorough_s = 0.0;
+    let mut wait_s = pipeline.pose.search_tiles_every_s;
     for frame in FrameReader::open(path, &pipeline.clip)? {
         let frame = frame?;
         if cancel.requested() {
@@ -50,21 +64,27 @@ pub fn scan_hands(
         let at = match region {
             Some(r) => r,
             None => {
-                let found = detector::detect(&mut finder, &frame.image, &pipeline.pose)?;
-                let largest = found
-                    .iter()
-                    .max_by(|a, b| a.region.side_px.total_cmp(&b.region.side_px));
-                match largest {
-                    Some(d) => d.region,
+                let effort = if frame.time_s >= thorough_s {
+                    thorough_s = frame.time_s + wait_s;
+                    wait_s *= 2.0;
+                    Effort::Thorough
+                } else {
+                    Effort::Quick
+                };
+                let found = finder.people(&frame.image, effort, None)?;
+                match nearest(likely(found, &frame.image, &pipeline.pose), golfer) {
+                    Some(r) => r,
                     None => continue,
                 }
             }
         };
-        let seen = landmarks::read(&mut limbs, &frame.image, &at)?;
+        let seen = finder.read(&frame.image, &at)?;
         region = seen.next_region(&frame.image, &pipeline.pose);
         if region.is_none() {
             continue;
         }
+        wait_s = pipeline.pose.search_tiles_every_s;
+        golfer = golfer.and(region);
         if let (Some([x_heights, y_heights]), Some(space_heights)) = (
             landmarks::hands(&seen.keypoints),
             landmarks::hands_in_space(&seen.world_m),

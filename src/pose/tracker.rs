@@ -3,13 +3,13 @@
 
 use std::sync::Arc;
 
-use super::choose::{Chosen, likely};
+use super::choose::{Chosen, likely, nearest};
 use super::error::PoseError;
 use super::images::Images;
 use super::observation::{Observation, Person, Region};
-use super::session::ModelFiles;
+use super::search::{Effort, Finder};
 use super::stillness::Thumbnail;
-use super::{detector, landmarks, torso};
+use super::torso;
 use crate::clip::{Frame, Picture};
 use crate::config::PoseConfig;
 use crate::warning::Warning;
@@ -35,38 +35,53 @@ struct Former {
 pub struct Tracker<'a> {
     config: &'a PoseConfig,
     every_frame: bool,
-    pub detector: ort::session::Session,
-    pub landmarks: ort::session::Session,
+    pub finder: Finder<'a>,
     region: Option<Region>,
+    /// The last region that held the golfer.
+    last: Option<Region>,
     /// The torso crop before, in the same stretch of tracking.
     crop: Option<Former>,
     frames_lost: usize,
+    /// When tiles are searched next, and how long to wait after that, seconds of playback.
+    tiles: Option<(f64, f64)>,
     losses: usize,
     pub people_seen: usize,
+    /// Somebody else came to be seen while the golfer was followed.
+    pub others: bool,
+    /// Looks round in a row that saw somebody, but nobody where the golfer is thought to be.
+    doubts: usize,
+    round_s: f64,
     /// Where the one of several people who swings was last seen.
     golfer: Option<Region>,
-    last_read: Option<(Thumbnail, f64)>,
+    /// The golfer is not to be looked for before this, seconds of playback.
+    since_s: f64,
+    /// Whether they were looked for in the first frame.
+    asked: bool,
+    /// What the last frame that was read looked like round the golfer, and when that was.
+    last_read: Option<(Thumbnail, Region, f64)>,
 }
 
 impl<'a> Tracker<'a> {
-    pub fn open(
-        files: &ModelFiles,
-        config: &'a PoseConfig,
-        every_frame: bool,
-    ) -> Result<Self, PoseError> {
-        Ok(Self {
+    pub fn new(finder: Finder<'a>, config: &'a PoseConfig, every_frame: bool) -> Self {
+        Self {
             config,
             every_frame,
-            detector: detector::open(files)?,
-            landmarks: landmarks::open(files)?,
+            finder,
             region: None,
+            last: None,
             crop: None,
             frames_lost: 0,
+            tiles: None,
             losses: 0,
             people_seen: 0,
+            others: false,
+            doubts: 0,
+            round_s: f64::NEG_INFINITY,
             golfer: None,
+            since_s: f64::NEG_INFINITY,
+            asked: false,
             last_read: None,
-        })
+        }
     }
 
     pub fn step(&mut self, frame: Frame) -> Result<(Observation, Option<Crop>), PoseError> {
@@ -81,38 +96,48 @@ impl<'a> Tracker<'a> {
             person: None,
             repeated: false,
         };
-        if !self.every_frame {
-            let thumbnail = Thumbnail::of(&image);
-            if let Some((last, at)) = &self.last_read
-                && self.region.is_some()
-                && time_s - at < self.config.still_every_s
-                && thumbnail.change(last) < self.config.still_threshold
-            {
-                return Ok((
-                    Observation {
-                        repeated: true,
-                        ..empty
-                    },
-                    None,
-                ));
-            }
-            self.last_read = Some((thumbnail, time_s));
+        if time_s < self.since_s && !self.was_there(&image)? {
+            return Ok((empty, None));
         }
-        let region = match self.region {
+        if self.is_still(&image, time_s) {
+            return Ok((
+                Observation {
+                    repeated: true,
+                    ..empty
+                },
+                None,
+            ));
+        }
+        self.look_round(&image, time_s)?;
+        let followed = self.region;
+        let region = match followed {
             Some(r) => r,
-            None => match self.search(&image)? {
+            None => match self.search(&image, time_s)? {
                 Some(r) => r,
                 None => return Ok((empty, None)),
             },
         };
-        let seen = landmarks::read(&mut self.landmarks, &image, &region)?;
-        self.region = seen.next_region(&image, self.config);
-        let Some(next) = self.region else {
+        let (mut region, mut seen) = (region, self.finder.read(&image, &region)?);
+        let mut next = seen.next_region(&image, self.config);
+        if followed.is_some()
+            && next.is_none()
+            && let Some(again) = self.finder.near(&image, &region)?
+        {
+            (region, seen) = (again, self.finder.read(&image, &again)?);
+            next = seen.next_region(&image, self.config);
+        }
+        self.region = next;
+        let Some(next) = next else {
             self.crop = None;
-            self.losses += 1;
-            self.frames_lost = 0;
+            if followed.is_some() {
+                self.losses += 1;
+                self.frames_lost = 0;
+            }
             return Ok((empty, None));
         };
+        self.last = Some(next);
+        self.tiles = None;
+        self.remember(&image, &next, time_s);
         self.golfer = self.golfer.map(|_| next);
         let crop = torso::upright_region(&seen.keypoints, self.config.torso_crop_scale)
             .map(|now| self.crop(now, time_s));
@@ -136,6 +161,80 @@ impl<'a> Tracker<'a> {
                 images: crop.images,
             }),
         ))
+    }
+
+    /// Whether nothing moved round the golfer since a frame was read a moment ago.
+    fn is_still(&self, image: &Picture, time_s: f64) -> bool {
+        let Some((last, part, at_s)) = self.last_read.as_ref().filter(|_| self.region.is_some())
+        else {
+            return false;
+        };
+        time_s - at_s < self.config.still_every_s
+            && Thumbnail::of(image, part).change(last) < self.config.still_threshold
+    }
+
+    fn remember(&mut self, image: &Picture, golfer: &Region, time_s: f64) {
+        if !self.every_frame {
+            let part = Region {
+                roll_rad: 0.0,
+                ..*golfer
+            };
+            self.last_read = Some((Thumbnail::of(image, &part), part, time_s));
+        }
+    }
+
+    /// Whether a golfer who was first seen later stood there from the first frame on.
+    fn was_there(&mut self, image: &Picture) -> Result<bool, PoseError> {
+        let Some(region) = self
+            .region
+            .filter(|_| !std::mem::replace(&mut self.asked, true))
+        else {
+            return Ok(false);
+        };
+        let there = self.finder.score_there(image, &region)? > 0.0;
+        if there {
+            self.since_s = f64::NEG_INFINITY;
+        }
+        Ok(there)
+    }
+
+    /// Now and then, whether somebody else is there, and whether the golfer is where they are
+    /// thought to be: the landmark network alone may come to follow a thing.
+    fn look_round(&mut self, image: &Picture, time_s: f64) -> Result<(), PoseError> {
+        let Some(region) = self.region.filter(|_| time_s >= self.round_s) else {
+            return Ok(());
+        };
+        let first = self.round_s == f64::NEG_INFINITY;
+        self.round_s = time_s + self.config.look_round_s;
+        if first {
+            return Ok(());
+        }
+        let found = self.finder.people(image, Effort::Quick, Some(&region))?;
+        let mine = found.iter().any(|d| d.region.holds_whom(&region));
+        let others = found
+            .iter()
+            .filter(|d| d.region.side_px >= self.config.several_share * region.side_px)
+            .filter(|d| !d.region.holds_whom(&region))
+            .count();
+        if others > 0 {
+            self.others = true;
+            self.people_seen = self.people_seen.max(others + 1);
+        }
+        self.doubts = if mine || others == 0 {
+            0
+        } else {
+            self.doubts + 1
+        };
+        if self.doubts >= self.config.look_round_doubts
+            && self.finder.score_there(image, &region)? == 0.0
+        {
+            self.doubts = 0;
+            self.region = None;
+            self.last = None;
+            self.golfer = None;
+            self.crop = None;
+        }
+        Ok(())
     }
 
     /// Damps the crop's jitter and says how to read it.
@@ -162,31 +261,40 @@ impl<'a> Tracker<'a> {
         crop
     }
 
-    /// Looks for the golfer in the whole frame: where one of several was chosen, the person nearest
-    /// to their last place, else the biggest and most central one.
-    fn search(&mut self, image: &Picture) -> Result<Option<Region>, PoseError> {
+    /// Looks for the golfer: where they were last seen, then in the whole picture, and now and then
+    /// in tiles, each time after twice the wait.
+    fn search(&mut self, image: &Picture, time_s: f64) -> Result<Option<Region>, PoseError> {
         self.frames_lost += 1;
         if self.frames_lost > 1
             && !(self.frames_lost - 1).is_multiple_of(self.config.search_every_frames.max(1))
         {
             return Ok(None);
         }
-        let found = detector::detect(&mut self.detector, image, self.config)?;
-        let likely = likely(found, image, self.config);
+        if let Some(last) = self.last
+            && let Some(near) = self.finder.near(image, &last)?
+        {
+            return Ok(Some(near));
+        }
+        let (due_s, wait_s) = self
+            .tiles
+            .unwrap_or((f64::NEG_INFINITY, self.config.search_tiles_every_s));
+        let effort = if time_s >= due_s {
+            self.tiles = Some((time_s + wait_s, 2.0 * wait_s));
+            Effort::Thorough
+        } else {
+            Effort::Quick
+        };
+        let likely = likely(self.finder.people(image, effort, None)?, image, self.config);
         self.people_seen = self.people_seen.max(likely.len());
-        let Some(golfer) = self.golfer else {
-            return Ok(likely.first().copied());
-        };
-        let far = |r: &Region| {
-            (r.centre_px[0] - golfer.centre_px[0]).hypot(r.centre_px[1] - golfer.centre_px[1])
-        };
-        Ok(likely.into_iter().min_by(|a, b| far(a).total_cmp(&far(b))))
+        Ok(nearest(likely, self.golfer))
     }
 
     /// Sets out from the one of several people who swings.
     pub fn start_from(&mut self, chosen: Chosen) {
         self.people_seen = chosen.people;
-        self.golfer = Some(chosen.region);
+        self.golfer = (chosen.people > 1).then_some(chosen.region);
+        self.region = Some(chosen.region);
+        self.since_s = chosen.since_s;
     }
 
     pub fn warnings(&self) -> Vec<Warning> {
