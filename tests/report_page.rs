@@ -48,3 +48,66 @@ fn a_swing_gets_a_page_stills_and_playable_videos() {
         std::fs::remove_dir_all(&folder).expect("removes");
     }
 }
+
+/// A clip that begins after the takeaway: no address, and the top was not seen either.
+#[test]
+fn moments_that_were_not_seen_are_told_around() {
+    use quarterturn::result::{Between, Estimate, Why, judge};
+    use quarterturn::terms::Measure;
+    let told = |missing: &[Event]| {
+        let (mut swing, mut curves, _) = common::Truth::load("first-lesson").swing("cut");
+        for event in missing {
+            swing.events.remove(event);
+            swing.at.remove(event);
+        }
+        for (measure, e) in swing.at.values_mut().flatten() {
+            if measure.spec().from_address {
+                *e = Estimate::default();
+            }
+        }
+        swing.tempo = None;
+        swing.between = vec![Between {
+            from: Event::Impact,
+            to: Event::Finish,
+            pelvis_turn: Estimate::new(-50.0, -58.0, -42.0),
+            thorax_turn: Estimate::new(-70.0, -120.0, -20.0),
+        }];
+        judge(
+            &mut swing,
+            &mut curves,
+            &quarterturn::config::Pipeline::default().usable,
+        );
+        let page = quarterturn::report::page::report_page(&quarterturn::report::page::PageInput {
+            swing: &swing,
+            curves: &curves,
+            references: &quarterturn::report::References::load(None).expect("built in"),
+            views: &[],
+            scrub_s: &[],
+            config: &quarterturn::config::Pipeline::default().report,
+        });
+        (swing, page.expect("a page"))
+    };
+    let (swing, page) = told(&[Event::Address, Event::Top]);
+    assert!(page.contains("At impact") && page.contains("was not seen in this swing"));
+    assert!(page.contains("No address was seen"));
+    let hips = swing.at[&Event::Impact][&Measure::PelvisTurn]
+        .deg
+        .expect("a value");
+    let card = page
+        .split("<article class=\"card\">")
+        .nth(1)
+        .expect("a card");
+    assert!(
+        card.contains("Hips to the target line") && card.contains(&format!("value=\"{hips}\""))
+    );
+    assert!(page.contains("From impact to the finish: hips <b>−50° (−58 to −42)</b>"));
+    assert!(
+        page.contains("shoulders (rib cage) <b>can't tell"),
+        "100° wide"
+    );
+    let from_address = swing.at[&Event::Impact][&Measure::PelvisTurnFromAddress];
+    assert_eq!(from_address.untold(), Some(Why::MomentNotSeen));
+    // Nothing of the swing at all is a page as well.
+    let (_, page) = told(&Event::ALL);
+    assert!(page.contains("Neither the top of the backswing nor impact nor the finish"));
+}

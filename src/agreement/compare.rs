@@ -10,6 +10,7 @@ use super::sensor::{Mapping, SensorSwing};
 use super::stats::{
     Coverage, Icc, LIMIT_FACTOR, Limits, clustered, cmc, coverage, icc_a1, mean, simple,
 };
+use crate::math::stats::median;
 use crate::terms::{Event, Measure};
 
 /// Agreement at one event: one reading a swing.
@@ -202,11 +203,10 @@ fn over_curve(with: &[(&SwingComparison, &Vec<Pair>)]) -> Option<CurveAgreement>
         .iter()
         .flat_map(|(_, p)| p.iter().filter_map(Pair::inside))
         .collect();
-    let mut cmcs: Vec<f64> = with
+    let cmcs: Vec<f64> = with
         .iter()
         .filter_map(|(_, p)| cmc(&p.iter().map(|p| (p.deg, p.sensor)).collect::<Vec<_>>()))
         .collect();
-    cmcs.sort_by(f64::total_cmp);
     Some(CurveAgreement {
         swings: with.len(),
         limits,
@@ -214,8 +214,8 @@ fn over_curve(with: &[(&SwingComparison, &Vec<Pair>)]) -> Option<CurveAgreement>
         rmse_deg: rms(&d)?,
         mae_deg: mean(&d.iter().map(|v| v.abs()).collect::<Vec<_>>())?,
         coverage: coverage(&inside, false),
-        cmc_median: cmcs.get(cmcs.len() / 2).copied(),
-        cmc_lowest: cmcs.first().copied(),
+        cmc_median: median(&cmcs),
+        cmc_lowest: cmcs.iter().copied().min_by(f64::total_cmp),
     })
 }
 

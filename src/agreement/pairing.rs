@@ -7,6 +7,7 @@ use super::interpolate::Samples;
 use super::load::MeasuredSwing;
 use super::sensor::SensorSwing;
 use super::shift::{Shift, TurnPair};
+use crate::math::stats::median;
 use crate::result::{Curves, Estimate, SwingResult};
 use crate::terms::{Event, Handedness, Measure, ViewMode};
 
@@ -162,10 +163,8 @@ fn make(time_s: f64, ours: Estimate, sensor: f64) -> Option<Pair> {
 }
 
 fn whole_turns(pairs: &[Pair]) -> f64 {
-    let mut d: Vec<f64> = pairs.iter().map(Pair::difference).collect();
-    d.sort_by(f64::total_cmp);
-    d.get(d.len() / 2)
-        .map_or(0.0, |m| 360.0 * (m / 360.0).round())
+    let d: Vec<f64> = pairs.iter().map(Pair::difference).collect();
+    median(&d).map_or(0.0, |m| 360.0 * (m / 360.0).round())
 }
 
 type Series = BTreeMap<Measure, Vec<Option<f64>>>;

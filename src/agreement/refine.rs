@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use super::interpolate::Samples;
 use super::shift::{FLOOR_S, STEP_S, Shift, TurnPair};
 use super::stats::t_quantile;
+use crate::math::stats::median;
 
 /// Standard deviation of the weights, seconds. On measured swings of 22 rendered clips narrower was
 /// worse (their jitter), on made errors that vary slowly wider was worse: between the two, shifts
@@ -123,12 +124,11 @@ fn points_of(pair: &TurnPair, clock: Clock) -> Vec<Point> {
         return Vec::new();
     };
     // Neighbouring samples stand this far apart where nothing is missing.
-    let mut steps: Vec<f64> = t
+    let steps: Vec<f64> = t
         .windows(2)
         .filter_map(|w| Some(w.get(1)? - w.first()?))
         .collect();
-    steps.sort_by(f64::total_cmp);
-    let spacing = steps.get(steps.len() / 2).copied().unwrap_or(STEP_S);
+    let spacing = median(&steps).unwrap_or(STEP_S);
     let n = ((last - first) / STEP_S).floor().clamp(0.0, 720_000.0) as usize;
     (0..=n)
         .filter_map(|i| {
@@ -189,10 +189,9 @@ impl Line {
 /// interval: cluster-robust over blocks of time, with Student's t for as many blocks as carry the
 /// information.
 fn fit(points: &[Point], factor: impl Fn(f64) -> f64) -> Option<(f64, f64)> {
-    let mut sizes: Vec<f64> = points.iter().map(|p| p.r.abs()).collect();
-    sizes.sort_by(f64::total_cmp);
+    let sizes: Vec<f64> = points.iter().map(|p| p.r.abs()).collect();
     // Median absolute deviation, as a standard deviation.
-    let scale = 1.4826 * sizes.get(sizes.len() / 2)? + 1e-9;
+    let scale = 1.4826 * median(&sizes)? + 1e-9;
     let weight = |r: f64| (scale / r.abs().max(1e-12)).min(1.0);
     let (mut xx, mut xr) = (0.0, 0.0);
     for p in points {

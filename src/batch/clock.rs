@@ -1,6 +1,7 @@
 //! Which clips of two phones belong together, by their clocks. Phones' clocks differ by seconds to
 //! minutes, so the difference is found from all clips of both together.
 
+use crate::math::stats::median;
 use std::collections::BTreeSet;
 
 /// Two clips of two phones that were filmed together, by their places in the lists given.
@@ -60,9 +61,8 @@ pub(super) fn align(
     if found.is_empty() {
         return None;
     }
-    let mut differences: Vec<f64> = found.iter().map(|m| m.apart_s).collect();
-    differences.sort_by(f64::total_cmp);
-    let ahead_s = *differences.get(differences.len() / 2)?;
+    let differences: Vec<f64> = found.iter().map(|m| m.apart_s).collect();
+    let ahead_s = median(&differences)?;
     Some(Clocks {
         ahead_s,
         matches: matches(first, second, ahead_s, tolerance_s),

@@ -215,8 +215,10 @@ pub struct IntervalConfig {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct UsableConfig {
-    /// Turn of hips or shoulders (rib cage) from address or between two moments, degrees.
-    pub turn_deg: f64,
+    /// Turn of the hips from address or between two moments, degrees.
+    pub hip_turn_deg: f64,
+    /// The same of the shoulders (rib cage), degrees.
+    pub chest_turn_deg: f64,
     /// Turn against the target line, degrees.
     pub turn_to_line_deg: f64,
     /// Separation, degrees.

@@ -1,9 +1,7 @@
 //! What a result does not tell, in words: why, and what to film better.
 
-use std::collections::BTreeMap;
-
-use crate::result::{ODD_PICTURES, POINTS_JUMP, SwingResult, VIEWS_DISAGREE, Why};
-use crate::terms::{Event, Role};
+use crate::result::{ODD_PICTURES, SwingResult, VIEWS_DISAGREE, Why};
+use crate::terms::{Event, Measure, Role};
 
 /// What stands where a number would.
 pub const CANT_TELL: &str = "can't tell";
@@ -19,6 +17,20 @@ pub fn short(why: Why) -> &'static str {
         Why::MomentUnsure => "moment not sharp",
         Why::OneView => "one view",
         Why::TooWide => "too unsure",
+    }
+}
+
+/// The reason as a phrase of its own.
+pub fn phrase(why: Why) -> &'static str {
+    match why {
+        Why::ClockInDoubt => "how fast it was filmed is in doubt",
+        Why::MomentNotSeen => "a moment that it counts from was not seen",
+        Why::NotSeen => "not seen there",
+        Why::ViewsContradict => "too unsure: the two views contradict each other",
+        Why::OddPictures => "the pictures are too odd to be read",
+        Why::MomentUnsure => "too unsure: the moment is not sharp",
+        Why::OneView => "too unsure from one view",
+        Why::TooWide => "too unsure to be of use",
     }
 }
 
@@ -52,44 +64,58 @@ pub struct Untold {
 
 /// Every number that can't be told, by reason.
 pub fn untold(swing: &SwingResult) -> Vec<Untold> {
-    let mut by_why: BTreeMap<Why, Vec<String>> = BTreeMap::new();
-    let mut add = |why: Option<Why>, name: String| {
-        if let Some(why) = why {
-            by_why.entry(why).or_default().push(name);
+    Why::ALL
+        .into_iter()
+        .map(|why| Untold {
+            why,
+            names: names(swing, why),
+        })
+        .filter(|u| !u.names.is_empty())
+        .collect()
+}
+
+fn names(swing: &SwingResult, why: Why) -> Vec<String> {
+    let mut names: Vec<String> = Measure::ALL
+        .into_iter()
+        .filter_map(|m| {
+            let at = |e: &Event| swing.at.get(e).and_then(|at| at.get(&m));
+            let seen = Event::ALL.iter().filter(|e| at(e).is_some()).count();
+            let here: Vec<&str> = Event::ALL
+                .iter()
+                .filter(|e| at(e).is_some_and(|e| e.why == Some(why)))
+                .map(|e| e.at_words())
+                .collect();
+            let name = lower(m.words());
+            match here.len() {
+                0 => None,
+                // At every moment: its name says enough.
+                n if n == seen => Some(name),
+                _ => Some(format!("{name} {}", here.join(" and "))),
+            }
+        })
+        .collect();
+    let mut add = |found: Option<Why>, name: &str| {
+        if found == Some(why) && !names.iter().any(|n| n == name) {
+            names.push(name.to_owned());
         }
     };
-    for event in Event::ALL {
-        for (measure, e) in swing.at.get(&event).into_iter().flatten() {
-            add(
-                e.why,
-                lower(&format!("{} {}", measure.words(), event.at_words())),
-            );
-        }
-        let sway = swing.sway.get(&event).into_iter().flatten();
-        for q in sway {
-            add(q.why, format!("hip sway {}", event.at_words()));
-        }
+    for q in swing.sway.values().flatten() {
+        add(q.why, "hip sway");
     }
     if let Some(e) = &swing.peak_separation {
-        add(e.why, "largest separation".into());
+        add(e.why, "largest separation");
     }
     if let Some(t) = &swing.tempo {
-        add(t.backswing.why, "takeaway to top".into());
-        add(t.downswing.why, "top to impact".into());
-        add(t.ratio.why, "ratio of the tempo".into());
+        add(t.backswing.why, "takeaway to top");
+        add(t.downswing.why, "top to impact");
+        add(t.ratio.why, "ratio of the tempo");
     }
     if let Some(s) = &swing.turn_speed {
-        add(s.pelvis.why, "fastest opening of the hips".into());
-        add(s.thorax.why, "fastest opening of the shoulders".into());
-        add(
-            s.pelvis_before_thorax.why,
-            "time between the two peaks".into(),
-        );
+        add(s.pelvis.why, "fastest opening of the hips");
+        add(s.thorax.why, "fastest opening of the shoulders");
+        add(s.pelvis_before_thorax.why, "time between the two peaks");
     }
-    by_why
-        .into_iter()
-        .map(|(why, names)| Untold { why, names })
-        .collect()
+    names
 }
 
 /// The names in a sentence, the first few of them.
@@ -119,10 +145,6 @@ pub fn doubt(swing: &SwingResult) -> Option<String> {
             "the pictures are unlike those that the program knows",
         ),
         (VIEWS_DISAGREE, "the two views contradict each other"),
-        (
-            POINTS_JUMP,
-            "what was found of the body jumps from frame to frame",
-        ),
     ]
     .into_iter()
     .filter_map(|(code, words)| has(code).then_some(words))
@@ -134,4 +156,71 @@ pub fn doubt(swing: &SwingResult) -> Option<String> {
         "Trust these numbers less than usual: {}.",
         what.join(", and ")
     ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::result::{Estimate, read_swing_bytes};
+
+    fn swing() -> SwingResult {
+        let text = include_str!("../../tests/old_results/version_1_swing.json");
+        let mut swing = read_swing_bytes(text.as_bytes(), "old".as_ref()).expect("a result");
+        for e in swing.at.values_mut().flat_map(|at| at.values_mut()) {
+            *e = Estimate::new(10.0, 8.0, 12.0);
+        }
+        swing.tempo = None;
+        swing.turn_speed = None;
+        swing
+    }
+
+    #[test]
+    fn a_measure_is_named_with_its_moments_unless_it_lacks_at_all() {
+        let mut s = swing();
+        for (event, at) in &mut s.at {
+            at.entry(Measure::LeadKneeFlexion).or_default().why = Some(Why::OneView);
+            if *event == Event::Top {
+                at.entry(Measure::PelvisTurnFromAddress).or_default().why = Some(Why::OneView);
+            }
+        }
+        let told = untold(&s);
+        let [one_view] = told.as_slice() else {
+            panic!("{told:?}");
+        };
+        assert_eq!(one_view.why, Why::OneView);
+        assert_eq!(one_view.names, ["hip turn at the top", "lead knee bend"]);
+    }
+
+    #[test]
+    fn a_long_list_is_cut_and_counted() {
+        let names: Vec<String> = ('a'..='f').map(String::from).collect();
+        assert_eq!(listed(&names[..4]), "a, b, c, d");
+        assert_eq!(listed(&names), "a, b, c, d and 2 more");
+    }
+
+    #[test]
+    fn one_sentence_tells_all_that_makes_the_pictures_doubtful() {
+        use crate::warning::Warning;
+        let mut s = swing();
+        s.warnings.clear();
+        assert_eq!(doubt(&s), None);
+        s.warnings.push(Warning::new(ODD_PICTURES, "Odd."));
+        s.warnings
+            .push(Warning::at(Event::Top, VIEWS_DISAGREE, "They do."));
+        let told = doubt(&s).expect("doubtful");
+        assert!(
+            told.contains("unlike") && told.contains("contradict"),
+            "{told}"
+        );
+        assert_eq!(told.matches('.').count(), 1, "one sentence: {told}");
+    }
+
+    #[test]
+    fn the_other_view_is_asked_for() {
+        let mut s = swing();
+        s.views.truncate(1);
+        assert!(advice(Why::OneView, &s).contains("Film down-the-line as well"));
+        s.views[0].role = Role::DownTheLine;
+        assert!(advice(Why::OneView, &s).contains("Film face-on as well"));
+    }
 }

@@ -25,5 +25,5 @@ pub use store::{
 pub use swing_file::{
     Between, CameraEntry, SCHEMA, SCHEMA_1, SwingResult, Tempo, TurnSpeed, TypedIn, ViewEntry,
 };
-pub use usable::{ODD_PICTURES, POINTS_JUMP, VIEWS_DISAGREE, judge, widest_deg};
+pub use usable::{ODD_PICTURES, VIEWS_DISAGREE, judge, widest_deg};
 pub use why::Why;

@@ -1,8 +1,10 @@
 //! "Can't tell" is an answer: which numbers of a result are of use, and why the others are not.
 //!
 //! A number is of use when its 95 % interval is no wider than the step that a coach decides with it
-//! (the pipeline's `[usable]` section, one limit a kind of number), its moments were seen, and, for
-//! durations and speeds, the clock is known. Values and intervals stay in the file either way.
+//! (the pipeline's `[usable]` section, one limit a kind of number), its moments were seen, the pictures
+//! are of the kind that intervals were calibrated on, and, for durations and speeds, the clock is known. Values and intervals stay in the file either way.
+
+use std::collections::BTreeMap;
 
 use super::clock::Clock;
 use super::curves::Curves;
@@ -15,13 +17,13 @@ use crate::terms::{Event, Measure, Tells, Unit};
 /// Codes of the warnings that say why intervals are wide, or that the clock is not to be trusted.
 pub const VIEWS_DISAGREE: &str = "views_disagree";
 pub const ODD_PICTURES: &str = "odd_pictures";
-pub const POINTS_JUMP: &str = "points_jump";
 const ODD_DOWNSWING: &str = "odd_downswing";
 
 /// Widest interval of a measure that is of use, degrees.
 pub fn widest_deg(measure: Measure, limits: &UsableConfig) -> f64 {
     match measure.spec().tells {
-        Tells::Turn => limits.turn_deg,
+        Tells::HipTurn => limits.hip_turn_deg,
+        Tells::ChestTurn => limits.chest_turn_deg,
         Tells::TurnToLine => limits.turn_to_line_deg,
         Tells::Separation => limits.separation_deg,
         Tells::Bend => limits.bend_deg,
@@ -56,12 +58,18 @@ pub fn judge(swing: &mut SwingResult, curves: &mut Curves, limits: &UsableConfig
         }
     }
     for between in &mut swing.between {
-        for e in [&mut between.pelvis_turn, &mut between.thorax_turn] {
-            e.why = judge.wide(e, limits.turn_deg, Some(between.to), false);
+        for (e, widest) in [
+            (&mut between.pelvis_turn, limits.hip_turn_deg),
+            (&mut between.thorax_turn, limits.chest_turn_deg),
+        ] {
+            e.why = judge.wide(e, widest, Some(between.to), false);
         }
     }
     if let Some(e) = &mut swing.peak_separation {
-        e.why = judge.angle(Measure::Separation, e, Some(Event::Top), false);
+        // Its interval is the curve's; where separation can't be told at the top, its peak can't.
+        let at_top = at_event(&swing.at, Event::Top, Measure::Separation);
+        let own = judge.angle(Measure::Separation, e, Some(Event::Top), false);
+        e.why = at_top.and_then(|e| e.why).or(own);
     }
     for q in swing.sway.values_mut().flatten() {
         q.why = judge.quantity(q, None);
@@ -75,12 +83,33 @@ pub fn judge(swing: &mut SwingResult, curves: &mut Curves, limits: &UsableConfig
         for q in [&mut t.pelvis, &mut t.thorax, &mut t.pelvis_before_thorax] {
             q.why = judge.quantity(q, None);
         }
-    }
-    for (measure, series) in &mut curves.series {
-        for e in series {
-            e.why = judge.angle(*measure, e, None, false);
+        if judge.odd {
+            t.first = "can't tell".to_owned();
+            t.pelvis_before_thorax.why.get_or_insert(Why::OddPictures);
         }
     }
+    let near: Vec<(Event, f64)> = Event::ALL
+        .into_iter()
+        .filter_map(|e| Some((e, swing.events.get(&e)?.s?)))
+        .collect();
+    for (measure, series) in &mut curves.series {
+        for (e, t) in series.iter_mut().zip(&curves.time_s) {
+            let own = judge.angle(*measure, e, None, false);
+            let at = near.iter().find(|(_, s)| (t - s).abs() <= NEAR_S);
+            let there = at.and_then(|(event, _)| at_event(&swing.at, *event, *measure)?.why);
+            e.why = own.or(there);
+        }
+    }
+}
+
+/// Within this many seconds of a moment the curve says no more than the number there: a curve's
+/// interval is calibrated over the whole swing, the number's at its moment.
+const NEAR_S: f64 = 0.1;
+
+type AtEvents = BTreeMap<Event, BTreeMap<Measure, Estimate>>;
+
+fn at_event(at: &AtEvents, event: Event, measure: Measure) -> Option<&Estimate> {
+    at.get(&event)?.get(&measure)
 }
 
 /// Marks curves alone, as far as they tell: for files of version 1, which hold no marks.
@@ -148,7 +177,8 @@ impl Judge<'_> {
             return Some(Why::NotSeen);
         };
         if high - low <= widest_deg {
-            return None;
+            // The interval was calibrated on pictures of another kind: it can't be stood by.
+            return self.odd.then_some(Why::OddPictures);
         }
         Some(if event.is_some_and(|e| self.contradicting.contains(&e)) {
             Why::ViewsContradict
@@ -174,22 +204,27 @@ impl Judge<'_> {
         };
         let l = self.limits;
         let widest = widest.unwrap_or(match q.unit {
-            Unit::Degrees => l.turn_deg,
+            Unit::Degrees => l.hip_turn_deg,
             Unit::DegreesPerSecond => l.speed_deg_s,
             Unit::Seconds => l.lead_s,
             Unit::BackToDown => l.ratio,
             Unit::StanceWidthPercent => l.sway_percent,
             Unit::Centimetres => l.sway_cm,
         });
+        // Moments alone make these; neither a second view nor better pictures help much.
+        let of_moments = matches!(q.unit, Unit::Seconds | Unit::BackToDown);
+        if self.odd && !of_moments {
+            return Some(Why::OddPictures);
+        }
         if high - low <= widest {
             return None;
         }
-        Some(match q.unit {
-            // Moments alone make these; a second view hardly helps.
-            Unit::Seconds | Unit::BackToDown => Why::MomentUnsure,
-            _ if self.odd => Why::OddPictures,
-            _ if self.one_view => Why::OneView,
-            _ => Why::TooWide,
+        Some(if of_moments {
+            Why::MomentUnsure
+        } else if self.one_view {
+            Why::OneView
+        } else {
+            Why::TooWide
         })
     }
 }
@@ -218,7 +253,6 @@ mod tests {
     use super::*;
     use crate::config::Pipeline;
     use crate::warning::Warning;
-    use std::collections::BTreeMap;
 
     const TOP: Event = Event::Top;
     const HIPS: Measure = Measure::PelvisTurnFromAddress;
@@ -281,6 +315,10 @@ mod tests {
             s.warnings.push(Warning::new(ODD_PICTURES, ""));
         };
         assert_eq!(reason(&odd), Some(Why::OddPictures));
+        // However narrow: what it was calibrated on looked otherwise.
+        let mut narrow = swing(HIPS, 4.0);
+        odd(&mut narrow);
+        assert_eq!(judged(&mut narrow, HIPS), Some(Why::OddPictures));
         let here = |s: &mut SwingResult| s.warnings.push(Warning::at(TOP, VIEWS_DISAGREE, ""));
         assert_eq!(reason(&here), Some(Why::ViewsContradict));
         let elsewhere = |s: &mut SwingResult| {
@@ -312,6 +350,29 @@ mod tests {
             .insert(HIPS, vec![at(80.0), at(40.0), at(0.0)]);
         judge(&mut s, &mut curves, &limits());
         assert_eq!(s.at[&TOP][&HIPS].untold(), Some(Why::MomentUnsure));
+    }
+
+    #[test]
+    fn a_curve_and_its_peak_say_no_more_than_the_number_at_the_moment() {
+        let separation = Measure::Separation;
+        let mut s = swing(separation, 60.0);
+        s.peak_separation = Some(Estimate::new(45.0, 40.0, 50.0));
+        let top_s = s.events[&TOP].s.expect("a top");
+        let narrow = Estimate::new(40.0, 35.0, 45.0);
+        let mut curves = Curves {
+            time_s: vec![top_s - 0.5, top_s - 0.02, top_s],
+            series: BTreeMap::from([(separation, vec![narrow; 3])]),
+        };
+        judge(&mut s, &mut curves, &limits());
+        let told: Vec<_> = curves.series[&separation]
+            .iter()
+            .map(Estimate::untold)
+            .collect();
+        assert_eq!(told, [None, Some(Why::TooWide), Some(Why::TooWide)]);
+        assert_eq!(
+            s.peak_separation.and_then(|e| e.untold()),
+            Some(Why::TooWide)
+        );
     }
 
     #[test]

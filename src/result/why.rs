@@ -14,7 +14,7 @@ pub enum Why {
     NotSeen,
     /// The interval is too wide, and the two views contradict each other there.
     ViewsContradict,
-    /// The interval is too wide, and the pictures are unlike those that the networks learned from.
+    /// The pictures are unlike those that the networks learned from, so that no interval can be stood by.
     OddPictures,
     /// The interval is too wide, mostly because the moment itself is not sharp.
     MomentUnsure,

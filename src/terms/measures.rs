@@ -54,8 +54,10 @@ pub struct Headline {
 /// What is decided with a measure. Each has a widest interval of its own in the pipeline's `[usable]`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Tells {
-    /// How far a segment turned: hips held from hips free, a chest at 90° from one at 60°.
-    Turn,
+    /// How far the hips turned: held from free.
+    HipTurn,
+    /// How far the shoulders (rib cage) turned: 90° from 60°.
+    ChestTurn,
     /// Where a segment points against the target line.
     TurnToLine,
     /// How far the chest ran ahead of the hips.
@@ -135,7 +137,7 @@ const BLANK: MeasureSpec = MeasureSpec {
     from_address: false,
     more_less: None,
     headline: None,
-    tells: Tells::Turn,
+    tells: Tells::HipTurn,
     needs_two_views: false,
 };
 
@@ -157,6 +159,7 @@ measures! {
         from_address: true,
         more_less: TURN,
         headline: Some(Headline { short: "shoulders (rib cage)", class: "thorax" }),
+        tells: Tells::ChestTurn,
     }
     /// Thorax turn less pelvis turn.
     Separation = "separation" {
@@ -242,6 +245,7 @@ measures! {
         from_address: true,
         more_less: TURN,
         needs_two_views: true,
+        tells: Tells::ChestTurn,
     }
 }
 

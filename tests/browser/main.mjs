@@ -21,7 +21,7 @@ for (const [name, speed] of [["first-lesson", "38 m/s"], ["sixth-lesson", "44 m/
 }
 // Limits that no interval can keep: what a swing too unsure to be of use looks like.
 const strict = path.join(work, "strict.toml");
-writeFileSync(strict, "[usable]\nturn_deg = 0.1\nturn_to_line_deg = 0.1\nseparation_deg = 0.1\n");
+writeFileSync(strict, "[usable]\nhip_turn_deg = 0.1\nchest_turn_deg = 0.1\nturn_to_line_deg = 0.1\nseparation_deg = 0.1\n");
 run("measure", "--quiet", "--face-on", path.join(clips, "sixth-lesson_face_on.mp4"),
   "--name", "unsure", "--pipeline", strict, "--out", path.join(work, "strict"));
 run("compare", "--quiet", path.join(results, "first-lesson"), path.join(results, "sixth-lesson"),

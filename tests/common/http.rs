@@ -125,7 +125,7 @@ impl Show {
         loop {
             let state: serde_json::Value =
                 serde_json::from_str(&self.get(&format!("/job/{id}/state")).body).expect("JSON");
-            if state["stage"] == "done" || state["stage"] == "failed" {
+            if state["stage"] != "waiting" && state["stage"] != "measuring" {
                 return state;
             }
             assert!(start.elapsed() < most, "still {state}");

@@ -1,6 +1,8 @@
 //! What the networks would see of a golfer whose rotations and joints are known: tracks of one or
 //! two views, made by projecting a rendered swing's truth through cameras that are chosen here.
 
+#![allow(dead_code, reason = "each test file uses its own part")]
+
 use nalgebra::{Matrix3, Rotation3, Vector2, Vector3};
 use quarterturn::camera::{Attitude, Camera, camera_from_crop};
 use quarterturn::clip::{ClipInfo, Strike};

@@ -10,6 +10,7 @@ use super::{FRAME, SEQUENCE};
 use crate::agreement::c3d::{C3dEvent, C3dWriter, Processor, TooLarge, Track};
 use crate::agreement::interpolate::Samples;
 use crate::math::rotation::SegmentAngles;
+use crate::math::stats::median;
 use crate::result::{Curves, SwingResult};
 use crate::terms::{Event, Handedness, Measure};
 
@@ -145,20 +146,19 @@ fn about(swing: &SwingResult, offset_s: f64) -> Vec<(String, String)> {
 
 /// Frames a second of the first view; where it doesn't say, from the median step of the curves.
 fn rate(swing: &SwingResult, curves: &Curves) -> f64 {
-    let mut steps: Vec<f64> = curves
+    let steps: Vec<f64> = curves
         .time_s
         .windows(2)
         .filter_map(|w| Some(w.get(1)? - w.first()?))
         .filter(|d| *d > 0.0)
         .collect();
-    steps.sort_by(f64::total_cmp);
-    let median = steps.get(steps.len() / 2).map(|d| 1.0 / d);
+    let usual = median(&steps).map(|d| 1.0 / d);
     swing
         .views
         .first()
         .map(|v| v.fps)
         .filter(|f| f.is_finite() && *f > 1.0)
-        .or(median)
+        .or(usual)
         .unwrap_or(60.0)
         .min(10_000.0)
 }

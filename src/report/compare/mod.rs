@@ -201,6 +201,31 @@ fn sentences(differences: &[Difference]) -> Vec<String> {
             .and_then(|d| d.difference.deg)
             .map_or(0, |deg| if deg > 0.0 { 1 } else { -1 })
     };
+    let lost = |m: Measure| {
+        !differences
+            .iter()
+            .any(|d| d.event == Event::Top && d.measure == m && d.difference.told().is_some())
+    };
+    let turns = [
+        (Measure::PelvisTurnFromAddress, "hips"),
+        (Measure::ThoraxTurnFromAddress, "shoulders (rib cage)"),
+    ];
+    if turns.iter().any(|(m, _)| lost(*m)) {
+        // What can't be told must not read as "no change".
+        return turns
+            .into_iter()
+            .map(|(m, name)| match (lost(m), sign(m)) {
+                (true, _) => {
+                    format!("Whether the {name} turned differently at the top can't be told.")
+                }
+                (_, 1) => format!("At the top the {name} have turned further in the second swing."),
+                (_, -1) => {
+                    format!("At the top the {name} have turned less far in the second swing.")
+                }
+                _ => format!("At the top no change of the {name} shows beyond the intervals."),
+            })
+            .collect();
+    }
     let hips = sign(Measure::PelvisTurnFromAddress);
     let shoulders = sign(Measure::ThoraxTurnFromAddress);
     let separation = sign(Measure::Separation);
@@ -326,5 +351,12 @@ mod tests {
         assert!(told(0.0, 20.0, 20.0).contains("shoulders (rib cage) turning further"));
         assert!(told(20.0, 3.0, -17.0).contains("no loss"));
         assert!(told(1.0, 1.0, 0.0).contains("no change"));
+        let hips_only = sentences(&[d(Measure::PelvisTurnFromAddress, -25.0)]).join(" ");
+        assert!(
+            hips_only.contains("the hips have turned less far"),
+            "{hips_only}"
+        );
+        let lost = "Whether the shoulders (rib cage) turned differently at the top can't be told.";
+        assert!(hips_only.contains(lost), "{hips_only}");
     }
 }

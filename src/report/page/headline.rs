@@ -7,7 +7,7 @@ use maud::{Markup, html};
 
 use super::{PageInput, measures};
 use crate::report::cautions::SEPARATION_STORY;
-use crate::report::{first, words};
+use crate::report::{first, untold, words};
 use crate::result::SwingResult;
 use crate::terms::{Event, Measure};
 
@@ -30,7 +30,7 @@ pub fn section(input: &PageInput, spans: &BTreeMap<Measure, (f64, f64)>) -> Mark
                             article.card {
                                 h3 { (m.words()) }
                                 p.big { (super::number(first.event, *m, e)) }
-                                @if e.untold().is_some() { p.whynot { (super::reason(e.untold())) } }
+                                @if let Some(why) = e.untold() { p.whynot { (untold::phrase(why)) } }
                                 (measures::scale(input, first.event, *m, e, spans))
                                 (measures::explanation(*m))
                             }
