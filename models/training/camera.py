@@ -65,14 +65,14 @@ def draw_azimuth(d: Draw) -> Tensor:
     """Degrees: mostly near one of the two roles, some from anywhere."""
     pick = d.uniform(0, 1)
     near = torch.where(d.chance(0.5), d.normal(0, 9), d.uniform(-24, 24))
-    azimuth = torch.where(pick < 0.44, FACE_ON + near, DOWN_THE_LINE + near)
-    return torch.where(pick > 0.92, d.uniform(-180, 180), azimuth)
+    azimuth = torch.where(pick < 0.37, FACE_ON + near, DOWN_THE_LINE + near)
+    return torch.where(pick > 0.75, d.uniform(-180, 180), azimuth)
 
 
 def draw_camera(d: Draw, posed: Posed, head_top: Tensor, azimuth: Tensor | None = None, jitter: float = 1.0) -> Camera:
     """A phone somewhere round the golfer; `azimuth` fixes the role in degrees."""
     a = (draw_azimuth(d) if azimuth is None else azimuth) * DEGREE
-    away, height = d.uniform(2.5, 8.0), d.uniform(0.5, 1.8)
+    away, height = d.uniform(2.3, 8.0), torch.where(d.chance(0.35), d.uniform(0.4, 2.4), d.uniform(0.6, 1.7))
     joints = posed.joints
     person = joints[:, :2].mean(1)
     aim = person + d.normal(0, 0.12, 3)

@@ -197,7 +197,7 @@ def read_rendered(networks: dict[str, Reader], bodies: str, bank: str | None, co
         for _ in range(count // 25):
             pose = draw_poses(25, HELD_OUT, BODIES, "cpu", generator, blend=False)
             d = Draw(25, "cpu", generator)
-            batch = renderer.render(renderer.skeleton.pose(pose), renderer.wardrobe.dress(d, pose.mix), generator, azimuth + d.uniform(-12, 12))
+            batch = renderer.render(renderer.skeleton.pose(pose), renderer.wardrobe.dress(d, pose.mix, pose.stretch), generator, azimuth + d.uniform(-12, 12))
             # half of the pictures are mirrored: their turns are read in the mirrored world
             for i in range(25):
                 turned, true = batch.turned[i].numpy(), batch.rotation[i].numpy()

@@ -1,4 +1,4 @@
-"""Write a trained torso network as ONNX, its sigma scaled so that 1.96 sigma holds 95 % on held-out training bodies.
+"""Write a trained network as ONNX, torso and landmarks from one look, its sigma scaled so that 1.96 sigma holds 95 % on held-out training bodies.
 
 usage: export.py NET.pt OUT.onnx --bodies data/bodies.npz [--bank BANK.npz] [--calibrate N]
 Weights are stored in half precision and widened when the file is loaded, like the other model files.
@@ -26,16 +26,18 @@ SMALLEST_STORED_SHORT = 256
 
 
 class Exported(nn.Module):
-    """Picture to the four outputs of the file."""
+    """Picture to the outputs of the file: the torso's four, and the landmarks as the general network gives them."""
 
     def __init__(self, net: TorsoNet, shift: Tensor):
         super().__init__()
         self.net = net
         self.register_buffer("shift", shift)
 
-    def forward(self, image: Tensor) -> tuple[Tensor, Tensor, Tensor, Tensor]:
-        r = read(self.net(image))
-        return r.rotation, (r.log_sigma + self.shift).clamp(*LOG_SIGMA_RANGE), r.points, r.log_b
+    def forward(self, image: Tensor) -> tuple[Tensor, ...]:
+        out = self.net(image)
+        r, seen = read(out.raw), out.seen
+        return (r.rotation, (r.log_sigma + self.shift).clamp(*LOG_SIGMA_RANGE), r.points, r.log_b,
+                seen.landmarks.flatten(1), seen.presence, seen.world.flatten(1))
 
 
 @torch.no_grad()
@@ -45,9 +47,9 @@ def sigma_shift(net: TorsoNet, bodies: str, bank: str | None, count: int, device
     ratio = []
     for _ in range(max(1, count // 32)):
         pose = draw_poses(32, HELD_OUT, BODIES, device, generator, blend=False)
-        dressed = renderer.wardrobe.dress(Draw(32, device, generator), pose.mix)
+        dressed = renderer.wardrobe.dress(Draw(32, device, generator), pose.mix, pose.stretch)
         batch = renderer.render(renderer.skeleton.pose(pose), dressed, generator)
-        reading = read(net(batch.image))
+        reading = read(net(batch.image).raw)
         ratio.append(rotation_error(reading, batch.rotation).abs() * torch.exp(-reading.log_sigma))
     return torch.log(torch.quantile(torch.cat(ratio), 0.95, dim=0) / 1.96).cpu()
 
@@ -69,7 +71,7 @@ def shorten(model: onnx.ModelProto) -> None:
 def export(net: TorsoNet, shift: Tensor, out: str | Path) -> None:
     """Write the file; the batch axis is free."""
     module = Exported(net.cpu().eval(), shift.cpu())
-    names = ["rotation", "log_sigma", "points", "log_b"]
+    names = ["rotation", "log_sigma", "points", "log_b", "landmarks", "presence", "world_landmarks"]
     torch.onnx.export(
         module, (torch.rand(2, 3, 256, 256),), str(out), input_names=["image"], output_names=names, opset_version=17,
         dynamo=False, dynamic_axes={n: {0: "batch"} for n in ["image", *names]})

@@ -12,8 +12,8 @@ import torch
 from torch import Tensor
 
 from rotations import about, from_rotation_vector, part_way, segment_rotation, smallest_turn
+from trunk import spine_rotations
 
-SPINE = ("spine05", "spine04", "spine03", "spine02", "spine01")
 NECK = (("neck01", 0.3), ("neck02", 0.6), ("neck03", 0.9), ("head", 1.0))
 JOINT_BONES = (
     "upperleg01.L", "upperleg01.R", "lowerleg01.L", "lowerleg01.R", "foot.L", "foot.R",
@@ -29,7 +29,8 @@ class Pose:
     pelvis: Tensor        # n,3 turn, side, forward
     thorax: Tensor        # n,3
     head: Tensor          # n,3
-    spine: Tensor         # n,3 share of the way from pelvis to thorax at the three lowest spine bones
+    spine: Tensor         # n,2,4 shares of twist and of bend at the spine's bones (`trunk.py`)
+    posture: Tensor       # n,4 how far those bones lean forward beyond their share
     clavicle: Tensor      # n,2,3 rotation vector of each shoulder girdle in the thorax, degrees
     hand: Tensor          # n,2,3 direction of each hand from its shoulder, in the thorax
     reach: Tensor         # n,2 distance of each hand from its shoulder, share of the arm's length
@@ -44,6 +45,7 @@ class Pose:
     heel: Tensor          # n,2 height of each heel off the ground
     knee: Tensor          # n knee flexion at equal stance
     mix: Tensor           # n,bodies weights of the bodies blended into this one
+    stretch: Tensor       # n,3 how much wider, deeper and taller than that blend
 
     def take(self, index: Tensor) -> "Pose":
         """Some rows."""
@@ -115,7 +117,7 @@ class Skeleton:
 
     def pose(self, p: Pose) -> Posed:
         """Bone transforms of a batch of poses."""
-        h = torch.einsum("nb,bkj->nkj", p.mix, self.heads)
+        h = torch.einsum("nb,bkj->nkj", p.mix, self.heads) * p.stretch[:, None]
         g = self.bone
 
         def bone(name: str) -> Tensor:
@@ -125,16 +127,14 @@ class Skeleton:
             return (bone(a) - bone(b)).norm(dim=-1)
 
         pelvis, thorax, head = (segment_rotation(x) for x in (p.pelvis, p.thorax, p.head))
-        given = {"spine02": thorax, "spine01": thorax}
-        for i, name in enumerate(SPINE[:3]):
-            given[name] = part_way(pelvis, thorax, p.spine[:, i])
+        given = {**spine_rotations(pelvis, thorax, p.spine, p.posture), "spine01": thorax}
         girdle = thorax[:, None] @ from_rotation_vector(p.clavicle * (torch.pi / 180))
         given["clavicle.L"], given["clavicle.R"] = girdle[:, 0], girdle[:, 1]
         for name, share in NECK:
             given[name] = part_way(thorax, head, share)
 
         thigh, shank = length("lowerleg01.L", "upperleg01.L"), length("foot.L", "lowerleg01.L")
-        ankle_height = bone("foot.L")[:, 2] - (p.mix @ self.soles)
+        ankle_height = bone("foot.L")[:, 2] - (p.mix @ self.soles) * p.stretch[:, 2]
         reach = (thigh**2 + shank**2 + 2 * thigh * shank * torch.cos(p.knee * (torch.pi / 180))).sqrt()
         hip_half = bone("upperleg01.L")[:, 0].abs()
         spread = (p.ankle[:, 0, 0] - p.ankle[:, 1, 0]) / 2 - hip_half

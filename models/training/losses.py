@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import torch
 from torch import Tensor
 
-from network import Reading
+from network import Reading, read_places
 from renderer import Batch
 from rotations import rotation_vector
 
@@ -53,3 +53,11 @@ def losses(reading: Reading, batch: Batch, settled: float) -> Losses:
     depth = (reading.depth - batch.depth).abs().clamp(max=1.0).mean()
     total = distance * (1.5 - settled) + 0.6 * settled * spread + 0.35 * points + depth
     return Losses(total, distance, spread, points, error.detach().norm(dim=-1))
+
+
+def of_places(places: Tensor, batch: Batch) -> Tensor:
+    """The same rotations read from the landmarks alone."""
+    rotation, log_sigma = read_places(places)
+    error = rotation_vector(rotation @ batch.rotation.transpose(-1, -2))
+    distance = (rotation - batch.rotation).square().sum((-1, -2)).mean()
+    return distance + 0.6 * (student_t(error, log_sigma) * error.new_tensor(AXES)).mean()

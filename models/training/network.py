@@ -1,4 +1,7 @@
-"""The torso network: the encoder of the general 33-landmark network, and a head that looks closely at the torso."""
+"""One encoder, two heads: the general 33-landmark network's encoder and landmark outputs, and a head for the torso.
+
+The landmark outputs hold the encoder to the real pictures that taught it; the torso head also reads them, as places.
+"""
 
 from __future__ import annotations
 
@@ -21,6 +24,9 @@ BLOCKS = (
 )
 AT_32, AT_16 = 3, 9            # blocks whose outputs the head reads, 32 and 16 pixels a side
 WIDTH, HEADS, LAYERS = 192, 6, 4
+# landmarks that the torso head reads as places: nose, shoulders, elbows, wrists, hips, knees, ankles
+PLACES = (0, 11, 12, 13, 14, 15, 16, 23, 24, 25, 26, 27, 28)
+CROP = 256
 LOG_SIGMA_RANGE, LOG_B_RANGE = (-5.0, 1.0), (-9.0, -2.0)
 
 
@@ -33,6 +39,25 @@ class Reading:
     points: Tensor       # n,25,2
     log_b: Tensor        # n,25,2
     depth: Tensor        # n,25, metres; used in training only
+
+
+@dataclass
+class Seen:
+    """The landmark head's outputs, as the general network gives them."""
+
+    landmarks: Tensor    # n,39,5 x, y, z in crop pixels, visibility and presence logits
+    presence: Tensor     # n,1 probability
+    world: Tensor        # n,39,3 metres
+
+
+@dataclass
+class Outputs:
+    """All that comes out of one look."""
+
+    raw: Tensor          # n,143 of the torso head; `read` makes sense of them
+    places: Tensor       # n,18 rotations and their spreads from the landmarks alone
+    seen: Seen
+    small: Tensor        # n,288,2,2 the encoder's last map
 
 
 def conv(a: int, b: int, k: int = 1, stride: int = 1, groups: int = 1, padded: bool = True) -> nn.Conv2d:
@@ -83,15 +108,46 @@ class Encoder(nn.Module):
                                   conv(864, 864, 3, groups=864), nn.ReLU6(), conv(864, 288), nn.ReLU6())
         self.tower = nn.Sequential(Step(288, 2), *(Step(288) for _ in range(4)), Step(288, 2), *(Step(288) for _ in range(5)))
 
-    def forward(self, x: Tensor) -> tuple[Tensor, Tensor, Tensor, Tensor]:
+    def forward(self, x: Tensor, restyle: bool = False) -> tuple[Tensor, Tensor, Tensor, Tensor]:
+        """`restyle` lets pictures of the batch lend each other their looks (training only)."""
         x = self.stem(x)
         kept = []
         for i, block in enumerate(self.blocks):
+            if restyle and i in (0, 2):
+                x = lend_styles(x)
             x = block(x)
             if i in (AT_32, AT_16):
                 kept.append(x)
         wide = self.last(x)
         return kept[0], kept[1], wide, self.tower(wide)
+
+
+def lend_styles(x: Tensor, share: float = 0.25) -> Tensor:
+    """Mean and spread of every channel mixed with those of another picture of the batch, on a share of the pictures."""
+    n = len(x)
+    mean, spread = x.mean((2, 3), keepdim=True), x.std((2, 3), keepdim=True) + 1e-4
+    mean, spread = mean.detach(), spread.detach()
+    other = (torch.rand(n, device=x.device) * n).long().clamp(max=n - 1)
+    part = torch.rand(n, 1, 1, 1, device=x.device, dtype=x.dtype) * (torch.rand(n, 1, 1, 1, device=x.device) < share)
+    return (x - mean) / spread * torch.lerp(spread, spread[other], part) + torch.lerp(mean, mean[other], part)
+
+
+class LandmarkHead(nn.Module):
+    """The general network's last layers: landmarks, presence and world landmarks from the smallest map."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.landmarks, self.presence, self.world = nn.Conv2d(288, 195, 2), nn.Conv2d(288, 1, 2), nn.Conv2d(288, 117, 2)
+
+    def forward(self, small: Tensor) -> Seen:
+        n = len(small)
+        return Seen(self.landmarks(small).view(n, 39, 5), self.presence(small).view(n, 1).sigmoid(), self.world(small).view(n, 39, 3))
+
+
+def as_places(seen: Seen) -> Tensor:
+    """The 33 landmarks as numbers near one, (n, 33, 8): places in the crop, how sure, places in the body."""
+    a = seen.landmarks[:, :33].detach().float()
+    return torch.cat(((a[..., :3] - CROP * a.new_tensor([0.5, 0.5, 0.0])) / (0.25 * CROP), a[..., 3:].sigmoid(), 2 * seen.world[:, :33].detach().float()), -1)
 
 
 class Layer(nn.Module):
@@ -126,12 +182,16 @@ class TorsoHead(nn.Module):
         self.window = nn.Linear(4 * 32 + 88, WIDTH)
         self.small = nn.Linear(288, WIDTH)
         self.place = nn.Parameter(torch.randn(64 + 64 + 4 + self.ASK, WIDTH) * 0.02)
+        self.landmark = nn.Linear(8, WIDTH)
+        self.of_landmark = nn.Parameter(torch.randn(len(PLACES), WIDTH) * 0.02)
+        nn.init.normal_(self.landmark.weight, 0.0, 0.02)
         self.layers = nn.ModuleList(Layer() for _ in range(LAYERS))
         self.norm, self.out = nn.LayerNorm(WIDTH), nn.Linear(self.ASK * WIDTH, outputs)
         nn.init.zeros_(self.out.weight)
         nn.init.zeros_(self.out.bias)
 
-    def forward(self, m32: Tensor, m16: Tensor, m8: Tensor, m2: Tensor) -> Tensor:
+    def forward(self, m32: Tensor, m16: Tensor, m8: Tensor, m2: Tensor, places: Tensor) -> Tensor:
+        """In training some pictures show no close look, some single tokens are missing: no detail is there to lean on."""
         n = m2.shape[0]
         # the torso's window: the middle half across, one to five eighths down
         fine = torch.cat((fold(m32[:, :, 4:20, 8:24]), m16[:, :, 2:10, 4:12]), 1)
@@ -139,28 +199,61 @@ class TorsoHead(nn.Module):
         tokens = torch.cat((
             self.whole(whole.flatten(2).transpose(1, 2)), self.window(fine.flatten(2).transpose(1, 2)),
             self.small(m2.flatten(2).transpose(1, 2)), torch.zeros(n, self.ASK, WIDTH, device=m2.device)), 1)
-        x = tokens + self.place
+        if self.training:
+            close = torch.rand(n, 1, device=m2.device) > 0.1
+            whole = torch.rand(n, 1, device=m2.device) > 0.05
+            kept = torch.cat((whole.expand(-1, 64), close.expand(-1, 64), torch.ones(n, 4 + self.ASK, dtype=torch.bool, device=m2.device)), 1)
+            kept = kept & (torch.rand(n, kept.shape[1], device=m2.device) > 0.05)
+            tokens = tokens * kept[..., None]
+        x = torch.cat((self.landmark(places[:, PLACES]) + self.of_landmark, tokens + self.place), 1)
         for layer in self.layers:
             x = layer(x)
         return self.out(self.norm(x[:, -self.ASK:]).flatten(1))
 
 
 class TorsoNet(nn.Module):
-    """Picture (n,3,256,256), 0..1, to raw outputs; `read` makes sense of them."""
+    """Picture (n,3,256,256), 0..1, to `Outputs`."""
 
     OUTPUTS = 12 + 6 + POINTS * 4
 
     def __init__(self) -> None:
         super().__init__()
-        self.encoder = Encoder()
+        self.encoder, self.landmarks = Encoder(), LandmarkHead()
         self.plain = nn.Sequential(nn.Flatten(), nn.Linear(288 * 4, 512), nn.SiLU(), nn.Linear(512, self.OUTPUTS))
         self.head = TorsoHead(self.OUTPUTS + POINTS)
+        self.places = nn.Sequential(nn.Linear(33 * 8, 512), nn.SiLU(), nn.Linear(512, 512), nn.SiLU(), nn.Linear(512, 18))
 
-    def forward(self, image: Tensor) -> Tensor:
-        maps = self.encoder(image)
-        extra = self.head(*maps)
-        first = self.plain(maps[3])
-        return torch.cat((first + extra[:, :self.OUTPUTS], extra[:, self.OUTPUTS:]), 1)
+    def forward(self, image: Tensor, restyle: bool = False) -> Outputs:
+        maps = self.encoder(image, restyle)
+        seen = self.landmarks(maps[3])
+        places = as_places(seen)
+        extra = self.head(*maps, places)
+        raw = torch.cat((self.plain(maps[3]) + extra[:, :self.OUTPUTS], extra[:, self.OUTPUTS:]), 1)
+        return Outputs(raw, self.places(places.flatten(1)), seen, maps[3])
+
+    def heads(self) -> list[nn.Parameter]:
+        """All that is not the general network's."""
+        return [*self.plain.parameters(), *self.head.parameters(), *self.places.parameters()]
+
+
+class General(nn.Module):
+    """The general landmark network, kept as it is: the teacher of the landmark head."""
+
+    def __init__(self, path: str | Path):
+        super().__init__()
+        self.encoder, self.landmarks = Encoder(), LandmarkHead()
+        load_from_onnx(self, path)
+        self.requires_grad_(False).eval()
+
+    def forward(self, image: Tensor) -> tuple[Seen, Tensor]:
+        small = self.encoder(image)[3]
+        return self.landmarks(small), small
+
+
+def read_places(places: Tensor) -> tuple[Tensor, Tensor]:
+    """Rotations (n,2,3,3) and log sigma (n,2,3) of the landmarks alone."""
+    n = len(places)
+    return from_six(places[:, :12].view(n, 2, 6)), places[:, 12:].view(n, 2, 3).clamp(*LOG_SIGMA_RANGE)
 
 
 def read(raw: Tensor) -> Reading:
@@ -172,8 +265,8 @@ def read(raw: Tensor) -> Reading:
         k[..., :2] * 0.25 + 0.5, (k[..., 2:] - 2).clamp(*LOG_B_RANGE), raw[:, 118:])
 
 
-def load_from_onnx(net: TorsoNet, path: str | Path) -> None:
-    """Take the encoder's weights from the general landmark network in ONNX; its convolutions come in the same order."""
+def load_from_onnx(net: TorsoNet | General, path: str | Path) -> None:
+    """Encoder and landmark head from the general landmark network in ONNX; its convolutions come in the same order."""
     import onnx
     from onnx import numpy_helper
 
@@ -184,8 +277,10 @@ def load_from_onnx(net: TorsoNet, path: str | Path) -> None:
             values[node.output[0]] = values[node.input[0]]
     convs = [n for n in graph.node if n.op_type == "Conv"]
     own = [m for m in net.encoder.modules() if isinstance(m, nn.Conv2d)]
+    last = [net.landmarks.landmarks, net.landmarks.presence, net.landmarks.world]
+    of_last = [next(n for n in convs if values[n.input[1]].shape == tuple(m.weight.shape)) for m in last]
     with torch.no_grad():
-        for module, node in zip(own, convs):
+        for module, node in zip(own + last, convs[:len(own)] + of_last):
             module.weight.copy_(torch.tensor(values[node.input[1]]))
             module.bias.copy_(torch.tensor(values[node.input[2]]))
 
@@ -195,6 +290,7 @@ def save_weights(net: nn.Module, path: str | Path) -> None:
     torch.save({k: v.half() if v.is_floating_point() else v for k, v in net.state_dict().items()}, path)
 
 
-def load_weights(net: nn.Module, path: str | Path) -> None:
-    """The reverse."""
-    net.load_state_dict({k: v.float() if v.is_floating_point() else v for k, v in torch.load(path, map_location="cpu").items()})
+def load_weights(net: nn.Module, path: str | Path, strict: bool = True) -> None:
+    """The reverse; without `strict` what the file lacks stays as it is."""
+    kept = {k: v.float() if v.is_floating_point() else v for k, v in torch.load(path, map_location="cpu").items()}
+    net.load_state_dict(kept, strict=strict)

@@ -8,11 +8,13 @@ from torch import Tensor
 from draw import Draw
 from golfer import Pose
 from swings import draw_moment, draw_swing_arms
+from trunk import draw_posture, draw_shares
 
 TURN_RANGE = (-150.0, 135.0)      # thorax, degrees; + is away from the target
 PELVIS_RANGE = (-125.0, 80.0)
 LARGEST_TWIST = 80.0              # between pelvis and thorax
-SWINGS = 0.7                      # share of pictures whose pose is a moment of a swing
+SWINGS = 0.6                      # share of pictures whose pose is a moment of a swing
+BOTH_HANDS, ONE_HAND = 0.55, 0.65  # shares of the other pictures with both hands, or at least one, on a club
 
 
 def draw_turns(d: Draw) -> tuple[Tensor, Tensor]:
@@ -60,7 +62,7 @@ def draw_hands(d: Draw) -> dict[str, Tensor]:
     grip = direction(grip_azimuth, d.uniform(-88, 75))
     grip_reach = torch.where(d.chance(0.6), d.uniform(0.88, 1.0), d.uniform(0.45, 1.0))
     kind = d.uniform(0, 1)
-    both = kind < 0.82
+    both = kind < BOTH_HANDS
     hand, reach = [], []
     for k, sign in ((0, 1.0), (1, -1.0)):
         hanging = direction(d.normal(0, 40), d.uniform(-90, -60))
@@ -74,10 +76,10 @@ def draw_hands(d: Draw) -> dict[str, Tensor]:
             free = torch.where(chosen[:, None], where, free)
             length = torch.where(chosen, d.uniform(*span), length)
         leads = lead_left if k == 0 else ~lead_left
-        gripping = both | ((kind < 0.90) & leads)
+        gripping = both | ((kind < ONE_HAND) & leads)
         hand.append(torch.where(gripping[:, None], grip, free))
         reach.append(torch.where(gripping, grip_reach, length))
-    curl = torch.where((kind < 0.90)[:, None], 1.0, d.uniform(0, 1, 2))
+    curl = torch.where((kind < ONE_HAND)[:, None], 1.0, d.uniform(0, 1, 2))
     return dict(hand=torch.stack(hand, 1), reach=torch.stack(reach, 1), grip=both, grip_lead=lead_left, curl=curl)
 
 
@@ -88,6 +90,12 @@ def draw_legs(d: Draw) -> dict[str, Tensor]:
     up = torch.stack((d.chance(0.15), d.chance(0.35)), 1)
     heel = torch.where(up, d.uniform(0, 0.15, 2), 0.0)
     yaw = d.normal(18, 13, 2) - torch.where(up, d.uniform(0, 75, 2), 0.0)
+    # steps, and one foot in the air
+    stepping = d.chance(0.12)
+    ankle[:, :, 1] += torch.where(stepping[:, None], d.normal(0, 0.15, 2), 0.0)
+    raised = torch.nn.functional.one_hot((d.uniform(0, 2)).long().clamp(0, 1), 2) * (stepping & d.chance(0.6))[:, None]
+    heel = heel + raised * d.uniform(0.1, 0.5, 1)
+    ankle[:, :, 0] += raised * d.normal(0, 0.25, 1)
     hips = torch.stack((d.normal(0.03, 0.09), d.normal(0.02, 0.035)), -1)
     return dict(ankle=ankle, heel=heel, foot_yaw=yaw, hips=hips, knee=d.uniform(4, 42))
 
@@ -111,7 +119,7 @@ def draw_clavicles(d: Draw, swung: Tensor, slide: Tensor) -> Tensor:
     clavicle = d.normal(0, 4, 2, 3)
     clavicle[:, 0, 1] -= d.normal(4, 8)
     clavicle[:, 1, 1] += d.normal(4, 8)
-    clavicle[swung] *= 0.4
+    clavicle[swung] *= 0.6
     clavicle[:, :, 2] -= torch.where(swung[:, None], slide, anyhow[:, None])
     return clavicle
 
@@ -124,9 +132,8 @@ def draw_poses(n: int, bodies: list[int], total: int, device: str, generator: to
     thorax, pelvis = draw_turns(d)
     thorax, pelvis = torch.where(swung, moment.thorax_turn, thorax), torch.where(swung, moment.pelvis_turn, pelvis)
     pelvis = torch.minimum(torch.maximum(pelvis, thorax - LARGEST_TWIST), thorax + LARGEST_TWIST)
-    pelvis, thorax = draw_segments(d, thorax, pelvis, ~swung & d.chance(0.3))
+    pelvis, thorax = draw_segments(d, thorax, pelvis, ~swung & d.chance(0.5))
     elbow = d.normal(0, 0.45, 2, 3) * torch.where(swung, 0.5, 1.0)[:, None, None] + torch.tensor([[0.3, 0.0, -1.0], [-0.3, 0.0, -1.0]], device=device)
-    spine = torch.tensor([0.15, 0.4, 0.75], device=device) + d.normal(0, 0.07, 1) + d.normal(0, 0.04, 3)
     if blend:
         mix = draw_bodies(d, bodies, total)
     else:
@@ -137,5 +144,6 @@ def draw_poses(n: int, bodies: list[int], total: int, device: str, generator: to
         wanted = of_swing[name]
         mask = swung.view(-1, *[1] * (free.dim() - 1))
         arms[name] = torch.where(mask, wanted, free) if isinstance(wanted, Tensor) else torch.where(mask, torch.full_like(free, wanted), free)
-    return Pose(pelvis=pelvis, thorax=thorax, head=draw_head(d, thorax), spine=spine, clavicle=draw_clavicles(d, swung, moment.slide),
+    stretch = 1 + d.normal(0, 0.045, 3) * torch.tensor([1.0, 1.2, 0.6], device=device) if blend else torch.ones(n, 3, device=device)
+    return Pose(pelvis=pelvis, thorax=thorax, head=draw_head(d, thorax), spine=draw_shares(d), posture=draw_posture(d), stretch=stretch, clavicle=draw_clavicles(d, swung, moment.slide),
                 elbow=elbow, mix=mix, **arms, **draw_legs(d))

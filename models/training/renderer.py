@@ -103,9 +103,16 @@ class Renderer:
         facing = (face_normal * sun[:, None]).sum(-1).clamp(min=0)
         from_sky = ambient * (0.72 + 0.28 * face_normal[..., 2])
         fill = (face_normal * other[:, None]).sum(-1).clamp(min=0) * second
+        # light from surroundings: broad, coloured, from several sides
+        around = torch.zeros_like(face_normal)
+        for _ in range(3):
+            side = normalize(d.normal(0, 1, 3), dim=-1)
+            strength = (0.6 * d.uniform(0, 1) ** 2)[:, None] * torch.exp(d.normal(0, 0.25, 3))
+            around = around + (0.5 + 0.5 * (face_normal * side[:, None]).sum(-1)).square()[..., None] * strength[:, None]
+        around = around * d.chance(0.6)[:, None, None]
         lit = 1 - dark * (1 - open_sky(face_centre, 0.035).float())
         tint = torch.exp(d.normal(0, 0.06, 1, 3))
-        on_faces = (from_sky + fill)[..., None] + (facing * lit * direct)[..., None] * tint
+        on_faces = (from_sky + fill)[..., None] + around + (facing * lit * direct)[..., None] * tint
         level = (ambient + direct * sun[:, 2:]) * torch.ones(1, 3, device=self.device)
         weight = (direct * sun[:, 2:] / (ambient + direct * sun[:, 2:] + 1e-3)) * dark.clamp(min=0.25)
 
@@ -157,7 +164,7 @@ class Renderer:
         image = self._club(d, posed, camera, image, depth)
         if not clean:
             image = self.surroundings.in_front(h, image)
-            image = self._hands_blur(h, image, camera, posed)
+            image = self._hide_face(h, self._hands_blur(h, image, camera, posed), camera, posed)
             image = spoil(h, image.clamp(0, 1))
         points = torch.cat((posed.joints[:, :12], marks[:, :10], posed.joints[:, 12:], posed.wrists[:, None]), 1)
         flat = camera.plane(points)
@@ -190,7 +197,7 @@ class Renderer:
         # some phones shrink pictures by leaving pixels out
         rough = h.chance(0.2)[:, None, None, None]
         layer = torch.where(rough, layer[..., ::2, ::2], avg_pool2d(layer, 2)).contiguous()
-        return layer, depth[:, ::2, ::2]
+        return self.surroundings.weave(h, layer), depth[:, ::2, ::2]
 
     def _marks(self, posed: Posed, dressed: Dressed) -> Tensor:
         """Surface landmarks in the world, the top of the head last: (n, 11, 3)."""
@@ -206,3 +213,14 @@ class Renderer:
         far = torch.maximum((x - hand[:, 0, None, None]).abs(), (y - hand[:, 1, None, None]).abs())
         share = torch.sigmoid((d.uniform(8, 30, 1, 1) - far) / 4) * d.chance(0.3)[:, None, None]
         return image + (soft - image) * share[:, None]
+
+    def _hide_face(self, d: Draw, image: Tensor, camera: Camera, posed: Posed) -> Tensor:
+        """Faces of some pictures made unknowable by coarse squares: the turn must be seen without them."""
+        s, side = self.size, 8
+        coarse = interpolate(avg_pool2d(image, side), (s, s), mode="nearest")
+        head, neck = (camera.crop(camera.plane(posed.joints[:, k:k + 1]))[:, 0] * s for k in (13, 12))
+        head = (head + 0.6 * (head - neck)).clamp(-999, 999).to(d.dtype)
+        x, y = ((self.surroundings.grid[:, k].view(s, s) * s).to(d.dtype) for k in (0, 1))
+        far = torch.maximum((x - head[:, 0, None, None]).abs(), (y - head[:, 1, None, None]).abs())
+        hidden = (far < d.uniform(6, 22, 1, 1)) & d.chance(0.15)[:, None, None]
+        return torch.where(hidden[:, None], coarse, image)

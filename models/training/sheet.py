@@ -45,7 +45,7 @@ def main(bodies: str, bank: str, out: str, rows: int = 4, columns: int = 8, devi
     renderer = Renderer(bodies, None if bank == "none" else bank, device)
     generator = torch.Generator(device).manual_seed(11)
     pose = draw_poses(rows * columns, list(range(48)), 56, device, generator)
-    posed, dressed = renderer.skeleton.pose(pose), renderer.wardrobe.dress(Draw(rows * columns, device, generator), pose.mix)
+    posed, dressed = renderer.skeleton.pose(pose), renderer.wardrobe.dress(Draw(rows * columns, device, generator), pose.mix, pose.stretch)
     batch = renderer.render(posed, dressed, generator)
     image = batch.image.float().cpu()
     half = rows * columns // 2

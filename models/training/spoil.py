@@ -6,7 +6,7 @@ import math
 
 import torch
 from torch import Tensor
-from torch.nn.functional import conv2d, interpolate
+from torch.nn.functional import avg_pool2d, conv2d, interpolate
 
 from draw import Draw
 
@@ -42,6 +42,34 @@ def smear(d: Draw, image: Tensor, longest: int = 11) -> Tensor:
     return conv2d(flat, kernel[:, None], padding=longest // 2, groups=n).permute(1, 0, 2, 3)
 
 
+def colours(d: Draw, image: Tensor) -> Tensor:
+    """Hues mixed, and brightness bent by an S-shaped curve either way."""
+    mix = torch.eye(3, device=image.device, dtype=image.dtype) + d.normal(0, 0.12, 3, 3)
+    mix = mix / mix.sum(2, keepdim=True).clamp(min=0.3)
+    bent = torch.einsum("nij,njhw->nihw", mix, image).clamp(0, 1)
+    return (bent + d.uniform(-0.5, 0.9, 1, 1, 1) * bent * (1 - bent) * (2 * bent - 1)).clamp(0, 1)
+
+
+def sharpen(d: Draw, image: Tensor) -> Tensor:
+    """Edges raised, as phones do."""
+    soft = avg_pool2d(image, 3, 1, 1, count_include_pad=False)
+    return (image + d.uniform(0, 2.2, 1, 1, 1) * (image - soft)).clamp(0, 1)
+
+
+def strange(d: Draw, image: Tensor, side: int) -> Tensor:
+    """A random small filter across space and colour, blended in: looks that no camera gives, so that shape must tell."""
+    n, _, s, _ = image.shape
+    if n == 0:
+        return image
+    kernel = d.normal(0, 1, 3, 3, side, side)
+    out = conv2d(image.reshape(1, 3 * n, s, s), kernel.view(3 * n, 3, side, side), padding=side // 2, groups=n).view(n, 3, s, s)
+    out = out.float()
+    out = (out - out.mean((1, 2, 3), keepdim=True)) / out.std((1, 2, 3), keepdim=True).clamp(min=1e-3)
+    out = (0.5 + 0.22 * out).clamp(0, 1).to(image.dtype)
+    share = d.uniform(0.1, 0.9, 1, 1, 1)
+    return image * (1 - share) + out * share
+
+
 def _cosines(device: torch.device, dtype: torch.dtype) -> Tensor:
     k = torch.arange(8, device=device)
     m = torch.cos((2 * k[None] + 1) * k[:, None] * math.pi / 16) * 0.5
@@ -74,11 +102,14 @@ def spoil(d: Draw, image: Tensor) -> Tensor:
     n, _, s, _ = image.shape
     image = exposure(d, image)
     fifth = n // 5
-    image = torch.cat((image[:fifth], smear(d.part(fifth), image[fifth:2 * fifth]), image[2 * fifth:]))
+    tenth, rest = fifth // 2, n - 4 * fifth - fifth // 2
+    image = torch.cat((
+        image[:rest], smear(d.part(fifth), image[rest:rest + fifth]), colours(d.part(fifth), image[rest + fifth:rest + 2 * fifth]),
+        sharpen(d.part(2 * fifth), image[rest + 2 * fifth:rest + 4 * fifth]), strange(d.part(tenth), image[rest + 4 * fifth:], 3)))
     order = torch.randperm(n, device=d.device, generator=d.generator)
     image = image[order]
     out = []
-    for part, share in zip(image.chunk(4), (1.0, 1.0, 1.0, 0.65)):
+    for part, share in zip(image.chunk(4), (1.0, 1.0, 0.8, 0.5)):
         q = d.part(len(part))
         small = max(8, int(s * share) // 8 * 8)
         if small != s:

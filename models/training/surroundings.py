@@ -70,6 +70,17 @@ class Surroundings:
         out = torch.where(kind < 0.6, picture, torch.where(kind < 0.8, wall, blocks))
         return self._things(d, out, 3, 0.5, 0.35).clamp(0, 1)
 
+    def weave(self, d: Draw, layer: Tensor) -> Tensor:
+        """Skin and cloth of some golfers with the grain of a picture, faint or strong: nothing real is of one colour."""
+        picture = self.bank[torch.randint(len(self.bank), (d.n,), device=self.device, generator=d.generator)].to(d.dtype) / 255
+        zoom = d.uniform(0.1, 0.9)
+        picture = self._look_up(picture, zoom, zoom, (1 - zoom)[:, None] * d.uniform(-1, 1, 2), "reflection")
+        picture = torch.where(d.chance(0.6)[:, None, None, None], picture.mean(1, keepdim=True), picture)
+        picture = picture - picture.mean((2, 3), keepdim=True)
+        strength = torch.where(d.chance(0.12), d.uniform(0.6, 1.6), 0.6 * d.uniform(0, 1) ** 2) * d.chance(0.7)
+        woven = (layer[:, :3] * (1 + 2 * strength[:, None, None, None] * picture).clamp(0, 3)).clamp(0, 1.3)
+        return torch.cat((woven, layer[:, 3:]), 1)
+
     def _things(self, d: Draw, image: Tensor, count: int, share: float, largest: float) -> Tensor:
         """Boxes, poles and round things of one colour."""
         x, y = (self.grid[:, k].view(self.size, -1).to(d.dtype) for k in (0, 1))
@@ -121,5 +132,10 @@ class Surroundings:
         image = self._things(d, image, 2, 0.06, 0.1)
         x, y = (self.grid[:, k].view(self.size, -1).to(d.dtype) for k in (0, 1))
         pitch = d.uniform(40, 160, 1, 1)
+        # the picture's own edge cuts off head, feet or a side
+        low, high = torch.where(d.chance(0.08), d.uniform(0.7, 1.0), 1.0), torch.where(d.chance(0.05), d.uniform(0.0, 0.2), 0.0)
+        left, right = torch.where(d.chance(0.04), d.uniform(0, 0.3), 0.0), torch.where(d.chance(0.04), d.uniform(0.7, 1), 1.0)
+        out = (y > low[:, None, None]) | (y < high[:, None, None]) | (x < left[:, None, None]) | (x > right[:, None, None])
+        image = torch.where(out[:, None], (d.chance(0.15) * 0.5).to(d.dtype)[:, None, None, None], image)
         net = ((torch.sin(x * pitch) > 0.95) | (torch.sin(y * pitch) > 0.95)) & d.chance(0.05)[:, None, None]
         return torch.where(net[:, None], d.uniform(0, 1, 1, 1, 1), image)

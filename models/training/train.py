@@ -1,6 +1,6 @@
-"""Train the torso network on golfers rendered as it goes.
+"""Train the two-headed network on golfers rendered as it goes, and on real pictures without labels.
 
-usage: train.py --bodies data/bodies.npz --bank bank.npz --weights NET --out NET.pt --seconds 500 [--steps N] ...
+usage: train.py --bodies data/bodies.npz --bank bank.npz --real REAL.npz --weights NET --out NET.pt --seconds 500 ...
 NET is the general landmark network as .onnx, or a .pt of this recipe. With several
 GPUs start one process each through `torchrun --nproc-per-node N train.py ...`. On a CPU it runs too, slowly.
 """
@@ -18,12 +18,14 @@ import torch.distributed as dist
 from torch import Tensor, nn
 
 from golfer import Posed
-from losses import losses
-from network import TorsoNet, load_from_onnx, load_weights, read, save_weights
+from losses import losses, of_places
+from network import General, Seen, TorsoNet, load_from_onnx, load_weights, read, save_weights
 from draw import Draw
 from poses import draw_poses
+from real import Real, like_general, mirrored_rotation, of_pairs, recolour, settled_view
 from renderer import Renderer
 from rotations import DEGREE
+from watch import Watched
 
 TRAINING_BODIES, BODIES = list(range(48)), 56
 POOL = 60          # batches of poses drawn at a time
@@ -35,13 +37,23 @@ def arguments(given: list[str] | None = None) -> argparse.Namespace:
     p = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     p.add_argument("--bodies", default="data/bodies.npz")
     p.add_argument("--bank", default=None, help="background squares; plain colours without")
+    p.add_argument("--real", default=None, help="real pictures without labels, packed by real.py")
+    p.add_argument("--general", default="../pose_landmark_full_hm.onnx", help="the landmark network that teaches the landmark head")
     p.add_argument("--weights", required=True)
     p.add_argument("--out", required=True)
     p.add_argument("--seconds", type=float, default=1e9, help="wall clock of the training loop")
     p.add_argument("--steps", type=int, default=10**9)
     p.add_argument("--batch", type=int, default=320, help="pictures a step and process")
-    p.add_argument("--encoder-rate", type=float, default=4e-4)
-    p.add_argument("--head-rate", type=float, default=8e-4)
+    p.add_argument("--watch", nargs="*", default=[], help="crops of real people with truth, packed as watch.py says; read now and then, never trained on")
+    p.add_argument("--look-every", type=int, default=1000, help="steps between such looks")
+    p.add_argument("--taught", type=int, default=64, help="rendered pictures a step on which the landmark head is taught")
+    p.add_argument("--real-batch", type=int, default=40, help="real pictures a step and process")
+    p.add_argument("--pair-batch", type=int, default=8, help="pairs of real pictures a step and process")
+    p.add_argument("--agree", type=float, default=0.5, help="weight of agreement with itself on real pictures")
+    p.add_argument("--stereo", type=float, default=0.3, help="weight of two cameras' agreement")
+    p.add_argument("--hold", type=float, default=1.0, help="weight of the landmark head's likeness to the general network")
+    p.add_argument("--encoder-rate", type=float, default=4e-5)
+    p.add_argument("--head-rate", type=float, default=1e-3)
     p.add_argument("--warmup", type=int, default=300)
     p.add_argument("--settled", action="store_true", help="the start is trained: use the likelihood from the first step")
     p.add_argument("--floor", type=float, default=0.01, help="last learning rate, share of the first")
@@ -87,13 +99,12 @@ def share_gradients(net: nn.Module, world: int) -> None:
         at += g.numel()
 
 
-def start_network(path: str, device: str) -> TorsoNet:
-    """A network with the starting weights in place."""
+def start_network(path: str, general: str, device: str) -> TorsoNet:
+    """A network with the starting weights in place; heads that they lack start anew."""
     net = TorsoNet()
-    if path.endswith(".onnx"):
-        load_from_onnx(net, path)
-    else:
-        load_weights(net, path)
+    load_from_onnx(net, general)
+    if not path.endswith(".onnx"):
+        load_weights(net, path, strict=False)
     return net.to(device).to(memory_format=torch.channels_last)
 
 
@@ -105,17 +116,33 @@ def rate(step: int, share_done: float, a: argparse.Namespace) -> float:
 
 
 def save_state(path: str, net: nn.Module, average: Average, optimiser: torch.optim.Optimizer, steps: int) -> None:
-    """Everything that the next part goes on from, in full precision."""
-    torch.save(dict(net=net.state_dict(), average=average.kept, optimiser=optimiser.state_dict(), steps=steps), path)
+    """Everything that the next part goes on from, in three small files: PATH.net, PATH.average, PATH.second.
+
+    Half precision; of the optimiser the second moments, by parameter: the first ones are back after some ten steps.
+    """
+    second = [optimiser.state[p].get("exp_avg_sq", torch.zeros_like(p)).bfloat16() if p in optimiser.state else None for p in net.parameters()]
+    torch.save({k: v.half() if v.is_floating_point() else v for k, v in net.state_dict().items()}, path + ".net")
+    torch.save([k.half() for k in average.kept], path + ".average")
+    torch.save(dict(second=second, steps=steps), path + ".second")
 
 
 def load_state(path: str, net: nn.Module, average: Average, optimiser: torch.optim.Optimizer) -> int:
     """The reverse; gives the steps done so far."""
-    was = torch.load(path, map_location=next(net.parameters()).device)
-    net.load_state_dict(was["net"])
-    average.start_from(was["average"])
-    optimiser.load_state_dict(was["optimiser"])
+    device = next(net.parameters()).device
+    load_weights(net, path + ".net")
+    average.start_from([k.float() for k in torch.load(path + ".average", map_location=device)])
+    was = torch.load(path + ".second", map_location=device)
+    for p, second in zip(net.parameters(), was["second"]):
+        if second is not None:
+            # bias corrections as after a thousand steps: the second moments are long settled
+            optimiser.state[p] = dict(step=torch.tensor(1000.0, device=device), exp_avg=torch.zeros_like(p.detach()), exp_avg_sq=torch.zeros_like(p.detach()).copy_(second))
     return int(was["steps"])
+
+
+def _floats(seen: Seen, rows: Tensor | None = None) -> tuple[Seen, ...]:
+    """The landmark outputs in full precision, some rows of them."""
+    pick = [x.float() if rows is None else x[rows].float() for x in (seen.landmarks, seen.presence, seen.world)]
+    return (Seen(*pick),)
 
 
 def train(a: argparse.Namespace) -> TorsoNet:
@@ -131,16 +158,20 @@ def train(a: argparse.Namespace) -> TorsoNet:
     if world > 1:
         dist.init_process_group("nccl" if cuda else "gloo")
     torch.manual_seed(a.seed)
-    net = start_network(a.weights, device)
+    net = start_network(a.weights, a.general, device).train()
+    general = General(a.general).to(device).to(memory_format=torch.channels_last)
     model: Any = torch.compile(net) if a.compile else net
+    teach: Any = torch.compile(general) if a.compile else general
+    real = Real(a.real, device) if a.real else None
+    watched = [Watched(path, device) for path in a.watch] if rank == 0 else []
     renderer = Renderer(a.bodies, a.bank, device)
     generator = torch.Generator(device).manual_seed(1000 * a.seed + 10 * int(a.part.split("/")[0]) + rank)
-    encoder, head = list(net.encoder.parameters()), [*net.plain.parameters(), *net.head.parameters()]
+    encoder, head = [*net.encoder.parameters(), *net.landmarks.parameters()], net.heads()
     groups = [dict(params=encoder, lr=a.encoder_rate, largest=a.encoder_rate), dict(params=head, lr=a.head_rate, largest=a.head_rate)]
     optimiser = torch.optim.AdamW(groups, weight_decay=0.02, fused=cuda)
     average = Average(net)
     posed: Posed | None = None
-    before = load_state(a.state, net, average, optimiser) if a.state and os.path.exists(a.state) else 0
+    before = load_state(a.state, net, average, optimiser) if a.state and os.path.exists(a.state + ".net") else 0
     begun, step, report = time.time(), 0, []
     while True:
         passed = time.time() - begun
@@ -154,34 +185,66 @@ def train(a: argparse.Namespace) -> TorsoNet:
         at = step % POOL
         if posed is None or at == 0:
             pool = draw_poses(a.batch * POOL, TRAINING_BODIES, BODIES, device, generator)
-            pool.mix = pool.mix.view(POOL, a.batch, -1)[::REUSE].repeat_interleave(REUSE, 0).flatten(0, 1)
+            pool.mix, pool.stretch = (x.view(POOL, a.batch, -1)[::REUSE].repeat_interleave(REUSE, 0).flatten(0, 1) for x in (pool.mix, pool.stretch))
             posed = renderer.skeleton.pose(pool)
         rows = torch.arange(at * a.batch, (at + 1) * a.batch, device=device)
         if step % REUSE == 0:
             with torch.no_grad():
-                dressed = renderer.wardrobe.dress(Draw(a.batch, device, generator), pool.mix[rows])
+                dressed = renderer.wardrobe.dress(Draw(a.batch, device, generator), pool.mix[rows], pool.stretch[rows])
         batch = renderer.render(posed.take(rows), dressed, generator)
         image = batch.image.contiguous(memory_format=torch.channels_last)
+        n, extra, target, turn = len(image), [], None, None
+        if real is not None:
+            with torch.no_grad():
+                d, p = Draw(a.real_batch, device, generator), Draw(a.pair_batch, device, generator)
+                plain = real.draw(d)
+                first, second, turn = real.draw_pairs(p)
+                with torch.autocast("cuda" if cuda else "cpu", dtype=torch.bfloat16, enabled=cuda):
+                    target = settled_view(net, plain.contiguous(memory_format=torch.channels_last))
+                # half of the other views are mirrored, and then so must their answer be
+                flip = d.chance(0.5)
+                seen_now = torch.where(flip[:, None, None, None], plain.flip(-1), recolour(d, plain))
+                target = torch.where(flip[:, None, None, None], mirrored_rotation(target), target)
+                extra = [seen_now, first, second]
+            image = torch.cat((image, *(x.to(image.dtype) for x in extra))).contiguous(memory_format=torch.channels_last)
         with torch.autocast("cuda" if cuda else "cpu", dtype=torch.bfloat16, enabled=cuda):
-            raw = model(image)
-        part = losses(read(raw.float()), batch, 1.0 if a.settled else min(1.0, step / 1500))
+            out = model(image, True)
+            taught = torch.cat((torch.arange(min(a.taught, n), device=device), torch.arange(n, len(image), device=device)))
+            with torch.no_grad():
+                general_seen, general_small = teach(image[taught].contiguous(memory_format=torch.channels_last))
+        hold = like_general(*_floats(out.seen, taught), *_floats(general_seen), out.small[taught].float(), general_small.float())
+        part = losses(read(out.raw[:n].float()), batch, 1.0 if a.settled else min(1.0, step / 1500))
+        total = part.total + 0.3 * of_places(out.places[:n].float(), batch) + a.hold * hold
+        agree = stereo = torch.zeros((), device=device)
+        if real is not None and target is not None and turn is not None:
+            of_real = read(out.raw[n:].float()).rotation
+            along = min(1.0, step / 300)
+            agree = (of_real[:a.real_batch] - target).square().sum((-1, -2)).clamp(max=2.0).mean()
+            stereo = of_pairs(of_real[a.real_batch:], turn)
+            total = total + along * (a.agree * agree + a.stereo * stereo)
         optimiser.zero_grad(set_to_none=True)
-        part.total.backward()
+        total.backward()
         share_gradients(net, world)
         torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
         optimiser.step()
         step += 1
         average.update(net, before + step)
-        report.append(torch.stack((part.angle.mean() / DEGREE, part.spread.detach(), part.points.detach(), part.total.detach())))
+        report.append(torch.stack((part.angle.mean() / DEGREE, part.spread.detach(), part.points.detach(), part.total.detach(),
+                                   hold.detach(), agree.detach(), stereo.detach())))
         if step % 250 == 0 or step == 20:
             mean = torch.stack(report).mean(0).tolist()
             report = []
             if rank == 0:
                 print(f"step {step} {time.time() - begun:.0f} s, error {mean[0]:.2f} deg, spread {mean[1]:.3f}, points {mean[2]:.3f}, "
-                      f"total {mean[3]:.3f}, {step * a.batch * world / (time.time() - begun):.0f} pictures/s", flush=True)
+                      f"total {mean[3]:.3f}, hold {mean[4]:.3f}, agree {mean[5]:.3f}, stereo {mean[6]:.3f}, {step * a.batch * world / (time.time() - begun):.0f} pictures/s", flush=True)
+        if step % a.look_every == 0:
+            for w in watched:
+                print(w.report(net), flush=True)
     if a.state and rank == 0:
         save_state(a.state, net, average, optimiser, before + step)
     average.put_into(net)
+    for w in watched:
+        print("the averaged network\n" + w.report(net), flush=True)
     if rank == 0:
         save_weights(net, a.out)
         print(f"{step} steps of {a.batch * world} pictures in {time.time() - begun:.0f} s", flush=True)

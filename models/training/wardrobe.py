@@ -13,6 +13,7 @@ from torch import Tensor
 from torch.nn.functional import normalize
 
 from draw import Draw
+from trunk import reskin
 
 HEAD_BONES = ("head", "temporalis", "levator", "oris", "orbicularis", "risorius", "jaw", "special", "oculi", "eye", "tongue")
 TORSO_BONES = ("root", "pelvis", "spine", "breast", "clavicle", "shoulder01")
@@ -59,6 +60,7 @@ class Wardrobe:
         names = np.array([labels[i] for i in owner])
         weights = np.zeros((count, len(labels)), np.float32)
         np.add.at(weights, (np.arange(count)[:, None], z["wi"].astype(int)), z["w"])
+        reskin(weights, vertices[0], self._normals(vertices[0], z["f"]), heads[0], bone)
         self.device, self.count = device, count
         self.body_rest = torch.tensor(vertices, device=device)
         self.body_normal = torch.tensor(np.stack([self._normals(v, z["f"]) for v in vertices]), device=device)
@@ -173,16 +175,21 @@ class Wardrobe:
 
     # dressing -----------------------------------------------------------------------------------------
 
-    def bare(self, mix: Tensor) -> Tensor:
+    def bare(self, mix: Tensor, stretch: Tensor) -> Tensor:
         """Rest-pose skin of blended bodies."""
-        return torch.einsum("nb,bvk->nvk", mix, self.body_rest)
+        return torch.einsum("nb,bvk->nvk", mix, self.body_rest) * stretch[:, None]
 
-    def dress(self, d: Draw, mix: Tensor) -> Dressed:
+    def dress(self, d: Draw, mix: Tensor, stretch: Tensor) -> Dressed:
         """Draw an outfit for every picture."""
-        rest = self.bare(mix)
-        normal = normalize(torch.einsum("nb,bvk->nvk", mix, self.body_normal), dim=-1)
-        shirt, trousers, colour = self._paint(d, normal)
-        skirted, tubed = d.chance(0.1), d.chance(0.35)
+        rest = self.bare(mix, stretch)
+        normal = normalize(torch.einsum("nb,bvk->nvk", mix, self.body_normal) / stretch[:, None], dim=-1)
+        # rib cages, bellies and muscle: broad swellings of the skin, which no blend of bodies has
+        swell, swell_slope = self._folds(d, rest, 0.35)
+        size = (0.012 * d.uniform(0, 1) ** 1.5)[:, None]
+        rest = rest + normal * ((size * swell) * self.torso)[..., None]
+        bare_torso = d.chance(0.15)
+        shirt, trousers, colour = self._paint(d, normal, bare_torso)
+        skirted, tubed = d.chance(0.1), d.chance(0.35) & ~bare_torso
         loose_shirt = 0.004 + 0.035 * d.uniform(0, 1) ** 2
         loose_trousers = 0.004 + 0.028 * d.uniform(0, 1) ** 2
         # a shirt hangs: it stands off more towards its hem
@@ -191,24 +198,27 @@ class Wardrobe:
         thick = thick + 0.008 * self.foot + 0.01 * (self.head & (self.above_brow > -0.085)) * d.chance(0.6)[:, None]
         cloth = shirt + trousers
         waves, slope = self._folds(d, rest)
-        size = (d.uniform(0, 1) ** 1.5)[:, None]
+        folded = (d.uniform(0, 1) ** 1.5)[:, None]
         # folds press in no further than the cloth stands off
-        thick = thick * (1 + 0.6 * size * waves)
+        thick = thick * (1 + 0.6 * folded * waves)
         bent = slope - (slope * normal).sum(-1, keepdim=True) * normal
-        depth = (thick.clamp(max=0.03) * 0.6 * size * cloth)[..., None]
-        shaded = normalize(normal - depth * bent * 1.5, dim=-1)
+        depth = (thick.clamp(max=0.03) * 0.6 * folded * cloth)[..., None]
+        # bare skin shows muscle and bone by its shading
+        muscle = (0.010 * d.uniform(0, 1) ** 1.5)[:, None, None] * (1 - cloth)[..., None]
+        swell_slope = swell_slope - (swell_slope * normal).sum(-1, keepdim=True) * normal
+        shaded = normalize(normal - depth * bent * 1.5 - muscle * bent - (2 * size)[..., None] * swell_slope, dim=-1)
         body = rest + normal * thick[..., None]
         extra, extra_normal, extra_colour = self._extra_surfaces(d, rest, colour, tubed, skirted)
         return Dressed(torch.cat((body, extra), 1), torch.cat((shaded, extra_normal), 1), torch.cat((colour, extra_colour), 1), rest[:, self.marked])
 
     @staticmethod
-    def _folds(d: Draw, rest: Tensor) -> tuple[Tensor, Tensor]:
+    def _folds(d: Draw, rest: Tensor, fineness: float = 1.0) -> tuple[Tensor, Tensor]:
         """A sum of waves over the rest pose, about -1..1, and its gradient."""
         waves: Tensor | float = 0.0
         slope: Tensor | float = 0.0
         stretch = torch.tensor([18.0, 18.0, 14.0], device=rest.device)
         for k, scale in enumerate((0.7, 1.2, 2.4)):
-            w = d.normal(0, 1, 3) * stretch * scale
+            w = d.normal(0, 1, 3) * stretch * (scale * fineness)
             phase = torch.einsum("nvk,nk->nv", rest, w) + d.uniform(0, 6.3, 1)
             gain = 0.5 / (1 + 0.5 * k)
             waves = waves + gain * torch.sin(phase)
@@ -233,7 +243,7 @@ class Wardrobe:
             out = torch.where((kind >= low) & (kind < high), what, out)
         return out
 
-    def _paint(self, d: Draw, normal: Tensor) -> tuple[Tensor, Tensor, Tensor]:
+    def _paint(self, d: Draw, normal: Tensor, bare_torso: Tensor) -> tuple[Tensor, Tensor, Tensor]:
         """Where shirt and trousers are (0 or 1), and the colour of every vertex."""
         n, q = d.n, self.rest0
         tones = torch.tensor(SKIN_TONES, device=q.device)
@@ -247,8 +257,8 @@ class Wardrobe:
         trunk = self.torso | self.leg
         shirt = ((self.torso | self.leg) & (q[None, :, 2] > hem[:, None])) | (self.arm & (self.along_arm < sleeve[:, None]))
         high_neck = d.chance(0.3)[:, None] & self.neck
-        shirt = shirt | high_neck
-        trousers = trunk & ~shirt & (self.down_leg < leg[:, None])
+        shirt = (shirt | high_neck) & ~bare_torso[:, None]
+        trousers = trunk & ~shirt & (self.down_leg < leg[:, None]) & (q[None, :, 2] <= hem[:, None])
         colour = skin[:, None].expand(n, self.count, 3).clone()
 
         def put(where: Tensor, tint: Tensor) -> None:
@@ -258,6 +268,10 @@ class Wardrobe:
             share = self._pattern(d)[..., None]
             return palette[:, None, first] * (1 - share) + palette[:, None, second] * share
 
+        # hair and blemishes on bare skin
+        patch = torch.sigmoid(3 * (torch.sin(d.normal(0, 25, 3) @ q.T) + torch.sin(d.normal(0, 18, 3) @ q.T) - d.uniform(0.2, 1.5, 1)))
+        patch = (patch * (bare_torso & d.chance(0.6))[:, None] * d.uniform(0, 0.7, 1))[..., None]
+        colour = colour * (1 - patch) + (0.4 * colour * d.uniform(0.3, 1, 1, 3)) * patch
         put(trousers, mixed(0, 1))
         put(trousers & self.leg & (normal[..., 0].abs() > 0.93) & d.chance(0.1)[:, None], palette[:, 1])
         put(shirt, mixed(2, 3))

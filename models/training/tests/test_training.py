@@ -15,8 +15,8 @@ sys.path.insert(0, str(HERE))
 
 from evaluate import turn, turn_sigma, wrap  # noqa: E402
 from export import export  # noqa: E402
-from losses import losses, rotation_error, student_t  # noqa: E402
-from network import TorsoNet, load_from_onnx, load_weights, read  # noqa: E402
+from losses import losses, of_places, rotation_error, student_t  # noqa: E402
+from network import General, TorsoNet, load_from_onnx, load_weights, read  # noqa: E402
 from draw import Draw
 from poses import draw_poses  # noqa: E402
 from renderer import Batch, Renderer, mirror  # noqa: E402
@@ -37,7 +37,7 @@ def renderer() -> Renderer:
 def batch(renderer: Renderer) -> Batch:
     g = torch.Generator().manual_seed(1)
     pose = draw_poses(8, list(range(48)), 56, "cpu", g)
-    dressed = renderer.wardrobe.dress(Draw(8, "cpu", g), pose.mix)
+    dressed = renderer.wardrobe.dress(Draw(8, "cpu", g), pose.mix, pose.stretch)
     return renderer.render(renderer.skeleton.pose(pose), dressed, g, clean=True)
 
 
@@ -62,7 +62,7 @@ def test_the_golfer_is_in_the_picture(renderer: Renderer) -> None:
     g = torch.Generator().manual_seed(2)
     pose = draw_poses(2, [0], 56, "cpu", g, blend=False)
     posed = renderer.skeleton.pose(pose)
-    first = renderer.wardrobe.dress(Draw(2, "cpu", g), pose.mix)
+    first = renderer.wardrobe.dress(Draw(2, "cpu", g), pose.mix, pose.stretch)
     # the same draw with other paint must change pixels near the torso and leave targets alone
     state = g.get_state()
     a = renderer.render(posed, first, g, clean=True)
@@ -105,24 +105,36 @@ def test_the_landmark_network_starts_the_encoder() -> None:
     assert all(torch.equal(a, b) for a, b in first) and not torch.equal(net.plain[1].weight, other.plain[1].weight)
 
 
+def test_the_landmark_head_is_the_general_network() -> None:
+    image = torch.rand(2, 3, 256, 256, generator=torch.Generator().manual_seed(6))
+    with torch.no_grad():
+        seen, _ = General(LANDMARKS)(image)
+    landmarks, presence, world = onnxruntime.InferenceSession(LANDMARKS).run(
+        ["landmarks", "presence", "world_landmarks"], {"image": image.permute(0, 2, 3, 1).contiguous().numpy()})
+    assert np.abs(landmarks.reshape(2, 39, 5) - seen.landmarks.numpy()).max() < 0.02
+    assert np.abs(presence - seen.presence.numpy()).max() < 1e-3 and np.abs(world.reshape(2, 39, 3) - seen.world.numpy()).max() < 1e-3
+
+
 def test_train_and_export(tmp_path: Path, batch: Batch) -> None:
     out = tmp_path / "net.pt"
-    train(arguments(["--bodies", BODIES, "--weights", LANDMARKS, "--out", str(out), "--steps", "2", "--batch", "3", "--warmup", "1"]))
+    train(arguments(["--bodies", BODIES, "--weights", LANDMARKS, "--general", LANDMARKS, "--out", str(out), "--steps", "2", "--batch", "3", "--warmup", "1"]))
     net = TorsoNet()
     load_weights(net, out)
     before = TorsoNet()
     load_from_onnx(before, LANDMARKS)
     assert any(not torch.allclose(a, b, atol=1e-7) for a, b in zip(net.encoder.parameters(), before.encoder.parameters()))
-    reading = read(net(batch.image))
-    assert torch.isfinite(losses(reading, batch, 1.0).total)
+    seen = net.eval()(batch.image)
+    assert torch.isfinite(losses(read(seen.raw), batch, 1.0).total) and torch.isfinite(of_places(seen.places, batch))
     file = tmp_path / "net.onnx"
     export(net.eval(), torch.full((2, 3), 0.1), file)
     session = onnxruntime.InferenceSession(str(file))
     for n in (1, 3):
-        rotation, log_sigma, points, log_b = session.run(None, {"image": batch.image[:n].numpy()})
+        rotation, log_sigma, points, log_b, landmarks, presence, world = session.run(None, {"image": batch.image[:n].numpy()})
         assert rotation.shape == (n, 2, 3, 3) and points.shape == log_b.shape == (n, 25, 2) and log_sigma.shape == (n, 2, 3)
     with torch.no_grad():
-        again = read(net(batch.image[:3]))
+        again, marked = read(net(batch.image[:3]).raw), net(batch.image[:3]).seen
+    assert np.abs(landmarks.reshape(3, 39, 5)[..., :2] - marked.landmarks[..., :2].numpy()).max() < 1.0
+    assert presence.shape == (3, 1) and np.abs(world.reshape(3, 39, 3) - marked.world.numpy()).max() < 0.02
     assert np.abs(rotation - again.rotation.numpy()).max() < 0.01
     assert np.abs(log_sigma - 0.1 - again.log_sigma.numpy()).max() < 0.02
     assert rotation_error(again, batch.rotation[:3]).shape == (3, 2, 3)

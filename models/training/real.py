@@ -1,0 +1,162 @@
+"""Real pictures without labels: what holds the encoder to the real world, and what the torso head must agree on with itself.
+
+usage: real.py REAL.npz CROPS.npz [CROPS.npz ...] [--pair CROPS_A.npz CROPS_B.npz CAMERA_A CAMERA_B EXTRINSIC_B]
+CROPS are written by `track.py`; cameras and extrinsics are text files as a stereo calibration writes them (a 3 x 3 matrix
+after `intrinsic:`, or rotation and shift of the second camera after `R:` and `T:`). Only pictures whose licence allows it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import io
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Mapping
+
+import numpy as np
+import torch
+from PIL import Image
+from torch import Tensor
+from torch.nn.functional import affine_grid, grid_sample
+
+from draw import Draw
+from network import General, Seen, TorsoNet, read
+from rotations import from_six
+from spoil import colours, exposure, sharpen, smear
+
+MIRRORED_LANDMARKS = (0, 4, 5, 6, 1, 2, 3, 8, 7, 10, 9, 12, 11, 14, 13, 16, 15, 18, 17, 20, 19, 22, 21, 24, 23, 26, 25, 28, 27, 30, 29, 32, 31)
+
+
+def numbers(path: str, after: str, rows: int) -> np.ndarray:
+    """Rows of numbers that follow a line in a text file."""
+    lines = Path(path).read_text().splitlines()
+    at = next(i for i, line in enumerate(lines) if line.startswith(after)) + 1
+    return np.array([[float(x) for x in line.split()] for line in lines[at:at + rows]])
+
+
+def turned_rows(centre: np.ndarray, intrinsic: np.ndarray) -> np.ndarray:
+    """Camera to the camera turned to look through a crop's centre, distortion left out."""
+    ray = np.array([(centre[0] - intrinsic[0, 2]) / intrinsic[0, 0], (centre[1] - intrinsic[1, 2]) / intrinsic[1, 1], 1.0])
+    ray /= np.linalg.norm(ray)
+    x = np.array([1.0, 0, 0]) - ray[0] * ray
+    x /= np.linalg.norm(x)
+    return np.stack((x, np.cross(ray, x), ray))
+
+
+def pack(out: str, crops: list[str], pair: list[str] | None, quality: int = 92) -> None:
+    """All crops as JPEG, and the pairs of two cameras in step with the rotation from one crop's camera to the other's."""
+    jpegs, first = [], {}
+    for path in crops:
+        z = np.load(path)
+        first[path] = len(jpegs)
+        for image in z["image"]:
+            buffer = io.BytesIO()
+            Image.fromarray(image).save(buffer, "JPEG", quality=quality)
+            jpegs.append(np.frombuffer(buffer.getvalue(), np.uint8))
+    pairs, turn = [], []
+    if pair:
+        a, b = np.load(pair[0]), np.load(pair[1])
+        ka, kb, between = numbers(pair[2], "intrinsic", 3), numbers(pair[3], "intrinsic", 3), numbers(pair[4], "R:", 3)
+        for i, frame in enumerate(a["frame"]):
+            for j in np.flatnonzero(b["frame"] == frame):
+                pairs.append((first[pair[0]] + i, first[pair[1]] + j))
+                turn.append(turned_rows(b["centre"][j], kb) @ between @ turned_rows(a["centre"][i], ka).T)
+    np.savez(out, bytes=np.concatenate(jpegs), size=np.array([len(j) for j in jpegs]), pairs=np.array(pairs, int).reshape(-1, 2), turn=np.array(turn).reshape(-1, 3, 3))
+    print(len(jpegs), "pictures,", len(pairs), "pairs")
+
+
+def unpack(z: Mapping[str, np.ndarray]) -> Tensor:
+    """Packed JPEG pictures as (n, 3, 256, 256) uint8."""
+    ends = np.cumsum(z["size"])
+    pictures = [np.asarray(Image.open(io.BytesIO(z["bytes"][e - s:e].tobytes()))) for s, e in zip(z["size"], ends)]
+    return torch.tensor(np.stack(pictures)).permute(0, 3, 1, 2)
+
+
+class Real:
+    """The packed pictures on one device."""
+
+    def __init__(self, path: str, device: str):
+        z = np.load(path)
+        self.images = unpack(z).to(device)
+        self.pairs, self.turn = torch.tensor(z["pairs"], device=device), torch.tensor(z["turn"], device=device, dtype=torch.float32)
+
+    def draw(self, d: Draw) -> Tensor:
+        """Pictures picked evenly, a little moved and scaled."""
+        pick = torch.randint(len(self.images), (d.n,), device=d.device, generator=d.generator)
+        zoom = torch.exp(d.uniform(-0.12, 0.12))
+        a = torch.zeros(d.n, 2, 3, device=d.device)
+        a[:, 0, 0], a[:, 1, 1], a[:, :, 2] = zoom, zoom, d.uniform(-0.08, 0.08, 2)
+        image = self.images[pick].float() / 255
+        return grid_sample(image, affine_grid(a, list(image.shape), align_corners=False), align_corners=False)
+
+    def draw_pairs(self, d: Draw) -> tuple[Tensor, Tensor, Tensor]:
+        """Two cameras' pictures of one moment, and the rotation from the first crop's camera to the second's."""
+        pick = torch.randint(len(self.pairs), (d.n,), device=d.device, generator=d.generator)
+        a, b = (self.images[self.pairs[pick, k]].float() / 255 for k in (0, 1))
+        return a, b, self.turn[pick]
+
+
+def recolour(d: Draw, image: Tensor) -> Tensor:
+    """The same picture through another phone."""
+    image = colours(d, exposure(d, image))
+    half = d.n // 2
+    return torch.cat((sharpen(d.part(half), image[:half]), smear(d.part(d.n - half), image[half:], 7)))
+
+
+def mirrored_rotation(r: Tensor) -> Tensor:
+    """Rotations of the mirrored picture."""
+    f = torch.diag(torch.tensor([-1.0, 1, 1], device=r.device))
+    return f @ r @ f
+
+
+@dataclass
+class RealLosses:
+    """Parts, each a scalar."""
+
+    agree: Tensor
+    stereo: Tensor
+
+
+def like_general(seen: Seen, general: Seen, small: Tensor, small_general: Tensor) -> Tensor:
+    """How far the landmark head is from the general network, where that one sees a person."""
+    sure = (general.presence * 2 - 1).clamp(0, 1)[:, :, None]
+    near = (seen.landmarks[..., :2] - general.landmarks[..., :2]).abs().clamp(max=64) / 256
+    depth = (seen.landmarks[..., 2:3] - general.landmarks[..., 2:3]).abs().clamp(max=128) / 512
+    certain = (seen.landmarks[..., 3:].sigmoid() - general.landmarks[..., 3:].sigmoid()).abs()
+    world = (seen.world - general.world).abs().clamp(max=0.5)
+    there = (seen.presence - general.presence).abs().mean()
+    map_ = (small - small_general).square().mean() / small_general.square().mean().clamp(min=1e-3)
+    return ((20 * near.mean(-1) + 5 * depth[..., 0] + 0.5 * certain.mean(-1) + 5 * world.mean(-1)) * sure[..., 0]).mean() + 0.5 * there + 0.5 * map_
+
+
+def of_pairs(r: Tensor, turn: Tensor) -> Tensor:
+    """Squared distance of what two cameras say of one moment; the first half of `r` is the first camera's."""
+    half = len(turn)
+    return (turn[:, None] @ r[:half] - r[half:]).square().sum((-1, -2)).clamp(max=2.0).mean()
+
+
+@torch.no_grad()
+def settled_view(net: TorsoNet, image: Tensor) -> Tensor:
+    """What the network says of plain pictures, read plain and mirrored: the rotations that other views must agree with."""
+    was = net.training
+    net.eval()
+    both = read(net(torch.cat((image, image.flip(-1)))).raw.float()).rotation
+    net.train(was)
+    n = len(image)
+    with torch.autocast(image.device.type, enabled=False):
+        total = both[:n] + mirrored_rotation(both[n:])
+        return from_six(torch.cat((total[..., 0], total[..., 1]), -1))
+
+
+def main() -> None:
+    """The command line."""
+    p = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    p.add_argument("out")
+    p.add_argument("crops", nargs="+")
+    p.add_argument("--pair", nargs=5, default=None)
+    a = p.parse_args()
+    pack(a.out, a.crops, a.pair)
+
+
+if __name__ == "__main__":
+    main()
