@@ -1,5 +1,7 @@
 //! One swing, from clips to numbers.
 
+use std::collections::BTreeMap;
+
 use rayon::prelude::*;
 
 use super::agreement::apart;
@@ -12,7 +14,7 @@ use super::overlay::overlays;
 use super::prepare::{Prepared, file_name, prepare};
 use crate::body::Overlay;
 use crate::camera::CameraFit;
-use crate::config::Pipeline;
+use crate::config::{Evidence, Pipeline};
 use crate::find::{Coordinate, Window};
 use crate::interval::Factors;
 use crate::math::stats::median;
@@ -21,6 +23,7 @@ use crate::pose::{ModelFiles, PoseError, Reading, ViewTrack, observe};
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, SwingResult};
 use crate::swing::{Body, Clues, EventTime, Events, find_events};
+use crate::terms::{Event, Measure};
 use crate::warning::Warning;
 
 /// A measured swing and what is needed to draw it.
@@ -29,6 +32,8 @@ pub struct Measured {
     pub result: SwingResult,
     pub curves: Curves,
     pub overlays: Vec<Overlay>,
+    /// What the intervals' learnt score was told, by event and measure.
+    pub evidence: BTreeMap<Event, BTreeMap<Measure, Evidence>>,
 }
 
 /// Reads the clips and measures the swing in them.
@@ -109,7 +114,7 @@ pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measure
     let factors = if options.uncalibrated {
         Factors::unit()
     } else {
-        Factors::built_in(pipeline.interval.default_scale)
+        Factors::of(pipeline)
     };
     let still = address_times(&prepared, events.address);
     let estimator = Estimator::new(&prepared, &fit, pipeline, factors, &still);
@@ -117,7 +122,13 @@ pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measure
         &prepared, &fit, &events, &estimator, options, pipeline, warnings,
     );
     let overlays = overlays(&prepared, &fit, &estimator);
+    let told = |t: f64| Measure::ALL.map(|m| (m, estimator.evidence(m, t))).into();
+    let evidence = result
+        .events
+        .iter()
+        .filter_map(|(e, m)| Some((*e, told(m.s?))));
     Ok(Measured {
+        evidence: evidence.collect(),
         result,
         curves,
         overlays,
@@ -133,12 +144,7 @@ struct Seen {
 
 fn see(prepared: &Prepared, options: &Options) -> Seen {
     let mut warnings = Vec::new();
-    let fit = find_cameras(
-        prepared,
-        options.stature_cm,
-        &options.pipeline,
-        &mut warnings,
-    );
+    let fit = find_cameras(prepared, options, &mut warnings);
     let body = build_body(prepared, &Placement::of(&fit), &options.pipeline);
     Seen {
         fit,

@@ -6,13 +6,15 @@ mod assemble;
 mod clock;
 mod driver;
 mod estimate;
+mod evidence;
 mod geometry;
 mod nothing;
 mod options;
 mod overlay;
+mod placement;
 mod prepare;
 
 pub use alone::CLIP_NOT_USED;
 pub use driver::{Measured, measure_swing, measure_tracks};
 pub use nothing::{Nothing, Refusal};
-pub use options::{MeasureError, Options};
+pub use options::{Known, MeasureError, Options};
