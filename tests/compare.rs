@@ -90,3 +90,85 @@ fn a_folder_without_a_result_is_named() {
     assert!(String::from_utf8_lossy(&end.stderr).contains("swing.json"));
     assert!(!out.exists());
 }
+
+/// Swings of one named player, filmed from one place, share the errors that last; others don't.
+#[test]
+fn swings_of_one_player_and_place_are_told_apart_more_sharply() {
+    use quarterturn::config::{Factor, Pipeline};
+    use quarterturn::report::compare::compare;
+    use quarterturn::result::{CameraEntry, Estimate};
+    use quarterturn::terms::ViewMode;
+
+    let mut pipeline = Pipeline::default();
+    pipeline.learned.differences = vec![Factor {
+        mode: ViewMode::TwoView,
+        measure: Measure::PelvisTurnFromAddress,
+        event: None,
+        scale: 0.5,
+        n: 24,
+    }];
+    let load = |name: &str, player: Option<&str>| {
+        let (mut swing, ..) = common::Truth::load(name).swing(name);
+        swing.typed_in.player = player.map(str::to_owned);
+        for view in &mut swing.views {
+            let angle = Estimate::new(1.0, -3.0, 5.0);
+            view.camera = Some(CameraEntry {
+                focal_px: 1000.0,
+                focal_from: "given".into(),
+                azimuth_off_role: angle,
+                pitch: angle,
+                roll: angle,
+                distance_m: Some(4.0),
+                camera_from_world: Default::default(),
+            });
+        }
+        swing
+    };
+    let half = |a: &_, b: &_, m: Measure| {
+        let told = compare(a, b, &pipeline.learned, &pipeline.report);
+        let d = told
+            .differences
+            .iter()
+            .find(|d| d.event == Event::Top && d.measure == m);
+        let (deg, low, _) = d
+            .expect("the top")
+            .difference
+            .parts()
+            .expect("a difference");
+        (deg - low, told.rule)
+    };
+    let wide = 32.0_f64.sqrt();
+    let hips = Measure::PelvisTurnFromAddress;
+    let first = load("first-lesson", Some("A Student"));
+    let mut second = load("sixth-lesson", Some("a student "));
+    let (sharp, rule) = half(&first, &second, hips);
+    assert!((sharp - wide / 2.0).abs() < 1e-6, "{sharp}: {rule}");
+    assert!(
+        rule.contains("same place") && rule.contains("Clothes"),
+        "{rule}"
+    );
+    // What was not learnt stays wide.
+    assert!((half(&first, &second, Measure::ThoraxTurnFromAddress).0 - wide).abs() < 1e-6);
+    for player in [None, Some("Another")] {
+        let (same, rule) = half(&first, &load("sixth-lesson", player), hips);
+        assert!((same - wide).abs() < 1e-6, "{player:?}");
+        assert!(rule.contains("independent"), "{rule}");
+    }
+    for change in 0..3 {
+        let mut moved = second.clone();
+        match change {
+            0 => moved.views[0].fps = 30.0,
+            1 => moved.views[1].width += 100,
+            _ => {
+                let camera = moved.views[0].camera.as_mut().expect("a camera");
+                camera.distance_m = camera.distance_m.map(|d| 2.0 * d);
+            }
+        }
+        assert!(
+            (half(&first, &moved, hips).0 - wide).abs() < 1e-6,
+            "{change}"
+        );
+    }
+    second.views.truncate(1);
+    assert!((half(&first, &second, hips).0 - wide).abs() < 1e-6);
+}

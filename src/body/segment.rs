@@ -1,16 +1,20 @@
 //! From the views' readings to one smoothed rotation of each segment in the world.
 
-use nalgebra::{Matrix3, Rotation3};
+use nalgebra::{Matrix3, Matrix6, Vector3};
 
-use super::smooth::{Motion, Reading, Smoothed, smooth, state_at};
+use super::belief::Belief;
+use super::smooth::{Reading, Smoothed, state_at};
+use super::view_curve::ViewCurve;
 use crate::camera::Camera;
-use crate::config::BodyConfig;
+use crate::config::{BodyConfig, Learned, Segment};
 use crate::math::rotation::log;
 use crate::pair::RotationSample;
+use crate::terms::Role;
 
 /// One view's readings with its camera and clock.
 #[derive(Clone, Copy, Debug)]
 pub struct ViewReadings<'a> {
+    pub role: Role,
     pub samples: &'a [RotationSample],
     pub camera: &'a Camera,
     /// Seconds to add to the view's clock.
@@ -30,91 +34,105 @@ impl Fused {
     pub fn at(&self, t: f64) -> Option<Smoothed> {
         state_at(&self.stretches, t)
     }
-
-    /// Covariance of a reading near `t` when the views are combined but not the frames: errors of
-    /// neighbouring frames are alike, so time does not average them away. Rad².
-    pub fn network_covariance(&self, t: f64, window_s: f64) -> Option<Matrix3<f64>> {
-        let mut information = Matrix3::zeros();
-        let views = self.readings.iter().map(|r| r.view).max()? + 1;
-        let mut any = false;
-        for view in 0..views {
-            let (mut sum, mut n) = (Matrix3::zeros(), 0.0);
-            for (r, w) in self.readings.iter().zip(&self.weights) {
-                if r.view == view && (r.time_s - t).abs() <= window_s {
-                    sum += r.covariance / w.clamp(0.05, 1.0);
-                    n += 1.0;
-                }
-            }
-            if n > 0.0
-                && let Some(inverse) = (sum / n).try_inverse()
-            {
-                information += inverse;
-                any = true;
-            }
-        }
-        if any { information.try_inverse() } else { None }
-    }
 }
 
-/// Fuses one segment (0 pelvis, 1 thorax).
-pub fn fuse(views: &[ViewReadings<'_>], segment: usize, config: &BodyConfig) -> Fused {
-    let mut readings: Vec<Reading> = Vec::new();
-    for (view, v) in views.iter().enumerate() {
-        let floor = config.sigma_floor_deg.to_radians().powi(2);
-        for sample in v.samples {
-            let (rotation, covariance) = v.camera.world_from_segment(sample, segment);
-            readings.push(Reading {
-                time_s: sample.time_s + v.offset_s,
-                view,
-                world_from_segment: rotation,
-                covariance: covariance + Matrix3::from_diagonal_element(floor),
-            });
-        }
-    }
-    readings.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));
-    let motion = Motion {
-        acceleration: config.acceleration_deg_s2.to_radians(),
-        max_gap_s: config.max_gap_s,
-        student_nu: config.student_nu,
-    };
-    let (stretches, weights) = smooth(&readings, &motion);
-    Fused {
+/// Least step of the fused curve, seconds: a downswing's turn is even over far more.
+const KNOT_S: f64 = 1.0 / 130.0;
+/// Half the step over which the fused curve's rate is taken, seconds.
+const RATE_S: f64 = 0.002;
+
+/// Fuses one segment. Turn is counted from `from_s`, about the takeaway.
+pub fn fuse(
+    views: &[ViewReadings<'_>],
+    segment: Segment,
+    from_s: f64,
+    learned: &Learned,
+    config: &BodyConfig,
+) -> (Fused, Belief) {
+    let floor = config.sigma_floor_deg.to_radians().powi(2);
+    let each: Vec<Vec<Reading>> = views
+        .iter()
+        .enumerate()
+        .map(|(view, v)| {
+            let read = |sample: &RotationSample| {
+                let (rotation, covariance) = v.camera.world_from_segment(sample, segment as usize);
+                Reading {
+                    time_s: sample.time_s + v.offset_s,
+                    view,
+                    world_from_segment: rotation,
+                    covariance: covariance + Matrix3::from_diagonal_element(floor),
+                }
+            };
+            let mut readings: Vec<Reading> = v.samples.iter().map(read).collect();
+            readings.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));
+            readings
+        })
+        .collect();
+    let curves: Vec<ViewCurve> = views
+        .iter()
+        .zip(&each)
+        .map(|(v, readings)| ViewCurve::new(v.role, readings, from_s, config))
+        .collect();
+    let belief = Belief::new(curves, segment, from_s, learned, config);
+    let mut all: Vec<(Reading, f64)> = each
+        .into_iter()
+        .zip(&belief.curves)
+        .flat_map(|(readings, curve)| readings.into_iter().zip(curve.weights.clone()))
+        .collect();
+    all.sort_by(|a, b| a.0.time_s.total_cmp(&b.0.time_s));
+    let (readings, weights): (Vec<Reading>, Vec<f64>) = all.into_iter().unzip();
+    let stretches = stretches(&belief, &readings, config.max_gap_s);
+    let fused = Fused {
         stretches,
         readings,
         weights,
-    }
-}
-
-/// Mean disagreement of two views' readings of one segment about the vertical near `t`, radians:
-/// view 0 less view 1, positive when view 0 reads more closed. `None` with one view.
-pub fn disagreement(fused: &Fused, t: f64, window_s: f64) -> Option<f64> {
-    let mean = |view: usize, about: &Rotation3<f64>| {
-        let turns: Vec<f64> = fused
-            .readings
-            .iter()
-            .filter(|r| r.view == view && (r.time_s - t).abs() <= window_s)
-            .map(|r| -log(&(r.world_from_segment * about.inverse())).z)
-            .collect();
-        (!turns.is_empty()).then(|| turns.iter().sum::<f64>() / turns.len() as f64)
     };
-    let about = fused.at(t)?.world_from_segment;
-    Some(mean(0, &about)? - mean(1, &about)?)
+    (fused, belief)
 }
 
-/// Standard deviation of two views' difference about the vertical near `t`, radians.
-pub fn expected_disagreement(fused: &Fused, t: f64, window_s: f64) -> Option<f64> {
-    let mut sum = 0.0;
-    for view in 0..2 {
-        let near: Vec<f64> = fused
-            .readings
-            .iter()
-            .filter(|r| r.view == view && (r.time_s - t).abs() <= window_s)
-            .map(|r| r.covariance[(2, 2)])
-            .collect();
-        if near.is_empty() {
-            return None;
+/// The fused curve at the readings' times, a list for each stretch without a gap.
+fn stretches(belief: &Belief, readings: &[Reading], max_gap_s: f64) -> Vec<Vec<Smoothed>> {
+    let mut out: Vec<Vec<Smoothed>> = Vec::new();
+    let last = readings.last().map_or(0.0, |r| r.time_s);
+    for reading in readings {
+        let t = reading.time_s;
+        let before = out.last().and_then(|s| s.last()).map(|s| s.time_s);
+        if before.is_some_and(|b| t - b < KNOT_S) && t < last {
+            continue;
         }
-        sum += near.iter().sum::<f64>() / near.len() as f64;
+        let Some(state) = knot(belief, t) else {
+            continue;
+        };
+        match out.last_mut() {
+            Some(stretch) if before.is_some_and(|b| t - b <= max_gap_s) => stretch.push(state),
+            _ => out.push(vec![state]),
+        }
     }
-    Some(sum.sqrt())
+    out
+}
+
+fn knot(belief: &Belief, t: f64) -> Option<Smoothed> {
+    let here = belief.rotation(t)?;
+    let (before, after) = (belief.rotation(t - RATE_S), belief.rotation(t + RATE_S));
+    let steps = f64::from(u8::from(before.is_some()) + u8::from(after.is_some()));
+    let velocity = if steps > 0.0 {
+        let turned = after.unwrap_or(here) * before.unwrap_or(here).inverse();
+        log(&turned) / (steps * RATE_S)
+    } else {
+        Vector3::zeros()
+    };
+    // The filters' own covariance, each view with its weight in the turn.
+    let w = belief.weights(0, t)?;
+    let covariance = belief
+        .curves
+        .iter()
+        .zip(w)
+        .filter_map(|(c, w)| Some(c.state_at(t)?.covariance * (w * w)))
+        .fold(Matrix6::zeros(), |sum, c| sum + c);
+    Some(Smoothed {
+        time_s: t,
+        world_from_segment: here,
+        velocity,
+        covariance,
+    })
 }

@@ -60,6 +60,16 @@ struct Step {
 /// Smooths readings in order of time. The result is one list for each stretch without a gap.
 /// Also returns the final weight of each reading (1 for a usual one, near 0 for an outlier).
 pub fn smooth(readings: &[Reading], motion: &Motion) -> (Vec<Vec<Smoothed>>, Vec<f64>) {
+    smooth_shared(readings, &vec![1.0; readings.len()], motion)
+}
+
+/// The same where each reading's information is divided by its share, because its neighbours err
+/// alike. Whether it is an outlier is asked by its own covariance.
+pub fn smooth_shared(
+    readings: &[Reading],
+    shares: &[f64],
+    motion: &Motion,
+) -> (Vec<Vec<Smoothed>>, Vec<f64>) {
     let mut weights = vec![1.0; readings.len()];
     let mut stretches = Vec::new();
     let mut start = 0;
@@ -73,7 +83,12 @@ pub fn smooth(readings: &[Reading], motion: &Motion) -> (Vec<Vec<Smoothed>>, Vec
         let weight = &mut weights[start..end];
         let mut smoothed = Vec::new();
         for round in 0..=ROUNDS {
-            smoothed = smooth_stretch(part, weight, motion);
+            let worth: Vec<f64> = weight
+                .iter()
+                .zip(&shares[start..end])
+                .map(|(w, share)| w / share)
+                .collect();
+            smoothed = smooth_stretch(part, &worth, motion);
             if round < ROUNDS {
                 reweigh(part, &smoothed, weight, motion.student_nu);
             }

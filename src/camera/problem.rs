@@ -101,25 +101,20 @@ impl Problem<'_> {
     /// Prior place and spread (metres, by axis) of each still point at address, from stature.
     ///
     /// Ankle height 0.039, hip height 0.53 of stature: Drillis and Contini (1966) as tabled in
-    /// Winter, Biomechanics and Motor Control of Human Movement; lowered by flexed knees. Stance,
-    /// toes and head: common practice, no source.
+    /// Winter, Biomechanics and Motor Control of Human Movement; hips lowered by flexed knees.
+    /// Stance, toes and head: common practice, no source.
     pub fn point_prior(&self, p: usize) -> (Vector3<f64>, Vector3<f64>) {
-        let h = self.stature_m;
-        let s = self.stature_spread;
         let (at, spread) = match p {
-            0 => ([0.24, 0.0, 0.045], [0.08, 0.05, 0.015]),
-            1 => ([-0.24, 0.0, 0.045], [0.08, 0.05, 0.015]),
-            2 => ([0.28, -0.10, 0.012], [0.09, 0.06, 0.012]),
-            3 => ([-0.28, -0.10, 0.012], [0.09, 0.06, 0.012]),
+            0 => ([0.14, 0.0, 0.039], [0.047, 0.03, 0.009]),
+            1 => ([-0.14, 0.0, 0.039], [0.047, 0.03, 0.009]),
+            2 => ([0.163, -0.058, 0.007], [0.052, 0.035, 0.007]),
+            3 => ([-0.163, -0.058, 0.007], [0.052, 0.035, 0.007]),
             4 => ([0.0, 0.04, 0.49], [0.05, 0.06, 0.02]),
             _ => ([0.0, -0.18, 0.86], [0.06, 0.10, 0.035]),
         };
-        let scale = if p >= 4 { h } else { 1.72 };
-        let at = Vector3::from(at) * if p >= 4 { h } else { 1.0 };
-        let mut spread = Vector3::from(spread) * if p >= 4 { scale } else { 1.0 };
-        if p >= 4 {
-            spread.z = spread.z.hypot(at.z * s);
-        }
+        let at = Vector3::from(at) * self.stature_m;
+        let mut spread = Vector3::from(spread) * self.stature_m;
+        spread.z = spread.z.hypot(at.z * self.stature_spread);
         (at, spread)
     }
 

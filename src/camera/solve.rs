@@ -7,6 +7,9 @@ use nalgebra::{DMatrix, DVector, Dyn};
 use super::model::{Attitude, Camera};
 use super::problem::Problem;
 
+/// Parameters of each view in [`CameraFit::covariance`].
+pub const PARAMETERS: usize = 4;
+
 /// A camera as found.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FittedView {
@@ -20,8 +23,12 @@ pub struct FittedView {
 #[derive(Clone, Debug)]
 pub struct CameraFit {
     pub views: Vec<FittedView>,
-    /// Covariance of (azimuth, pitch, roll) of each view in turn, and the offset last (two views).
+    /// Covariance of (azimuth, pitch, roll, logarithm of the focal length) of each view in turn, and
+    /// the offset last (two views). Empty where the cameras are known.
     pub covariance: DMatrix<f64>,
+    /// How far the cameras' places (metres, three rows a view) go along with a unit of each of those
+    /// parameters: a longer lens stands farther off.
+    pub places: DMatrix<f64>,
     /// Seconds to add to the second view's clock, and its standard deviation.
     pub offset_s: f64,
     pub offset_sigma_s: f64,
@@ -152,13 +159,18 @@ fn finish(solved: &Weighted<'_, '_>) -> Result<CameraFit, FitError> {
         .ok_or(FitError::Degenerate)?
         .inverse();
     let layout = problem.layout();
-    let keep: Vec<usize> = (0..problem.views.len())
-        .flat_map(|v| (0..3).map(move |k| layout.view(v) + k))
-        .chain(layout.offset())
-        .collect();
-    let small = DMatrix::from_fn(keep.len(), keep.len(), |i, k| {
-        covariance[(keep[i], keep[k])]
-    });
+    let each = |from: usize, to: usize| {
+        (0..problem.views.len()).flat_map(move |v| (from..to).map(move |k| layout.view(v) + k))
+    };
+    let keep: Vec<usize> = each(0, PARAMETERS).chain(layout.offset()).collect();
+    let places: Vec<usize> = each(PARAMETERS, PARAMETERS + 3).collect();
+    let part = |rows: &[usize], columns: &[usize]| {
+        DMatrix::from_fn(rows.len(), columns.len(), |i, k| {
+            covariance[(rows[i], columns[k])]
+        })
+    };
+    let small = part(&keep, &keep);
+    let inverse = small.clone().try_inverse().ok_or(FitError::Degenerate)?;
     let sigma = |i: usize| covariance[(i, i)].max(0.0).sqrt();
     let views = (0..problem.views.len())
         .map(|v| {
@@ -176,7 +188,8 @@ fn finish(solved: &Weighted<'_, '_>) -> Result<CameraFit, FitError> {
         .collect();
     if problem.views.len() == 2 {
         // The angle between the cameras must be known better than the roles alone tell.
-        let relative = small[(0, 0)] + small[(3, 3)] - 2.0 * small[(0, 3)];
+        let b = PARAMETERS;
+        let relative = small[(0, 0)] + small[(b, b)] - 2.0 * small[(0, b)];
         let prior = 2.0 * problem.config.azimuth_sigma_deg.to_radians().powi(2);
         if relative > 0.8 * prior {
             return Err(FitError::Degenerate);
@@ -184,14 +197,15 @@ fn finish(solved: &Weighted<'_, '_>) -> Result<CameraFit, FitError> {
     }
     let residuals = problem.residuals(&solved.x);
     let (mut sum, mut n) = (0.0, 0.0f64);
-    for &(start, len) in &residuals.robust {
-        for i in start..start + len {
+    for g in &residuals.robust {
+        for i in g.start..g.start + g.len {
             sum += (residuals.values[i] * solved.weights[i]).powi(2);
             n += 1.0;
         }
     }
     Ok(CameraFit {
         views,
+        places: part(&places, &keep) * inverse,
         covariance: small,
         offset_s: layout.offset().map_or(0.0, |i| solved.x[i]),
         offset_sigma_s: layout.offset().map_or(0.0, sigma),

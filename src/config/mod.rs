@@ -11,6 +11,7 @@ pub mod checksum;
 pub mod documents;
 pub mod files;
 mod find;
+mod learned;
 mod limits;
 mod sections;
 pub mod system;
@@ -19,6 +20,9 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 pub use find::FindConfig;
+pub use learned::{
+    Alike, Evidence, Factor, Feature, Learned, People, Score, Segment, SegmentAngle, Spread, Term,
+};
 pub use sections::*;
 use serde::{Deserialize, Serialize};
 
@@ -39,6 +43,9 @@ pub struct Pipeline {
     pub report: ReportConfig,
     pub web: WebConfig,
     pub batch: BatchConfig,
+    /// What `interval.calibration` names, or what comes with the program.
+    #[serde(default)]
+    pub learned: Learned,
 }
 
 const BUILT_IN: &str = include_str!("../../pipelines/two-view.toml");
@@ -106,9 +113,13 @@ impl Pipeline {
             origin: origin.to_owned(),
             detail,
         };
-        table
+        let mut pipeline: Self = table
             .try_into()
-            .map_err(|e: toml::de::Error| bad(e.message().to_owned()))
+            .map_err(|e: toml::de::Error| bad(e.message().to_owned()))?;
+        let file = Path::new(&pipeline.interval.calibration);
+        let named = !file.as_os_str().is_empty();
+        pipeline.learned = Learned::load(named.then_some(file))?;
+        Ok(pipeline)
     }
 }
 

@@ -184,6 +184,10 @@ pub struct BodyConfig {
     pub student_nu: f64,
     /// Half-width of the window in which readings count as those of one instant, seconds.
     pub instant_s: f64,
+    /// Time for which one reading's information stands, seconds: more frames tell no more.
+    pub reading_s: f64,
+    /// Time over which a view's passing errors are alike, seconds.
+    pub alike_s: f64,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -202,6 +206,8 @@ pub struct SwingConfig {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct IntervalConfig {
+    /// A file like `pipelines/calibration.toml` to use instead of it; empty for that one.
+    pub calibration: String,
     /// Smallest standard deviation of any angle, degrees.
     pub sigma_floor_deg: f64,
     /// Scale of intervals for which no calibration is on record.

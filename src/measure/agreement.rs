@@ -2,7 +2,7 @@
 //! swings that look alike pass every test before that.
 
 use super::prepare::Prepared;
-use crate::body::{Fused, disagreement, expected_disagreement};
+use crate::body::Belief;
 use crate::camera::CameraFit;
 use crate::config::PairConfig;
 use crate::swing::Body;
@@ -28,7 +28,7 @@ pub fn apart(
         .map(|i| i.time_s)
         .filter(|t| swing.contains(t))
         .collect();
-    let turns = [&body.pelvis, &body.thorax].map(|s| mean_square(s, &times, body.instant_s));
+    let turns = body.beliefs.each_ref().map(|b| mean_square(b, &times));
     let later = |x: f64, y: f64| x - y - fit.offset_s;
     // A takeaway is badly seen where the hands are: alone, a moment may not part the views.
     let moments = [
@@ -42,13 +42,13 @@ pub fn apart(
     Some(rest + (turns[0]? + turns[1]?) / 2.0)
 }
 
-/// Mean square of the views' difference about the vertical over its standard deviation.
-fn mean_square(segment: &Fused, times: &[f64], window_s: f64) -> Option<f64> {
+/// Mean square of the views' difference in turn over its standard deviation.
+fn mean_square(segment: &Belief, times: &[f64]) -> Option<f64> {
     let squares: Vec<f64> = times
         .iter()
         .filter_map(|t| {
-            let d = disagreement(segment, *t, window_s)?;
-            Some((d / expected_disagreement(segment, *t, window_s)?).powi(2))
+            let (d, s) = segment.apart(0, *t, &[])?;
+            Some((d / s).powi(2))
         })
         .filter(|s| s.is_finite())
         .collect();

@@ -1,5 +1,7 @@
 //! One swing, from clips to numbers.
 
+use std::collections::BTreeMap;
+
 use rayon::prelude::*;
 
 use super::agreement::apart;
@@ -13,11 +15,13 @@ use super::overlay::overlays;
 use super::prepare::{Prepared, file_name, prepare};
 use crate::body::Overlay;
 use crate::camera::CameraFit;
+use crate::config::Evidence;
 use crate::interval::Factors;
 use crate::pose::{ModelFiles, PoseError, Reading, ViewTrack, observe};
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, SwingResult};
 use crate::swing::Body;
+use crate::terms::{Event, Measure};
 use crate::warning::Warning;
 
 /// A measured swing and what is needed to draw it.
@@ -26,6 +30,8 @@ pub struct Measured {
     pub result: SwingResult,
     pub curves: Curves,
     pub overlays: Vec<Overlay>,
+    /// What the intervals' learnt score was told, by event and measure.
+    pub evidence: BTreeMap<Event, BTreeMap<Measure, Evidence>>,
 }
 
 /// Reads the clips and measures the swing in them.
@@ -106,7 +112,7 @@ pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measure
     let factors = if options.uncalibrated {
         Factors::unit()
     } else {
-        Factors::built_in(pipeline.interval.default_scale)
+        Factors::of(pipeline)
     };
     let still = address_times(&prepared, events.address);
     let estimator = Estimator::new(&prepared, &fit, pipeline, factors, &still);
@@ -114,7 +120,13 @@ pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measure
         &prepared, &fit, &events, &estimator, options, pipeline, warnings,
     );
     let overlays = overlays(&prepared, &fit, &estimator);
+    let told = |t: f64| Measure::ALL.map(|m| (m, estimator.evidence(m, t))).into();
+    let evidence = result
+        .events
+        .iter()
+        .filter_map(|(e, m)| Some((*e, told(m.s?))));
     Ok(Measured {
+        evidence: evidence.collect(),
         result,
         curves,
         overlays,
@@ -130,9 +142,8 @@ struct Seen {
 
 fn see(prepared: &Prepared, options: &Options) -> Seen {
     let mut warnings = Vec::new();
-    let pipeline = &prepared.pipeline;
-    let fit = find_cameras(prepared, options.stature_cm, pipeline, &mut warnings);
-    let body = build_body(prepared, &Placement::of(&fit), pipeline);
+    let fit = find_cameras(prepared, options, &mut warnings);
+    let body = build_body(prepared, &Placement::of(&fit), &prepared.pipeline);
     Seen {
         fit,
         body,

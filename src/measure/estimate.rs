@@ -1,166 +1,18 @@
 //! Angles with intervals: the networks' part, the geometry's, the events' and the views'
 //! disagreement, put together and scaled by the calibrated factors.
 
-use nalgebra::DMatrix;
+use nalgebra::DVector;
 
-use super::geometry::joint;
+use super::evidence::{Facts, evidence, segments_of};
+pub use super::placement::{Placement, build_body, world_joint};
 use super::prepare::Prepared;
-use crate::body::{
-    ViewReadings, WorldJoint, disagreement, expected_disagreement, fuse, knee_flexion, triangulate,
-};
-use crate::camera::{Attitude, Camera, CameraFit};
-use crate::config::Pipeline;
+use crate::camera::CameraFit;
+use crate::config::{Evidence, Pipeline};
 use crate::interval::{Factors, Z95};
 use crate::math::rotation::wrap;
-use crate::math::series::locate;
-use crate::pair::{Instant, RotationSample, ViewSeries};
-use crate::pose::landmark;
 use crate::result::Estimate;
-use crate::swing::{AngleTable, Body, EventTime, Limbs, Read, line_turn};
+use crate::swing::{AngleTable, Body, EventTime, Read};
 use crate::terms::{ANGLES, Angle, Event, Measure, ViewMode};
-
-/// Attitudes and offset that a body is built with: the fit's, or moved a little.
-#[derive(Clone, Debug)]
-pub struct Placement {
-    pub cameras: Vec<Camera>,
-    pub offset_s: f64,
-}
-
-impl Placement {
-    pub fn of(fit: &CameraFit) -> Self {
-        Self {
-            cameras: fit.views.iter().map(|v| v.camera).collect(),
-            offset_s: fit.offset_s,
-        }
-    }
-
-    /// The fit with parameter `k` of its covariance moved by `step`.
-    fn moved(fit: &CameraFit, prepared: &Prepared, k: usize, step: f64) -> Self {
-        let mut p = Self::of(fit);
-        let view = k / 3;
-        match (fit.views.get(view), prepared.views.get(view)) {
-            (Some(fitted), Some(series)) => {
-                let mut a: Attitude = fitted.attitude;
-                match k % 3 {
-                    0 => a.azimuth += step,
-                    1 => a.pitch += step,
-                    _ => a.roll += step,
-                }
-                p.cameras[view].world_from_camera = a.world_from_camera(series.role);
-            }
-            _ => p.offset_s += step,
-        }
-        p
-    }
-}
-
-/// Builds the body from the views under a placement.
-pub fn build_body(prepared: &Prepared, placement: &Placement, pipeline: &Pipeline) -> Body {
-    let samples: Vec<Vec<RotationSample>> = prepared
-        .views
-        .iter()
-        .map(|v| {
-            v.instants
-                .iter()
-                .filter_map(|i| i.rotation.clone())
-                .collect()
-        })
-        .collect();
-    let readings: Vec<ViewReadings<'_>> = samples
-        .iter()
-        .zip(&placement.cameras)
-        .enumerate()
-        .map(|(i, (s, camera))| ViewReadings {
-            samples: s,
-            camera,
-            offset_s: if i == 0 { 0.0 } else { placement.offset_s },
-        })
-        .collect();
-    Body {
-        pelvis: fuse(&readings, 0, &pipeline.body),
-        thorax: fuse(&readings, 1, &pipeline.body),
-        limbs: limbs(prepared, placement, pipeline),
-        instant_s: pipeline.body.instant_s,
-        limb_half_s: pipeline.swing.limb_half_window_s,
-    }
-}
-
-/// A joint of two views at an instant of the first.
-pub fn world_joint(
-    views: &[ViewSeries],
-    placement: &Placement,
-    times_b: &[f64],
-    instant: &Instant,
-    j: usize,
-    max_gap_s: f64,
-) -> Option<WorldJoint> {
-    let [_, second] = views else { return None };
-    let (i, f) = locate(times_b, instant.time_s - placement.offset_s)?;
-    let (s0, s1) = (
-        second.instants.get(i)?,
-        second.instants.get(i + 1).or(second.instants.get(i))?,
-    );
-    if s1.time_s - s0.time_s > max_gap_s {
-        return None;
-    }
-    let (pa, sigma_a) = joint(instant, j)?;
-    let (p0, sigma_b) = joint(s0, j)?;
-    let (p1, _) = joint(s1, j)?;
-    let pb = p0 + (p1 - p0) * f;
-    triangulate(&[
-        (placement.cameras.first()?, pa, sigma_a),
-        (placement.cameras.get(1)?, pb, sigma_b),
-    ])
-}
-
-fn limbs(prepared: &Prepared, placement: &Placement, pipeline: &Pipeline) -> Limbs {
-    let mut out = Limbs::default();
-    let Some(first) = prepared.views.first() else {
-        return out;
-    };
-    let two = prepared.views.get(1);
-    let times_b: Vec<f64> =
-        two.map_or_else(Vec::new, |v| v.instants.iter().map(|i| i.time_s).collect());
-    for instant in &first.instants {
-        out.time_s.push(instant.time_s);
-        if two.is_some() {
-            let at = |j| {
-                world_joint(
-                    &prepared.views,
-                    placement,
-                    &times_b,
-                    instant,
-                    j,
-                    pipeline.body.max_gap_s,
-                )
-            };
-            let knee = |hip, knee, ankle| knee_flexion(&at(hip)?, &at(knee)?, &at(ankle)?);
-            out.series[0].push(knee(0, 2, 4));
-            out.series[1].push(knee(1, 3, 5));
-            out.series[2].push(at(6).zip(at(7)).and_then(|(l, t)| line_turn(&l, &t)));
-        } else {
-            let sigma = pipeline.swing.single_view_knee_sigma_deg.to_radians();
-            for side in 0..2 {
-                out.series[side].push(world_knee(instant, side).map(|v| (v, sigma * sigma)));
-            }
-            out.series[2].push(None);
-        }
-    }
-    out
-}
-
-/// Knee flexion from the landmark network's own 3D points, radians.
-fn world_knee(instant: &Instant, side: usize) -> Option<f64> {
-    let at = |l: [usize; 2]| instant.world_m.get(l[side]);
-    let (hip, knee, ankle) = (
-        at(landmark::HIP)?,
-        at(landmark::KNEE)?,
-        at(landmark::ANKLE)?,
-    );
-    let u = (hip - knee).try_normalize(1e-6)?;
-    let w = (ankle - knee).try_normalize(1e-6)?;
-    Some(std::f64::consts::PI - u.dot(&w).clamp(-1.0, 1.0).acos())
-}
 
 /// Angles at a list of times with everything that widens them.
 pub struct Estimator<'a> {
@@ -173,6 +25,9 @@ pub struct Estimator<'a> {
     moved: Vec<(Body, f64)>,
     /// Each angle at address, averaged over the still stretch, by placement (first: the fit's own).
     address: Vec<[Option<Read>; ANGLES]>,
+    /// A few moments of that stretch.
+    address_s: Vec<f64>,
+    facts: Facts,
 }
 
 impl<'a> Estimator<'a> {
@@ -209,19 +64,29 @@ impl<'a> Estimator<'a> {
             mode: ViewMode::of(prepared.views.iter().map(|v| v.role)),
             moved,
             address,
+            address_s: spread(address_s),
+            facts: Facts::of(prepared, fit),
         }
     }
 
     /// Estimates of every measure at `times` (increasing). `event`: the event and its time's
     /// standard deviation, when the times are that event's; `None` for the curve.
     pub fn at(&self, times: &[f64], event: Option<(Event, f64)>) -> Vec<Vec<(Measure, Estimate)>> {
-        let own = self.body.angles(times);
-        let moved: Vec<AngleTable> = self.moved.iter().map(|(b, _)| b.angles(times)).collect();
+        let tables = Tables {
+            own: self.body.angles(times),
+            moved: self.moved.iter().map(|(b, _)| b.angles(times)).collect(),
+            around: event.and_then(|(_, sigma_s)| {
+                let t = *times.first()?;
+                let nodes = NORMAL_NODES.map(|(x, _)| t + x * sigma_s);
+                Some(self.body.angles(&nodes))
+            }),
+        };
+        let event = event.map(|e| e.0);
         (0..times.len())
             .map(|i| {
                 Measure::ALL
                     .into_iter()
-                    .map(|m| (m, self.one(m, i, times[i], &own, &moved, event)))
+                    .map(|m| (m, self.one(m, i, times[i], &tables, event)))
                     .collect()
             })
             .collect()
@@ -232,15 +97,15 @@ impl<'a> Estimator<'a> {
         measure: Measure,
         i: usize,
         t: f64,
-        own: &AngleTable,
-        moved: &[AngleTable],
-        event: Option<(Event, f64)>,
+        tables: &Tables,
+        event: Option<Event>,
     ) -> Estimate {
-        let at_address = event.is_some_and(|(e, _)| e == Event::Address);
-        let Some(value) = self.value(measure, i, own, 0, at_address) else {
+        let at_address = event == Some(Event::Address);
+        let Some(value) = self.value(measure, i, &tables.own, 0, at_address) else {
             return Estimate::default();
         };
-        let gradient: Vec<f64> = moved
+        let gradient: Vec<f64> = tables
+            .moved
             .iter()
             .enumerate()
             .map(|(k, table)| {
@@ -250,12 +115,17 @@ impl<'a> Estimator<'a> {
                 wrap(v - value.value) / self.moved[k].1
             })
             .collect();
-        let geometry = self.geometry(&gradient);
-        let timing = event.map_or(0.0, |(_, s)| value.rate * s).powi(2);
-        let apart = self.disagreement(measure, t);
+        let geometry = self.geometry(gradient);
+        let timing = tables
+            .around
+            .as_ref()
+            .map_or(0.0, |a| self.timing(measure, value.value, a, at_address));
+        let (own, apart) = self.own(measure, t, at_address);
         let floor = self.pipeline.interval.sigma_floor_deg.to_radians().powi(2);
-        let sigma = (value.variance + geometry + timing + apart + floor).sqrt();
-        let half = Z95 * sigma * self.factors.scale(self.mode, measure, event.map(|e| e.0));
+        let networks = own.unwrap_or(value.variance);
+        let sigma = (networks + geometry + timing + apart + floor).sqrt();
+        let evidence = self.evidence(measure, t);
+        let half = Z95 * sigma * self.factors.scale(self.mode, measure, event, &evidence);
         interval(value.value, half)
     }
 
@@ -285,19 +155,28 @@ impl<'a> Estimator<'a> {
         let Some(measure) = Measure::of(angle, None, true) else {
             return Estimate::default();
         };
-        let apart = self.disagreement(measure, times[0]) + self.disagreement(measure, times[1]);
+        let (since, [belief]) = (&times[..1], segments_of(measure)) else {
+            return Estimate::default();
+        };
+        let belief = &self.body.beliefs[*belief];
+        let own = belief.variance_since(0, times[1], since);
+        let networks = own.unwrap_or(a.variance + b.variance) + belief.excess(0, times[1], since);
         let floor = self.pipeline.interval.sigma_floor_deg.to_radians().powi(2);
-        let sigma =
-            (a.variance + b.variance + self.geometry(&gradient) + timing + apart + floor).sqrt();
-        // The same two readings less one another as a turn from address, so its factor holds.
-        let half = Z95 * sigma * self.factors.scale(self.mode, measure, Some(to.0));
+        let sigma = (networks + self.geometry(gradient) + timing + floor).sqrt();
+        // Two readings less one another as a turn from address is, so its factor holds.
+        let evidence = evidence(&self.facts, &self.body, measure, times[1], since);
+        let half = Z95
+            * sigma
+            * self
+                .factors
+                .scale(self.mode, measure, Some(to.0), &evidence);
         interval(value, half)
     }
 
     /// The cameras' part of a variance: gradient times covariance times gradient.
-    fn geometry(&self, gradient: &[f64]) -> f64 {
-        let g = DMatrix::from_row_slice(1, gradient.len(), gradient);
-        (&g * &self.fit.covariance * g.transpose())[(0, 0)]
+    fn geometry(&self, gradient: Vec<f64>) -> f64 {
+        let g = DVector::from_vec(gradient);
+        g.dot(&(&self.fit.covariance * &g))
     }
 
     /// A measure's value, variance (networks' part) and rate. `placement` 0 is the fit's own.
@@ -355,34 +234,54 @@ impl<'a> Estimator<'a> {
         }
     }
 
-    /// Variance for the two views' disagreement beyond what their sigmas allow.
-    fn disagreement(&self, measure: Measure, t: f64) -> f64 {
-        let excess = |fused: &crate::body::Fused| -> f64 {
-            let Some(d) = disagreement(fused, t, self.body.instant_s) else {
-                return 0.0;
-            };
-            let expected = expected_disagreement(fused, t, self.body.instant_s).unwrap_or(d.abs());
-            (d.abs() - expected).max(0.0).powi(2) / 4.0
-        };
-        let spec = measure.spec();
-        let parts = std::iter::once(spec.angle).chain(spec.less);
-        parts
-            .map(|angle| match angle {
-                Angle::PelvisTurn => excess(&self.body.pelvis),
-                Angle::ThoraxTurn => excess(&self.body.thorax),
-                _ => 0.0,
-            })
-            .sum()
+    /// Variance for the event's time: the mean square of what the curve moves by over that time's
+    /// spread. Near a reversal the rate is nought and the curve still falls away on both sides.
+    fn timing(&self, measure: Measure, value: f64, around: &AngleTable, at_address: bool) -> f64 {
+        let read = |i: usize| Some(self.value(measure, i, around, 0, at_address)?.value);
+        spread_of(value, &[0, 1, 2, 3, 4].map(read))
     }
 
-    /// Largest disagreement over its standard deviation at `t`, of pelvis and thorax.
+    /// For turns: the networks' variance with what moments share taken off (`None` for the rest),
+    /// and what the views differ by beyond what is usual.
+    fn own(&self, measure: Measure, t: f64, at_address: bool) -> (Option<f64>, f64) {
+        if !matches!(measure.spec().angle, Angle::PelvisTurn | Angle::ThoraxTurn) {
+            return (None, 0.0);
+        }
+        let since = self.since(measure);
+        let beliefs = || segments_of(measure).iter().map(|s| &self.body.beliefs[*s]);
+        if at_address && !since.is_empty() {
+            return (Some(0.0), 0.0);
+        }
+        let own = (!since.is_empty()).then(|| {
+            beliefs()
+                .map(|b| b.variance_since(0, t, since))
+                .sum::<Option<f64>>()
+        });
+        let apart = beliefs().map(|b| b.excess(0, t, since)).sum();
+        (own.flatten(), apart)
+    }
+
+    /// Moments of address for measures that count from there.
+    fn since(&self, measure: Measure) -> &[f64] {
+        if measure.spec().from_address {
+            &self.address_s
+        } else {
+            &[]
+        }
+    }
+
+    /// What the learnt score is told of a measure at `t`.
+    pub fn evidence(&self, measure: Measure, t: f64) -> Evidence {
+        evidence(&self.facts, &self.body, measure, t, self.since(measure))
+    }
+
+    /// Largest disagreement of the views in turn over its standard deviation at `t`.
     pub fn disagreement_ratio(&self, t: f64) -> Option<f64> {
-        [&self.body.pelvis, &self.body.thorax]
-            .into_iter()
-            .filter_map(|f| {
-                let d = disagreement(f, t, self.body.instant_s)?;
-                Some(d.abs() / expected_disagreement(f, t, self.body.instant_s)?)
-            })
+        self.body
+            .beliefs
+            .iter()
+            .filter_map(|b| b.apart(0, t, &[]))
+            .map(|(d, s)| d.abs() / s)
             .max_by(f64::total_cmp)
     }
 }
@@ -394,6 +293,45 @@ fn interval(value: f64, half: f64) -> Estimate {
     }
     let (d, h) = (value.to_degrees(), half.to_degrees());
     Estimate::new(d, d - h, d + h)
+}
+
+/// Angles at the times that are asked for.
+struct Tables {
+    own: AngleTable,
+    /// Under each moved placement.
+    moved: Vec<AngleTable>,
+    /// Over the spread of an event's time, at [`NORMAL_NODES`].
+    around: Option<AngleTable>,
+}
+
+/// Nodes and weights of Gauss and Hermite's quadrature for a standard normal variable (Abramowitz
+/// and Stegun 1964, table 25.10, n = 5, nodes times the root of 2, weights over the root of pi).
+const NORMAL_NODES: [(f64, f64); 5] = [
+    (-2.856_970, 0.011_257_4),
+    (-1.355_626, 0.222_075_9),
+    (0.0, 0.533_333_3),
+    (1.355_626, 0.222_075_9),
+    (2.856_970, 0.011_257_4),
+];
+
+/// Mean square, over a normal spread, of what `nodes` (values at [`NORMAL_NODES`]) differ by from
+/// `value`; missing nodes are left out.
+fn spread_of(value: f64, nodes: &[Option<f64>; 5]) -> f64 {
+    nodes
+        .iter()
+        .zip(NORMAL_NODES)
+        .filter_map(|(then, (_, weight))| Some(weight * wrap((*then)? - value).powi(2)))
+        .sum()
+}
+
+/// At most five of the times, evenly spread.
+fn spread(times: &[f64]) -> Vec<f64> {
+    const MOST: usize = 5;
+    let last = times.len().saturating_sub(1);
+    if last < MOST {
+        return times.to_vec();
+    }
+    (0..MOST).map(|k| times[k * last / (MOST - 1)]).collect()
 }
 
 /// Mean of each angle over the rows of a table; variances are averaged, not reduced: the networks'
@@ -412,4 +350,23 @@ fn mean_row(table: &AngleTable) -> [Option<Read>; ANGLES] {
         }
     }
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A top that may lie 44 ms off costs 2.3° where the rate is nought: for a parabola a t² the mean
+    /// square over a normal spread is 3 a² σ⁴ exactly, which first order takes for nothing.
+    #[test]
+    fn a_reversals_time_costs_what_the_curve_falls_away_by() {
+        let (sigma_s, fall) = (0.044, 2.3f64.to_radians());
+        let curve = |t: f64| 1.5 - fall * (t / sigma_s).powi(2);
+        let nodes = NORMAL_NODES.map(|(x, _)| Some(curve(x * sigma_s)));
+        let expected = 3.0 * fall * fall;
+        assert!((spread_of(1.5, &nodes) / expected - 1.0).abs() < 1e-3);
+        // And a steady turn costs its rate times the spread.
+        let nodes = NORMAL_NODES.map(|(x, _)| Some(1.5 + 8.0 * x * sigma_s));
+        assert!((spread_of(1.5, &nodes) / (8.0 * sigma_s).powi(2) - 1.0).abs() < 1e-3);
+    }
 }

@@ -2,12 +2,15 @@
 
 use nalgebra::{DMatrix, Vector2, Vector3};
 
+use super::options::{Known, Options};
 use super::prepare::Prepared;
 use crate::camera::{
-    Camera, CameraFit, FittedView, JOINTS, JointSample, Problem, STILL_POINTS, ViewData, solve,
+    Attitude, Camera, CameraFit, FittedView, JOINTS, JointSample, PARAMETERS, Problem,
+    STILL_POINTS, ViewData, role_azimuth, solve,
 };
 use crate::config::Pipeline;
 use crate::find::Phases;
+use crate::math::rotation::wrap;
 use crate::math::stats::median;
 use crate::pair::{Instant, RotationSample, Seen, ViewSeries};
 use crate::pose::{TorsoPoint, landmark};
@@ -123,11 +126,13 @@ pub fn travel_s(camera: &Camera, pipeline: &Pipeline) -> f64 {
 /// Finds the cameras; falls back to cameras exactly in their roles, said so, where they can't be.
 pub fn find_cameras(
     prepared: &Prepared,
-    stature_cm: Option<f64>,
-    pipeline: &Pipeline,
+    options: &Options,
     warnings: &mut Vec<Warning>,
 ) -> CameraFit {
-    let config = &pipeline.camera;
+    let (pipeline, config) = (&prepared.pipeline, &prepared.pipeline.camera);
+    if let Some(fit) = known(prepared, &options.known) {
+        return fit;
+    }
     // The first view is thinned; the second keeps every frame, to be interpolated.
     let data: Vec<ViewData> = prepared
         .views
@@ -143,7 +148,7 @@ pub fn find_cameras(
             )
         })
         .collect();
-    let (stature_m, stature_spread) = match stature_cm {
+    let (stature_m, stature_spread) = match options.stature_cm {
         Some(cm) => (cm / 100.0, config.stature_typed_spread),
         None => (config.stature_prior_m, config.stature_prior_spread),
     };
@@ -177,14 +182,48 @@ pub fn find_cameras(
     }
 }
 
+/// Cameras that were told rather than found; `None` where one of the views' is not among them.
+fn known(prepared: &Prepared, told: &[Known]) -> Option<CameraFit> {
+    let own: Vec<&Known> = prepared
+        .views
+        .iter()
+        .map(|v| told.iter().find(|k| k.role == v.role))
+        .collect::<Option<_>>()?;
+    let attitude = |k: &Known| {
+        let m = k.camera.world_from_camera.matrix();
+        let ahead = m.column(2);
+        Attitude {
+            azimuth: wrap(ahead[1].atan2(ahead[0]) - role_azimuth(k.role)),
+            pitch: ahead[2].clamp(-1.0, 1.0).asin(),
+            // Right points down by as much as the camera is turned clockwise.
+            roll: -m[(2, 0)].clamp(-1.0, 1.0).asin(),
+        }
+    };
+    Some(CameraFit {
+        views: own
+            .iter()
+            .map(|k| FittedView {
+                camera: k.camera,
+                attitude: attitude(k),
+                sigma: Attitude::default(),
+            })
+            .collect(),
+        covariance: DMatrix::zeros(0, 0),
+        places: DMatrix::zeros(0, 0),
+        offset_s: own.last()?.starts_s - own.first()?.starts_s,
+        offset_sigma_s: 0.0,
+        misfit: f64::NAN,
+    })
+}
+
 /// Cameras by the priors alone.
 fn assumed(problem: &Problem<'_>) -> CameraFit {
     let x = problem.start();
     let c = problem.config;
     let n = problem.views.len();
-    let size = 3 * n + usize::from(n == 2);
+    let size = PARAMETERS * n + usize::from(n == 2);
     let mut covariance = DMatrix::zeros(size, size);
-    let sigma = crate::camera::Attitude {
+    let sigma = Attitude {
         azimuth: c.azimuth_sigma_deg.to_radians(),
         pitch: c.pitch_sigma_deg.to_radians(),
         roll: c.roll_sigma_deg.to_radians(),
@@ -194,8 +233,10 @@ fn assumed(problem: &Problem<'_>) -> CameraFit {
             .into_iter()
             .enumerate()
         {
-            covariance[(3 * v + k, 3 * v + k)] = s * s;
+            covariance[(PARAMETERS * v + k, PARAMETERS * v + k)] = s * s;
         }
+        let focal = PARAMETERS * v + 3;
+        covariance[(focal, focal)] = problem.focal_prior(v).1.powi(2);
     }
     if n == 2 {
         covariance[(size - 1, size - 1)] = problem.offset_sigma_s.powi(2);
@@ -208,6 +249,7 @@ fn assumed(problem: &Problem<'_>) -> CameraFit {
                 sigma,
             })
             .collect(),
+        places: DMatrix::zeros(3 * n, size),
         covariance,
         offset_s: problem.offset_s,
         offset_sigma_s: problem.offset_sigma_s,

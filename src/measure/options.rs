@@ -4,10 +4,21 @@ use std::path::PathBuf;
 
 use serde::{Deserialize, Serialize};
 
+use crate::camera::Camera;
 use crate::config::Pipeline;
 use crate::pair::RoleError;
 use crate::result::TypedIn;
 use crate::terms::{Handedness, Role};
+
+/// A camera and a clock that are known: for experiments on swings with known truth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Known {
+    pub role: Role,
+    /// In the world of a right-hander (a left-hander's world is mirrored in X).
+    pub camera: Camera,
+    /// When the clip starts on a clock common to all views, seconds.
+    pub starts_s: f64,
+}
 
 /// Options of one measurement.
 #[derive(Clone, Debug, Default, Serialize, Deserialize)]
@@ -32,6 +43,9 @@ pub struct Options {
     pub jobs: usize,
     /// Print propagated intervals without calibrated factors; for calibration itself.
     pub uncalibrated: bool,
+    /// Cameras to take as they are; those of all views or none.
+    #[serde(skip)]
+    pub known: Vec<Known>,
 }
 
 /// Why a swing could not be measured. One sentence each: what happened, to which file, what to do.

@@ -31,7 +31,7 @@ pub use references::{References, ReferencesError};
 
 use crate::body::Overlay;
 use crate::clip::{ClipError, FrameReader};
-use crate::config::{ClipConfig, Pipeline, ReportConfig};
+use crate::config::{ClipConfig, Learned, Pipeline, ReportConfig};
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, SwingResult, write_by_rename};
 
@@ -64,6 +64,7 @@ pub enum ReportError {
 pub struct Settings<'a> {
     pub report: &'a ReportConfig,
     pub clip: &'a ClipConfig,
+    pub learned: &'a Learned,
 }
 
 impl<'a> Settings<'a> {
@@ -71,6 +72,7 @@ impl<'a> Settings<'a> {
         Self {
             report: &pipeline.report,
             clip: &pipeline.clip,
+            learned: &pipeline.learned,
         }
     }
 }

@@ -1,9 +1,8 @@
 //! Every angle at given instants, from the fused segments and the triangulated limbs.
 
-use nalgebra::{Matrix3, Rotation3, Vector3};
+use nalgebra::Vector3;
 
-use crate::body::{Fused, Smoothed, WorldJoint};
-use crate::math::rotation::SegmentAngles;
+use crate::body::{Belief, Fused, Smoothed, WorldJoint, angle_gradients, angles_of};
 use crate::math::series::locate;
 use crate::terms::{ANGLES, Angle};
 
@@ -36,9 +35,9 @@ pub struct Limbs {
 pub struct Body {
     pub pelvis: Fused,
     pub thorax: Fused,
+    /// What each view tells of pelvis and thorax, and how its errors are alike over time.
+    pub beliefs: [Belief; 2],
     pub limbs: Limbs,
-    /// Window in which readings count as those of one instant, seconds.
-    pub instant_s: f64,
     /// Half-width of the limb smoothing, seconds.
     pub limb_half_s: f64,
 }
@@ -68,12 +67,12 @@ impl Body {
 
     fn row(&self, t: f64) -> [Option<Read>; ANGLES] {
         let mut row = [None; ANGLES];
-        for (first, fused) in [(0, &self.pelvis), (3, &self.thorax)] {
+        for (first, fused, belief) in [
+            (0, &self.pelvis, &self.beliefs[0]),
+            (3, &self.thorax, &self.beliefs[1]),
+        ] {
             let Some(state) = fused.at(t) else { continue };
-            let Some(covariance) = fused.network_covariance(t, self.instant_s) else {
-                continue;
-            };
-            if let Some(reads) = segment_reads(&state, &covariance) {
+            if let Some(reads) = segment_reads(&state, belief) {
                 for (k, read) in reads.into_iter().enumerate() {
                     row[first + k] = Some(read);
                 }
@@ -117,27 +116,17 @@ impl Body {
 }
 
 /// Turn, side and forward bend of a smoothed segment, each with variance and rate.
-fn segment_reads(state: &Smoothed, covariance: &Matrix3<f64>) -> Option<[Read; 3]> {
-    let split =
-        |r: &Rotation3<f64>| SegmentAngles::decompose(r).map(|a| [a.turn, a.side, a.forward]);
-    let base = split(&state.world_from_segment)?;
-    // Gradient of each angle to a small rotation in the world: columns x, y, z.
-    let mut gradient = [Vector3::zeros(); 3];
-    let step = 1e-5;
-    for k in 0..3 {
-        let mut d = Vector3::zeros();
-        d[k] = step;
-        let moved = split(&(Rotation3::from_scaled_axis(d) * state.world_from_segment))?;
-        for (g, (m, b)) in gradient.iter_mut().zip(moved.iter().zip(&base)) {
-            g[k] = crate::math::rotation::wrap(m - b) / step;
-        }
-    }
-    let read = |k: usize| Read {
-        value: base[k],
-        variance: (gradient[k].transpose() * covariance * gradient[k])[0],
-        rate: gradient[k].dot(&state.velocity),
+fn segment_reads(state: &Smoothed, belief: &Belief) -> Option<[Read; 3]> {
+    let base = angles_of(&state.world_from_segment)?;
+    let gradient = angle_gradients(&state.world_from_segment)?;
+    let read = |k: usize| {
+        Some(Read {
+            value: base[k],
+            variance: belief.variance(k, state.time_s)?,
+            rate: gradient[k].dot(&state.velocity),
+        })
     };
-    Some([read(0), read(1), read(2)])
+    Some([read(0)?, read(1)?, read(2)?])
 }
 
 /// Turn of the line through two joints (trail to lead) in the ground plane, and its variance.

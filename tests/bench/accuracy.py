@@ -14,7 +14,7 @@ import statistics
 import sys
 from pathlib import Path
 
-from calibrate import EVENTS, MODES, Truth, wrap
+from truth import EVENTS, MODES, Truth, wrap
 
 SEGMENTS = ("pelvis_turn", "thorax_turn")
 

@@ -140,6 +140,16 @@ pub struct Noise {
     pub alike_s: f64,
 }
 
+/// An error of one view's turns that lasts the whole swing, both segments alike.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Lasting {
+    pub offset_deg: f64,
+    /// Degrees a degree of the segment's own turn from address.
+    pub slope: f64,
+    /// Where the segment's own turn is within 40° of that at the top, fading from there.
+    pub top_deg: f64,
+}
+
 /// Errors of a frame that resemble those of the frame before (a first-order process).
 struct Errors {
     rng: ChaCha8Rng,
@@ -289,6 +299,28 @@ fn figure(pose: &Pose) -> Figure {
 /// A track of `swing` by `phone`, heard as well as seen.
 pub fn track(swing: &Swing, phone: &Phone, noise: &Noise) -> ViewTrack {
     let at = |t: f64| pose(swing, t);
+    record(&at, swing.end_s(), Some(swing.event_s("imp")), phone, noise)
+}
+
+/// A track of `swing` by `phone` with an error that lasts.
+pub fn track_erring(swing: &Swing, phone: &Phone, noise: &Noise, lasting: &Lasting) -> ViewTrack {
+    let at = |t: f64| {
+        let mut pose = pose(swing, t);
+        let each = [
+            ("pelvis_turn", &mut pose.pelvis),
+            ("thorax_turn", &mut pose.thorax),
+        ];
+        for (field, rotation) in each {
+            let turned = swing.degrees(field, t) - swing.degrees(field, swing.event_s("addr"));
+            let below = swing.since_address(field, "top") - turned;
+            let top = lasting.top_deg * (1.0 - below.abs() / 40.0).max(0.0);
+            let wrong = lasting.offset_deg + lasting.slope * turned + top;
+            // Turn is positive the other way round than the world's Z.
+            let wrong = Rotation3::from_axis_angle(&Vector3::z_axis(), -wrong.to_radians());
+            *rotation = wrong * *rotation;
+        }
+        pose
+    };
     record(&at, swing.end_s(), Some(swing.event_s("imp")), phone, noise)
 }
 

@@ -4,7 +4,7 @@
 
 use nalgebra::Vector3;
 use quarterturn::body::{ViewReadings, fuse};
-use quarterturn::config::Pipeline;
+use quarterturn::config::{Pipeline, Segment};
 use quarterturn::math::rotation::wrap;
 use quarterturn::pair::ViewSeries;
 use quarterturn::swing::turn_and_rate;
@@ -66,13 +66,15 @@ fn with_true_cameras(swing: &Swing, phones: &[Phone; 2], noise: &Noise) -> [f64;
     let cameras = phones.map(|p| p.camera());
     let views: Vec<ViewReadings<'_>> = (0..2)
         .map(|v| ViewReadings {
+            role: phones[v].role,
             samples: &samples[v],
             camera: &cameras[v],
             offset_s: phones[v].starts_s,
         })
         .collect();
-    [0, 1].map(|segment| {
-        let fused = fuse(&views, segment, &pipeline.body);
+    [Segment::Pelvis, Segment::Thorax].map(|segment| {
+        let from_s = swing.event_s("addr");
+        let (fused, _) = fuse(&views, segment, from_s, &pipeline.learned, &pipeline.body);
         let turn = |t: f64| turn_and_rate(&fused, t).expect("inside").0;
         let address = swing.event_s("addr");
         let still: Vec<f64> = (1..=20)

@@ -2,6 +2,7 @@
 //! what geometry and events add to the error, and symmetries that must hold.
 
 mod budget;
+mod fusion;
 mod mixed;
 mod properties;
 mod strikes;

@@ -4,7 +4,7 @@ use nalgebra::{Matrix3, Rotation3, Vector2, Vector3};
 use proptest::prelude::*;
 use quarterturn::body::{ViewReadings, fuse, triangulate};
 use quarterturn::camera::{Attitude, Camera};
-use quarterturn::config::Pipeline;
+use quarterturn::config::{Pipeline, Segment};
 use quarterturn::math::rotation::{log, wrap};
 use quarterturn::measure::Measured;
 use quarterturn::pair::RotationSample;
@@ -179,12 +179,12 @@ proptest! {
         let turned: Matrix3<f64> = turn.matrix() * a.covariance * turn.matrix().transpose();
         prop_assert!((turned - b.covariance).norm() < 1e-9);
 
-        let config = Pipeline::default().body;
+        let pipeline = Pipeline::default();
         let samples = readings();
-        for segment in 0..2 {
+        for segment in [Segment::Pelvis, Segment::Thorax] {
             let read = |camera: &Camera| {
-                let view = ViewReadings { samples: &samples, camera, offset_s: 0.0 };
-                fuse(&[view], segment, &config)
+                let view = ViewReadings { role: Role::FaceOn, samples: &samples, camera, offset_s: 0.0 };
+                fuse(&[view], segment, 0.1, &pipeline.learned, &pipeline.body).0
             };
             let (a, b) = (read(&before[0]), read(&after[0]));
             for t in [0.1, 0.25, 0.4] {

@@ -2,15 +2,18 @@
 
 mod page;
 mod pictures;
+mod shared;
 
 use std::path::{Path, PathBuf};
+
+pub use shared::Errors;
 
 use serde::Serialize;
 
 use super::first::at;
 use super::untold::{self, CANT_TELL};
 use super::{ReportError, Settings};
-use crate::config::ReportConfig;
+use crate::config::{Learned, ReportConfig};
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, Estimate, ResultError, SwingResult, read_curves, read_swing};
 use crate::terms::{Event, Measure};
@@ -101,9 +104,9 @@ pub struct TypedPair {
     pub second: Option<String>,
 }
 
-/// The difference of two independent estimates: half-widths add in quadrature, side by side. Where
-/// one of them can't be told, their difference can't.
-pub fn difference(first: &Estimate, second: &Estimate) -> Estimate {
+/// The difference of two estimates: half-widths add in quadrature, side by side, times `scale`, which
+/// is 1 where their errors are independent. Where one of them can't be told, their difference can't.
+pub fn difference(first: &Estimate, second: &Estimate, scale: f64) -> Estimate {
     let (Some((a, a_low, a_high)), Some((b, b_low, b_high))) = (first.told(), second.told()) else {
         return Estimate {
             why: first.untold().or(second.untold()),
@@ -113,31 +116,37 @@ pub fn difference(first: &Estimate, second: &Estimate) -> Estimate {
     let d = b - a;
     Estimate::new(
         d,
-        d - (b - b_low).hypot(a_high - a),
-        d + (b_high - b).hypot(a - a_low),
+        d - scale * (b - b_low).hypot(a_high - a),
+        d + scale * (b_high - b).hypot(a - a_low),
     )
 }
 
 /// The rule behind the words, for the page and the file.
-pub fn rule(config: &ReportConfig) -> String {
+pub fn rule(errors: Errors, config: &ReportConfig) -> String {
     format!(
-        "The difference is the second swing less the first. The errors of two swings are taken as \
-         independent, so the half-widths of their intervals are added in quadrature. \"Changed\": the \
-         whole interval of the difference lies on one side of 0°. \"Not changed\": it holds 0° and stays \
-         within ±{:.0}°. \"Can't tell\": everything else, and wherever one of the two numbers can't be told.",
+        "The difference is the second swing less the first. {} \"Changed\": the whole interval of the \
+         difference lies on one side of 0°. \"Not changed\": it holds 0° and stays within ±{:.0}°. \
+         \"Can't tell\": everything else, and wherever one of the two numbers can't be told.",
+        errors.words(),
         config.compare_same_deg
     )
 }
 
 /// Compares two results; reads nothing and writes nothing.
-pub fn compare(first: &SwingResult, second: &SwingResult, config: &ReportConfig) -> Comparison {
+pub fn compare(
+    first: &SwingResult,
+    second: &SwingResult,
+    learned: &Learned,
+    config: &ReportConfig,
+) -> Comparison {
+    let errors = Errors::of(first, second);
     let mut differences = Vec::new();
     // A moment that only one of them shows is told of: there is nothing to set beside it.
     let seen = |event: &Event| [first, second].iter().any(|s| s.at.contains_key(event));
     for event in Event::ALL.into_iter().filter(seen) {
         for measure in Measure::ALL {
             let (a, b) = (at(first, event, measure), at(second, event, measure));
-            let d = difference(&a, &b);
+            let d = difference(&a, &b, errors.scale(learned, measure, event));
             differences.push(Difference {
                 event,
                 measure,
@@ -183,7 +192,7 @@ pub fn compare(first: &SwingResult, second: &SwingResult, config: &ReportConfig)
         tool_version: env!("CARGO_PKG_VERSION"),
         first: first.name.clone(),
         second: second.name.clone(),
-        rule: rule(config),
+        rule: rule(errors, config),
         angle_order: first.angle_order.clone(),
         sentences: sentences(&differences),
         differences,
@@ -264,7 +273,12 @@ pub fn write_comparison(
     progress: &dyn Progress,
     cancel: &Cancel,
 ) -> Result<Comparison, ReportError> {
-    let comparison = compare(&first.swing, &second.swing, settings.report);
+    let comparison = compare(
+        &first.swing,
+        &second.swing,
+        settings.learned,
+        settings.report,
+    );
     let html = comparison_page(&comparison, first, second, settings, progress, cancel)?;
     let mut json = serde_json::to_vec_pretty(&comparison).map_err(ReportError::Json)?;
     json.push(b'\n');
@@ -300,19 +314,20 @@ mod tests {
         let d = difference(
             &Estimate::new(10.0, 7.0, 14.0),
             &Estimate::new(30.0, 26.0, 33.0),
+            1.0,
         );
         let (deg, low, high) = d.parts().expect("a difference");
         assert!((deg - 20.0).abs() < 1e-9);
         assert!((low - (20.0 - 32.0_f64.sqrt())).abs() < 1e-9);
         assert!((high - (20.0 + 18.0_f64.sqrt())).abs() < 1e-9);
-        let none = difference(&Estimate::default(), &Estimate::new(1.0, 0.0, 2.0));
+        let none = difference(&Estimate::default(), &Estimate::new(1.0, 0.0, 2.0), 1.0);
         assert_eq!((none.deg, none.untold()), (None, Some(Why::NotSeen)));
         // Numbers far apart, of which one is too wide to be of use.
         let wide = Estimate {
             why: Some(Why::OneView),
             ..Estimate::new(90.0, 60.0, 120.0)
         };
-        let d = difference(&Estimate::new(10.0, 7.0, 14.0), &wide);
+        let d = difference(&Estimate::new(10.0, 7.0, 14.0), &wide, 1.0);
         assert_eq!((d.deg, d.untold()), (None, Some(Why::OneView)));
         assert_eq!(Word::of(&d, 10.0), Word::CantTell);
     }

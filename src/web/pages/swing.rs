@@ -108,7 +108,7 @@ pub async fn compare(State(app): State<Shared>, Query(pair): Query<Pair>) -> Res
         let settings = Settings::of(pipeline);
         let read = |folder| Measured::read(folder).map_err(|e| e.to_string());
         let (a, b) = (read(&first.folder)?, read(&second.folder)?);
-        let told = compare_results(&a.swing, &b.swing, settings.report);
+        let told = compare_results(&a.swing, &b.swing, settings.learned, settings.report);
         comparison_page(&told, &a, &b, settings, &Silent, &Cancel::default())
             .map_err(|e| e.to_string())
     };

@@ -1,0 +1,273 @@
+//! What was learnt from swings with known truth: `pipelines/calibration.toml`, written by
+//! `tests/bench/calibrate.py`, or a file of that form named by `interval.calibration`.
+
+use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
+
+use serde::{Deserialize, Serialize};
+
+use super::ConfigError;
+use crate::terms::{Event, Measure, Role, ViewMode};
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Segment {
+    Pelvis,
+    Thorax,
+}
+
+/// The three angles of a segment, in the order of the sequence.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SegmentAngle {
+    Turn,
+    Side,
+    Forward,
+}
+
+impl SegmentAngle {
+    pub const ALL: [Self; 3] = [Self::Turn, Self::Side, Self::Forward];
+}
+
+/// How one view's readings of one angle err, in the network's own standard deviations: by something
+/// that lasts the whole swing (`offset`, `slope` a radian of turn from address, `bend` round each of
+/// some turns), and by something that lasts about `BodyConfig::alike_s` (`noise`). Standard
+/// deviations; `mean_…` are means.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Spread {
+    pub role: Role,
+    pub segment: Segment,
+    pub angle: SegmentAngle,
+    pub offset: f64,
+    pub slope: f64,
+    pub bend: f64,
+    pub noise: f64,
+    #[serde(default)]
+    pub mean_offset: f64,
+    #[serde(default)]
+    pub mean_slope: f64,
+}
+
+/// How alike the two views of one swing err: correlations of their offsets and of their slopes.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Alike {
+    pub segment: Segment,
+    pub angle: SegmentAngle,
+    pub offset: f64,
+    pub slope: f64,
+}
+
+/// A factor on propagated standard deviations, by split conformal prediction.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Factor {
+    pub mode: ViewMode,
+    pub measure: Measure,
+    /// The event, or absent for all events and the curve.
+    #[serde(default)]
+    pub event: Option<Event>,
+    pub scale: f64,
+    /// Number of calibration scores it rests on.
+    pub n: usize,
+}
+
+/// What an estimate's sureness may depend on beyond its propagated standard deviation.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Feature {
+    /// Logarithm of the network's standard deviation of the turn, degrees, views by their weights.
+    Network,
+    /// The views' difference over its standard deviation; from address where the measure is.
+    Apart,
+    /// Frames read plain and frames read mirrored apart: half their difference in turn, degrees.
+    Sides,
+    /// Logarithm of the cameras' misfit.
+    Misfit,
+    /// Logarithm of the golfer's height in the picture, pixels; the smaller view's.
+    Pixels,
+    /// Cameras off their roles, radians; the farther one's.
+    Azimuth,
+    /// Turn from the takeaway, radians, without sign.
+    Turn,
+    /// Speed of turning, radians a second, without sign.
+    Rate,
+    /// Height of the hands over the hips, golfer heights; the first view's.
+    Hands,
+}
+
+impl Feature {
+    pub const ALL: [Self; 9] = [
+        Self::Network,
+        Self::Apart,
+        Self::Sides,
+        Self::Misfit,
+        Self::Pixels,
+        Self::Azimuth,
+        Self::Turn,
+        Self::Rate,
+        Self::Hands,
+    ];
+
+    /// The name in files.
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::Network => "network",
+            Self::Apart => "apart",
+            Self::Sides => "sides",
+            Self::Misfit => "misfit",
+            Self::Pixels => "pixels",
+            Self::Azimuth => "azimuth",
+            Self::Turn => "turn",
+            Self::Rate => "rate",
+            Self::Hands => "hands",
+        }
+    }
+}
+
+/// Values of all features, in the order of [`Feature::ALL`].
+pub type Evidence = [f64; Feature::ALL.len()];
+
+/// A feature's share in the logarithm of a standard deviation.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Term {
+    pub feature: Feature,
+    pub weight: f64,
+    /// The value is held within what was seen while learning.
+    pub low: f64,
+    pub high: f64,
+}
+
+/// A learnt score: propagated standard deviations are multiplied by the exponential of its terms.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Score {
+    pub mode: ViewMode,
+    pub measures: Vec<Measure>,
+    pub terms: Vec<Term>,
+}
+
+impl Score {
+    /// The factor that the evidence gives.
+    pub fn factor(&self, evidence: &Evidence) -> f64 {
+        let share = |t: &Term| {
+            let value = evidence.get(t.feature as usize).copied().unwrap_or(0.0);
+            t.weight * value.clamp(t.low, t.high.max(t.low))
+        };
+        self.terms.iter().map(share).sum::<f64>().exp()
+    }
+}
+
+/// What real people showed that rendered ones don't: how much too small standard deviations are where
+/// the network is as unsure as it is of a real person. Widens nothing below `network_low_deg`, which
+/// rendered people seldom pass, and by the whole `factor` from `network_high_deg` on.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct People {
+    pub segment: Segment,
+    /// The network's standard deviation of the turn, degrees.
+    pub network_low_deg: f64,
+    pub network_high_deg: f64,
+    pub factor: f64,
+}
+
+impl People {
+    /// The factor on a standard deviation.
+    pub fn factor(&self, evidence: &Evidence) -> f64 {
+        let network = evidence.get(Feature::Network as usize).copied();
+        let (low, high) = (self.network_low_deg.ln(), self.network_high_deg.ln());
+        let share = (network.unwrap_or(low) - low) / (high - low).max(1e-3);
+        1.0 + (self.factor - 1.0).max(0.0) * share.clamp(0.0, 1.0)
+    }
+}
+
+/// All that was learnt.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Learned {
+    pub made: String,
+    #[serde(default)]
+    pub spreads: Vec<Spread>,
+    #[serde(default)]
+    pub alike: Vec<Alike>,
+    #[serde(default)]
+    pub scores: Vec<Score>,
+    #[serde(default)]
+    pub factors: Vec<Factor>,
+    #[serde(default)]
+    pub people: Vec<People>,
+    /// Factors on the root of the sum of squares of two half-widths, for the difference of two
+    /// swings of one student, outfit and place of the cameras.
+    #[serde(default)]
+    pub differences: Vec<Factor>,
+}
+
+const TEXT: &str = include_str!("../../pipelines/calibration.toml");
+const MAX_BYTES: u64 = 1 << 20;
+static BUILT_IN: LazyLock<Result<Learned, String>> =
+    LazyLock::new(|| toml::from_str(TEXT).map_err(|e| e.message().to_owned()));
+
+impl Learned {
+    /// What comes with the program, or what stands in `file`.
+    pub fn load(file: Option<&Path>) -> Result<Self, ConfigError> {
+        let bad = |origin: PathBuf, detail: String| ConfigError::Bad {
+            origin: origin.display().to_string(),
+            detail,
+        };
+        let Some(path) = file else {
+            let origin = PathBuf::from("pipelines/calibration.toml");
+            return BUILT_IN.clone().map_err(|e| bad(origin, e));
+        };
+        let io = |source| ConfigError::Io {
+            path: path.to_owned(),
+            source,
+        };
+        // A device or a huge file named by mistake is not read.
+        let about = std::fs::metadata(path).map_err(io)?;
+        if !about.is_file() || about.len() > MAX_BYTES {
+            return Err(bad(path.to_owned(), "this is no calibration file".into()));
+        }
+        let text = std::fs::read_to_string(path).map_err(io)?;
+        toml::from_str(&text)
+            .map_err(|e: toml::de::Error| bad(path.to_owned(), e.message().to_owned()))
+    }
+
+    /// How a view's readings of an angle err; a cautious guess where nothing was learnt.
+    pub fn spread(&self, role: Role, segment: Segment, angle: SegmentAngle) -> Spread {
+        let known = self
+            .spreads
+            .iter()
+            .find(|s| (s.role, s.segment, s.angle) == (role, segment, angle));
+        known.copied().unwrap_or(Spread {
+            role,
+            segment,
+            angle,
+            offset: 0.8,
+            slope: 0.2,
+            bend: 0.5,
+            noise: 0.4,
+            mean_offset: 0.0,
+            mean_slope: 0.0,
+        })
+    }
+
+    /// Correlations of the views' offsets and slopes; none where nothing was learnt.
+    pub fn alike(&self, segment: Segment, angle: SegmentAngle) -> (f64, f64) {
+        self.alike
+            .iter()
+            .find(|a| (a.segment, a.angle) == (segment, angle))
+            .map_or((0.0, 0.0), |a| (a.offset, a.slope))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_built_in_file_is_valid() {
+        Learned::load(None).unwrap_or_else(|e| panic!("{e}"));
+    }
+}

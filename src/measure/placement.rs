@@ -1,0 +1,171 @@
+//! The body under a placement of the cameras: the fit's own, or one moved a little.
+
+use super::geometry::joint;
+use super::prepare::Prepared;
+use crate::body::{ViewReadings, WorldJoint, fuse, knee_flexion, triangulate};
+use crate::camera::{Attitude, Camera, CameraFit, PARAMETERS};
+use crate::config::{Pipeline, Segment};
+use crate::math::series::locate;
+use crate::pair::{Instant, RotationSample, ViewSeries};
+use crate::pose::landmark;
+use crate::swing::{Body, Limbs, line_turn};
+
+/// Attitudes and offset that a body is built with: the fit's, or moved a little.
+#[derive(Clone, Debug)]
+pub struct Placement {
+    pub cameras: Vec<Camera>,
+    pub offset_s: f64,
+}
+
+impl Placement {
+    pub fn of(fit: &CameraFit) -> Self {
+        Self {
+            cameras: fit.views.iter().map(|v| v.camera).collect(),
+            offset_s: fit.offset_s,
+        }
+    }
+
+    /// The fit with parameter `k` of its covariance moved by `step`.
+    pub fn moved(fit: &CameraFit, prepared: &Prepared, k: usize, step: f64) -> Self {
+        let mut p = Self::of(fit);
+        for (v, camera) in p.cameras.iter_mut().enumerate() {
+            camera.position_m += fit.places.fixed_view::<3, 1>(3 * v, k) * step;
+        }
+        let view = k / PARAMETERS;
+        match (fit.views.get(view), prepared.views.get(view)) {
+            (Some(fitted), Some(series)) => {
+                let mut a: Attitude = fitted.attitude;
+                match k % PARAMETERS {
+                    0 => a.azimuth += step,
+                    1 => a.pitch += step,
+                    2 => a.roll += step,
+                    _ => p.cameras[view].focal_px *= step.exp(),
+                }
+                p.cameras[view].world_from_camera = a.world_from_camera(series.role);
+            }
+            _ => p.offset_s += step,
+        }
+        p
+    }
+}
+
+/// Builds the body from the views under a placement.
+pub fn build_body(prepared: &Prepared, placement: &Placement, pipeline: &Pipeline) -> Body {
+    let samples: Vec<Vec<RotationSample>> = prepared
+        .views
+        .iter()
+        .map(|v| {
+            v.instants
+                .iter()
+                .filter_map(|i| i.rotation.clone())
+                .collect()
+        })
+        .collect();
+    let readings: Vec<ViewReadings<'_>> = samples
+        .iter()
+        .zip(&placement.cameras)
+        .enumerate()
+        .map(|(i, (s, camera))| ViewReadings {
+            role: prepared.views[i].role,
+            samples: s,
+            camera,
+            offset_s: if i == 0 { 0.0 } else { placement.offset_s },
+        })
+        .collect();
+    let from_s = prepared.rough.first().map_or(0.0, |r| r.takeaway.time_s);
+    let of = |segment| {
+        fuse(
+            &readings,
+            segment,
+            from_s,
+            &pipeline.learned,
+            &pipeline.body,
+        )
+    };
+    let (pelvis, of_pelvis) = of(Segment::Pelvis);
+    let (thorax, of_thorax) = of(Segment::Thorax);
+    Body {
+        pelvis,
+        thorax,
+        beliefs: [of_pelvis, of_thorax],
+        limbs: limbs(prepared, placement, pipeline),
+        limb_half_s: pipeline.swing.limb_half_window_s,
+    }
+}
+
+/// A joint of two views at an instant of the first.
+pub fn world_joint(
+    views: &[ViewSeries],
+    placement: &Placement,
+    times_b: &[f64],
+    instant: &Instant,
+    j: usize,
+    max_gap_s: f64,
+) -> Option<WorldJoint> {
+    let [_, second] = views else { return None };
+    let (i, f) = locate(times_b, instant.time_s - placement.offset_s)?;
+    let (s0, s1) = (
+        second.instants.get(i)?,
+        second.instants.get(i + 1).or(second.instants.get(i))?,
+    );
+    if s1.time_s - s0.time_s > max_gap_s {
+        return None;
+    }
+    let (pa, sigma_a) = joint(instant, j)?;
+    let (p0, sigma_b) = joint(s0, j)?;
+    let (p1, _) = joint(s1, j)?;
+    let pb = p0 + (p1 - p0) * f;
+    triangulate(&[
+        (placement.cameras.first()?, pa, sigma_a),
+        (placement.cameras.get(1)?, pb, sigma_b),
+    ])
+}
+
+fn limbs(prepared: &Prepared, placement: &Placement, pipeline: &Pipeline) -> Limbs {
+    let mut out = Limbs::default();
+    let Some(first) = prepared.views.first() else {
+        return out;
+    };
+    let two = prepared.views.get(1);
+    let times_b: Vec<f64> =
+        two.map_or_else(Vec::new, |v| v.instants.iter().map(|i| i.time_s).collect());
+    for instant in &first.instants {
+        out.time_s.push(instant.time_s);
+        if two.is_some() {
+            let at = |j| {
+                world_joint(
+                    &prepared.views,
+                    placement,
+                    &times_b,
+                    instant,
+                    j,
+                    pipeline.body.max_gap_s,
+                )
+            };
+            let knee = |hip, knee, ankle| knee_flexion(&at(hip)?, &at(knee)?, &at(ankle)?);
+            out.series[0].push(knee(0, 2, 4));
+            out.series[1].push(knee(1, 3, 5));
+            out.series[2].push(at(6).zip(at(7)).and_then(|(l, t)| line_turn(&l, &t)));
+        } else {
+            let sigma = pipeline.swing.single_view_knee_sigma_deg.to_radians();
+            for side in 0..2 {
+                out.series[side].push(world_knee(instant, side).map(|v| (v, sigma * sigma)));
+            }
+            out.series[2].push(None);
+        }
+    }
+    out
+}
+
+/// Knee flexion from the landmark network's own 3D points, radians.
+fn world_knee(instant: &Instant, side: usize) -> Option<f64> {
+    let at = |l: [usize; 2]| instant.world_m.get(l[side]);
+    let (hip, knee, ankle) = (
+        at(landmark::HIP)?,
+        at(landmark::KNEE)?,
+        at(landmark::ANKLE)?,
+    );
+    let u = (hip - knee).try_normalize(1e-6)?;
+    let w = (ankle - knee).try_normalize(1e-6)?;
+    Some(std::f64::consts::PI - u.dot(&w).clamp(-1.0, 1.0).acos())
+}
