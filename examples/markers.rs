@@ -133,10 +133,10 @@ fn role(camera: &Camera, turn: f64) -> Role {
     // At turn 0 the chest faces -Y, and a camera before it looks along +Y.
     let before = std::f64::consts::FRAC_PI_2 - turn;
     let off = wrap(ahead.y.atan2(ahead.x) - before).abs();
-    if off < std::f64::consts::FRAC_PI_4 || off > 3.0 * std::f64::consts::FRAC_PI_4 {
-        Role::FaceOn
-    } else {
+    if (std::f64::consts::FRAC_PI_4..=3.0 * std::f64::consts::FRAC_PI_4).contains(&off) {
         Role::DownTheLine
+    } else {
+        Role::FaceOn
     }
 }
 

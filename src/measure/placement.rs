@@ -72,7 +72,7 @@ pub fn build_body(prepared: &Prepared, placement: &Placement, pipeline: &Pipelin
             offset_s: if i == 0 { 0.0 } else { placement.offset_s },
         })
         .collect();
-    let from_s = prepared.rough.first().map_or(0.0, |r| r.takeaway.time_s);
+    let from_s = prepared.swings.first().map_or(0.0, |s| s.begins_s());
     let of = |segment| {
         fuse(
             &readings,
