@@ -71,8 +71,13 @@ if [ "$(cat "$work/libraries.done" 2>/dev/null)" != "$stamp" ]; then
   echo "$stamp" >"$work/libraries.done"
 fi
 
-rm -rf "$build/source" && mkdir -p "$build/source"
-git archive HEAD -- Cargo.toml Cargo.lock rust-toolchain.toml src pipelines docs examples | tar -x --touch -C "$build/source"  # now, or cargo takes it for built
+# Files get the present time, or cargo takes what another commit built for fresh; the same source
+# stays as it lies, so that only the packing is done again.
+rm -rf "$build/source.new" && mkdir -p "$build/source.new"
+git archive HEAD -- Cargo.toml Cargo.lock rust-toolchain.toml src pipelines docs examples | tar -x --touch -C "$build/source.new"
+if ! diff -qr --exclude='*.sh' --exclude='*.md' --exclude=package "$build/source.new" "$build/source" >/dev/null 2>&1; then
+  rm -rf "$build/source" && mv "$build/source.new" "$build/source"
+fi
 echo "building the program"
 inside program.sh
 
