@@ -12,7 +12,7 @@
 # old enough for all newer systems. What it fetches and builds is kept in QUARTERTURN_PACKAGE_WORK
 # (target/package) for the next time, JOBS (2) says how many cores it takes.
 #
-# What is packaged is the last commit. The same commit gives the same bytes wherever the clone lies:
+# What is packaged is the last commit. The same commit is to give the same bytes wherever the clone lies:
 # times are the commit's, the build system is always at the same place, nothing is fetched without
 # its checksum. Not held: Debian 11's own compilers, which change should Debian ever mend them.
 set -euo pipefail

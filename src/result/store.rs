@@ -168,7 +168,8 @@ fn curves_to_csv(curves: &Curves) -> String {
     let mut out = String::from("time_s");
     for measure in curves.series.keys() {
         let k = measure.key();
-        out.push_str(&format!(",{k}_deg,{k}_low,{k}_high,{k}_why"));
+        let unit = measure.spec().unit.key();
+        out.push_str(&format!(",{k}_{unit},{k}_low,{k}_high,{k}_why"));
     }
     out.push('\n');
     let cell = |v: Option<f64>| {
@@ -229,7 +230,7 @@ fn curves_from(source: impl std::io::Read, path: &Path) -> Result<Curves, Result
         .into_iter()
         .filter_map(|m| {
             let part = |s: &str| column(&format!("{}_{s}", m.key()));
-            let deg = part("deg")?;
+            let deg = part(m.spec().unit.key())?;
             Some((m, [Some(deg), part("low"), part("high"), part("why")]))
         })
         .collect();

@@ -1,31 +1,47 @@
 //! Units of the numbers in a result.
 
-use serde::{Deserialize, Serialize};
+use serde::de::Error;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
-/// The unit of a number, with its name in files.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+/// The unit of a number.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Unit {
     /// Of angles.
-    #[serde(rename = "deg")]
     Degrees,
     /// Of turning speeds.
-    #[serde(rename = "deg/s")]
     DegreesPerSecond,
     /// Of durations.
-    #[serde(rename = "s")]
     Seconds,
     /// Duration of the backswing over that of the downswing.
-    #[serde(rename = "backswing : downswing")]
     BackToDown,
     /// Hundredths of the distance between the ankles at address.
-    #[serde(rename = "% of stance width")]
     StanceWidthPercent,
     /// Of lengths, where the stature is known.
-    #[serde(rename = "cm")]
     Centimetres,
 }
 
 impl Unit {
+    const ALL: [Self; 6] = [
+        Self::Degrees,
+        Self::DegreesPerSecond,
+        Self::Seconds,
+        Self::BackToDown,
+        Self::StanceWidthPercent,
+        Self::Centimetres,
+    ];
+
+    /// The name in files.
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::Degrees => "deg",
+            Self::DegreesPerSecond => "deg/s",
+            Self::Seconds => "s",
+            Self::BackToDown => "backswing : downswing",
+            Self::StanceWidthPercent => "% of stance width",
+            Self::Centimetres => "cm",
+        }
+    }
+
     /// What stands behind a number for people, with the space that belongs before it.
     pub fn suffix(self) -> &'static str {
         match self {
@@ -48,5 +64,19 @@ impl Unit {
             | Self::StanceWidthPercent
             | Self::Centimetres => 0,
         }
+    }
+}
+
+impl Serialize for Unit {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        s.serialize_str(self.key())
+    }
+}
+
+impl<'de> Deserialize<'de> for Unit {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+        let key = String::deserialize(d)?;
+        let known = Self::ALL.into_iter().find(|u| u.key() == key);
+        known.ok_or_else(|| D::Error::custom(format!("\"{key}\" is no unit")))
     }
 }
