@@ -24,8 +24,8 @@ const LOST_LOOKS: usize = 5;
 const CHECKED_LOOKS: usize = 4;
 
 /// People in a frame who may be the golfer, most likely first: biggest and most central of those
-/// that the detector is sure of. Beside somebody large, those far behind are passed over.
-pub fn likely(found: Vec<Detection>, image: &Picture, config: &PoseConfig) -> Vec<Region> {
+/// that the detector is sure of.
+fn ranked(mut found: Vec<Detection>, image: &Picture, config: &PoseConfig) -> Vec<Region> {
     let (w, h) = (f64::from(image.width()), f64::from(image.height()));
     let rank = |d: &Detection| {
         let r = &d.region;
@@ -34,16 +34,22 @@ pub fn likely(found: Vec<Detection>, image: &Picture, config: &PoseConfig) -> Ve
         let score = if sure { 1.0 } else { d.score };
         score * r.side_px * (1.0 - off.min(1.0))
     };
-    let largest = found.iter().map(|d| d.region.side_px).fold(0.0, f64::max);
-    let mut likely = found;
-    likely.sort_by(|a, b| rank(b).total_cmp(&rank(a)));
-    let all_small = largest < config.search_small_share * w.min(h);
+    found.sort_by(|a, b| rank(b).total_cmp(&rank(a)));
+    found.into_iter().map(|d| d.region).collect()
+}
+
+/// The same, less those far behind somebody large.
+pub fn likely(found: Vec<Detection>, image: &Picture, config: &PoseConfig) -> Vec<Region> {
+    let ranked = ranked(found, image, config);
+    let largest = ranked.iter().map(|r| r.side_px).fold(0.0, f64::max);
+    let short = f64::from(image.width().min(image.height()));
+    let all_small = largest < config.search_small_share * short;
     // The first stays even where a bigger one at the edge outgrows it.
-    let near = |(i, d): &(usize, Detection)| {
-        all_small || *i == 0 || d.region.side_px >= config.several_share * largest
+    let near = |(i, r): &(usize, Region)| {
+        all_small || *i == 0 || r.side_px >= config.several_share * largest
     };
-    let kept = likely.into_iter().enumerate().filter(near);
-    kept.map(|(_, d)| d.region).collect()
+    let kept = ranked.into_iter().enumerate().filter(near);
+    kept.map(|(_, r)| r).collect()
 }
 
 /// The one nearest to where the golfer was last seen, where they are known; else the likeliest.
@@ -210,11 +216,13 @@ pub fn who_swings(
             } else {
                 Effort::Quick
             };
-            let found = likely(
-                finder.people(&frame.image, effort, None)?,
-                &frame.image,
-                pose,
-            );
+            // Beside somebody large, whoever comes later is looked for by movement.
+            let known = people.first().map(|p| p.last);
+            let seen = finder.people(&frame.image, effort, known.as_ref())?;
+            let found = match among {
+                Among::First => likely(seen, &frame.image, pose),
+                Among::All => ranked(seen, &frame.image, pose),
+            };
             if among == Among::First {
                 match found.as_slice() {
                     [] if looks < EMPTY_LOOKS => continue,
