@@ -141,7 +141,7 @@ fn whole_result(job: &Job, value: &serde_json::Value) -> Result<(), String> {
             return Err(format!("no {file}"));
         }
     }
-    if value["schema"] != "quarterturn.swing/1" {
+    if value["schema"] != "quarterturn.swing/2" {
         return Err("the JSON is no result".into());
     }
     Ok(())
