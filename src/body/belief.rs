@@ -247,6 +247,13 @@ impl Belief {
         Some((d - h.dot(&prior.mean), (slow + fast).max(1e-8).sqrt()))
     }
 
+    /// The views' difference of angle `k` at `t` over the standard deviation that the network gives it:
+    /// how far apart they are before anything learnt is asked.
+    pub fn apart_by_network(&self, k: usize, t: f64) -> Option<f64> {
+        let variance: f64 = self.curves.iter().map(|c| c.sigma_at(k, t).powi(2)).sum();
+        Some(self.difference(k, t)?.abs() / variance.max(1e-8).sqrt())
+    }
+
     /// Variance for what the views differ by beyond what their spreads allow, rad²: one of them
     /// errs by the rest, and either may be the one, each with its weight.
     pub fn excess(&self, k: usize, t: f64, since: &[f64]) -> f64 {

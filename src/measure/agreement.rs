@@ -42,14 +42,11 @@ pub fn apart(
     Some(rest + (turns[0]? + turns[1]?) / 2.0)
 }
 
-/// Mean square of the views' difference in turn over its standard deviation.
+/// Mean square of the views' difference in turn over the standard deviation that the network gives it.
 fn mean_square(segment: &Belief, times: &[f64]) -> Option<f64> {
     let squares: Vec<f64> = times
         .iter()
-        .filter_map(|t| {
-            let (d, s) = segment.apart(0, *t, &[])?;
-            Some((d / s).powi(2))
-        })
+        .filter_map(|t| Some(segment.apart_by_network(0, *t)?.powi(2)))
         .filter(|s| s.is_finite())
         .collect();
     (!squares.is_empty()).then(|| squares.iter().sum::<f64>() / squares.len() as f64)

@@ -275,13 +275,12 @@ impl<'a> Estimator<'a> {
         evidence(&self.facts, &self.body, measure, t, self.since(measure))
     }
 
-    /// Largest disagreement of the views in turn over its standard deviation at `t`.
+    /// Largest disagreement of the views in turn at `t`, in the network's standard deviations.
     pub fn disagreement_ratio(&self, t: f64) -> Option<f64> {
         self.body
             .beliefs
             .iter()
-            .filter_map(|b| b.apart(0, t, &[]))
-            .map(|(d, s)| d.abs() / s)
+            .filter_map(|b| b.apart_by_network(0, t))
             .max_by(f64::total_cmp)
     }
 }
