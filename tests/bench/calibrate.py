@@ -33,6 +33,7 @@ import random
 import re
 import statistics
 import sys
+import tomllib
 from collections import defaultdict
 from pathlib import Path
 
@@ -325,24 +326,32 @@ def fit(results: Path, choose: list[Truth], calibrate: list[Truth], spreads_file
 
 
 def people(results: Path, chosen: list[Truth], markers: Path, fitted: Path) -> None:
-    """Widens where the network is as unsure as it was of the person with markers, by what the factors of rendered ones lack."""
+    """Widens where the network is as unsure as it was of the person with markers, by what scores and factors lack there."""
     text = fitted.read_text().rstrip()
-    scales = [float(m) for m in re.findall(r'measure = "thorax_turn_from_address"\nevent = "top"\nscale = ([0-9.]+)', text)]
-    known: dict[str, list[float]] = defaultdict(list)
-    for r in rows(results, chosen):
-        if r.measure in ("pelvis_turn", "thorax_turn") and r.evidence:
-            known[r.measure.removesuffix("_turn")].append(math.exp(r.evidence["network"]))
+    learnt = tomllib.loads(text)
+    mode_of = {v: k for k, v in MODES.items()}
+    scores = {(mode_of[s["mode"]], m): {t["feature"]: (t["weight"], t["low"], t["high"]) for t in s["terms"]}
+              for s in learnt.get("scores", []) for m in s["measures"]}
+    factors = {(mode_of[f["mode"]], f["measure"]): f["scale"] for f in learnt["factors"] if "event" not in f}
     print(text)
+    told = [r for r in rows(results, chosen) if r.evidence]
     for line_ in markers.read_text().splitlines():
         m = re.fullmatch(r"(pelvis|thorax) one ([0-9.]+) two ([0-9.]+) network_deg ([0-9.]+) ([0-9.]+)", line_)
         if not m:
             continue
-        segment, needed = m[1], max(float(m[2]), float(m[3]))
-        usual = sorted(known[segment])
+        segment, measures = m[1], (f"{m[1]}_turn", f"{m[1]}_turn_from_address")
+        own = [r for r in told if r.measure in measures]
+        usual = sorted(math.exp(r.evidence["network"]) for r in own)
         low = usual[int(0.95 * (len(usual) - 1))]
         high = max(float(m[4]), 1.2 * low)
+        # What intervals are widened by already where the network is least sure of rendered people.
+        lacking = []
+        for mode in MODES:
+            doubtful = sorted((r for r in own if r.mode == mode), key=lambda r: -r.evidence["network"])[: max(len(own) // 12, 5)]
+            widened = statistics.median(factors[mode, r.measure] * score_factor(scores.get((mode, r.measure), {}), r.evidence) for r in doubtful)
+            lacking.append(float(m[3] if mode == "two" else m[2]) / widened)
         print(f'\n[[people]]\nsegment = "{segment}"\nnetwork_low_deg = {low:.2f}\nnetwork_high_deg = {high:.2f}')
-        print(f"factor = {max(needed / min(scales, default=1.0), 1.0):.3f}")
+        print(f"factor = {max(*lacking, 1.0):.3f}   # two views {lacking[0]:.2f}, face-on {lacking[1]:.2f}, down-the-line {lacking[2]:.2f}")
 
 
 # Differences of two swings.
