@@ -233,26 +233,42 @@ impl Fine<'_> {
             coordinate(&|i| self.s.heading[1][i], turn),
         ];
         let guess_s = self.turning_back(r);
-        let (before_s, after_s) = self.near_top(&Rough {
+        let r = &Rough {
             top_s: guess_s,
             ..*r
-        });
+        };
+        let (before_s, after_s) = self.near_top(r);
         let window = Window::at_top(before_s, after_s, r.down_s(), self.config);
         fit_reversal(&all, guess_s, &window)
     }
 
-    /// When hands and chest began to come back to the address, from two levels of their distance
-    /// from it below the largest: a movement from rest grows with time squared.
+    /// When hands and chest began to turn back: the later of the two ways to see it. Seen along the
+    /// line a chest's reading stops growing before the top, and hands that go on behind the head are
+    /// no farther from the address: each alone is early, none is late.
     fn turning_back(&self, r: &Rough) -> f64 {
         let half_s = self.config.top_smoothing * r.down_s();
-        let frames = self.frames(r.takeaway_s, r.impact_s);
-        let Some(address) = self.median_pose(self.frames(
-            r.takeaway_s - 0.1 * r.back_s(),
-            r.takeaway_s + 0.1 * r.back_s(),
-        )) else {
-            return r.top_s;
+        let turn = |i: usize| {
+            let t = self.s.time_s[i];
+            let near = self.frames(t - half_s, t + half_s);
+            let n = near.len().max(1) as f64;
+            near.map(|j| self.closing * self.s.heading[1][j])
+                .sum::<f64>()
+                / n
         };
-        let mean = |i: usize| self.smoothed(i, half_s, &address);
+        let by_turn = self.left_its_most(r, &turn);
+        let near_s = 0.1 * r.back_s();
+        let address = self.frames(r.takeaway_s - near_s, r.takeaway_s + near_s);
+        let by_way = self
+            .median_pose(address)
+            .and_then(|a| self.left_its_most(r, &|i| self.smoothed(i, half_s, &a)));
+        let seen = [by_turn, by_way].into_iter().flatten();
+        seen.max_by(f64::total_cmp).unwrap_or(r.top_s)
+    }
+
+    /// When a value that grew in the backswing left its largest, from two levels below it: a movement
+    /// from rest grows with time squared.
+    fn left_its_most(&self, r: &Rough, mean: &dyn Fn(usize) -> f64) -> Option<f64> {
+        let frames = self.frames(r.takeaway_s, r.impact_s);
         let turns: Vec<(f64, f64)> = frames.map(|i| (self.s.time_s[i], mean(i))).collect();
         let most = turns.iter().map(|x| x.1).fold(f64::NEG_INFINITY, f64::max);
         let whole = most - turns.first().map_or(most, |x| x.1);
@@ -264,10 +280,8 @@ impl Fine<'_> {
             Some(a.0 + f * (b.0 - a.0))
         };
         let share = self.config.top_left;
-        match (left(share), left(4.0 * share)) {
-            (Some(t1), Some(t2)) => t1 - (t2 - t1).min(0.5 * r.down_s()),
-            _ => r.top_s,
-        }
+        let (t1, t2) = (left(share)?, left(4.0 * share)?);
+        Some(t1 - (t2 - t1).min(0.5 * r.down_s()))
     }
 
     /// When the hands come nearest to their address place on the way down, between frames.
