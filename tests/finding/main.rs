@@ -4,6 +4,7 @@
 mod cases;
 mod long;
 mod others;
+#[allow(dead_code, reason = "shared with tests that ask more of it")]
 #[path = "../common/synthetic.rs"]
 mod synthetic;
 mod warp;
