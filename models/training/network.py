@@ -140,8 +140,7 @@ class LandmarkHead(nn.Module):
         self.landmarks, self.presence, self.world = nn.Conv2d(288, 195, 2), nn.Conv2d(288, 1, 2), nn.Conv2d(288, 117, 2)
 
     def forward(self, small: Tensor) -> Seen:
-        n = len(small)
-        return Seen(self.landmarks(small).view(n, 39, 5), self.presence(small).view(n, 1).sigmoid(), self.world(small).view(n, 39, 3))
+        return Seen(self.landmarks(small).reshape(-1, 39, 5), self.presence(small).reshape(-1, 1).sigmoid(), self.world(small).reshape(-1, 39, 3))
 
 
 def as_places(seen: Seen) -> Tensor:
