@@ -27,6 +27,8 @@ const HEAD_M: f64 = 0.11;
 const REACH_M: f64 = 0.35;
 /// From the middle of a drawn white point past its dark rim, pixels.
 const DRAWN_PX: u32 = 6;
+/// All colours of a drawn rim are below this; a JPEG's small pictures make black as bright as that.
+const RIM: u8 = 60;
 /// Levels of a colour that two codings of the same picture may differ by.
 const CODING: u8 = 24;
 
@@ -74,7 +76,7 @@ fn sharpness(picture: &RgbImage, inside: impl Fn(u32, u32) -> bool) -> f64 {
             }
         }
     }
-    assert!(all.len() > 200, "only {} pixels", all.len());
+    assert!(all.len() > 150, "only {} pixels", all.len());
     let mean = all.iter().sum::<f64>() / all.len() as f64;
     all.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / all.len() as f64
 }
@@ -100,7 +102,7 @@ fn head_at(overlay: &Overlay, time_s: f64) -> ([f64; 2], f64) {
     (head, scale)
 }
 
-/// The pixels of the head that nothing is drawn on: the drawn points are white, here alone.
+/// The pixels of the head that nothing is drawn on.
 fn head_pixels(picture: &RgbImage, head: ([f64; 2], f64)) -> impl Fn(u32, u32) -> bool {
     let (at, px_per_m) = head;
     let near = move |x: u32, y: u32| {
@@ -110,15 +112,16 @@ fn head_pixels(picture: &RgbImage, head: ([f64; 2], f64)) -> impl Fn(u32, u32) -
     move |x, y| near(x, y) && free(x, y)
 }
 
-/// The pixels farther than `reach_px` from every white one.
+/// The pixels farther than `reach_px` from every white or black one: drawn points are white, and they
+/// and the bars have a black rim.
 fn undrawn(picture: &RgbImage, reach_px: u32) -> impl Fn(u32, u32) -> bool {
-    let white: Vec<(u32, u32)> = picture
+    let drawn: Vec<(u32, u32)> = picture
         .enumerate_pixels()
-        .filter(|(_, _, p)| p.0.iter().all(|v| *v > 215))
+        .filter(|(_, _, p)| p.0.iter().all(|v| *v > 215) || p.0.iter().all(|v| *v < RIM))
         .map(|(x, y, _)| (x, y))
         .collect();
     move |x, y| {
-        white
+        drawn
             .iter()
             .all(|(a, b)| a.abs_diff(x).max(b.abs_diff(y)) > reach_px)
     }
@@ -204,9 +207,8 @@ fn heads_are_hidden_in_stills_videos_and_page_and_nothing_else_changes() {
     );
     assert_eq!(a.len(), b.len());
     assert!(a.len() > 60, "{} pictures", a.len());
-    // Each has changed over an area as of a head, and lost detail there. In the small ones the
-    // arms' points drawn over the head would make up much of what is left, and lines still do: in one
-    // or two nothing but lines, where a plain cap stands before a plain wall.
+    // Each has changed over an area as of a head, and lost detail there; what is drawn over the head, in both
+    // alike, would make up much of what is left in the small ones.
     let left: Vec<f64> = a
         .iter()
         .zip(&b)
@@ -218,9 +220,7 @@ fn heads_are_hidden_in_stills_videos_and_page_and_nothing_else_changes() {
         .collect();
     let usual = quarterturn::math::stats::median(&left).expect("pictures");
     let worst = left.iter().copied().fold(0.0, f64::max);
-    assert!(usual < 0.7 && worst < 1.0, "left in the page: {left:?}");
-    let kept = left.iter().filter(|&&share| share > 0.95).count();
-    assert!(kept * 30 <= left.len(), "left in the page: {left:?}");
+    assert!(usual < 0.5 && worst < 0.95, "left in the page: {left:?}");
     let said = |f: &Path| {
         std::fs::read_to_string(f.join("report.html"))
             .expect("a page")

@@ -17,14 +17,14 @@ pub fn angles_of(r: &Rotation3<f64>) -> Option<[f64; 3]> {
 /// Gradient of each angle to a small rotation in the world: rows turn, side, forward.
 pub fn angle_gradients(r: &Rotation3<f64>) -> Option<[Vector3<f64>; 3]> {
     const STEP: f64 = 1e-5;
-    let base = angles_of(r)?;
     let mut gradient = [Vector3::zeros(); 3];
     for k in 0..3 {
         let mut d = Vector3::zeros();
         d[k] = STEP;
-        let moved = angles_of(&(Rotation3::from_scaled_axis(d) * r))?;
-        for (g, (m, b)) in gradient.iter_mut().zip(moved.iter().zip(&base)) {
-            g[k] = wrap(m - b) / STEP;
+        let moved = |d: Vector3<f64>| angles_of(&(Rotation3::from_scaled_axis(d) * r));
+        let (more, less) = (moved(d)?, moved(-d)?);
+        for (g, (m, l)) in gradient.iter_mut().zip(more.iter().zip(&less)) {
+            g[k] = wrap(m - l) / (2.0 * STEP);
         }
     }
     Some(gradient)

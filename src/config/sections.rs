@@ -30,6 +30,8 @@ pub struct PoseConfig {
     pub detector_max_overlap: f64,
     /// Landmark presence (probability) below which the region is lost.
     pub min_presence: f64,
+    /// Shortest time for which somebody must be seen, seconds of playback.
+    pub min_seen_s: f64,
     /// Detector score of somebody who moves, or was seen there before.
     pub detector_weak_score: f64,
     /// Frames to wait between detector calls while nobody is found.

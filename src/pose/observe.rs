@@ -18,7 +18,7 @@ use crate::clip::{
     ClipError, ClipInfo, Frame, FrameReader, Strike, breaks_off, find_strikes, probe, read_sound,
 };
 use crate::config::checksum::sha256;
-use crate::config::{ClipConfig, OddConfig, Pipeline};
+use crate::config::{ClipConfig, Pipeline};
 use crate::progress::{Cancel, Progress};
 use crate::warning::Warning;
 
@@ -91,7 +91,7 @@ pub fn observe(
             pass = clip.follow(Some(other), finder, progress, cancel)?;
         }
     }
-    finish(path, info, sha256, strikes, pass, &pipeline.odd)
+    finish(path, info, sha256, strikes, pass, pipeline)
 }
 
 /// A clip that is read, perhaps more than once.
@@ -223,7 +223,7 @@ fn finish(
     sha256: String,
     strikes: Vec<Strike>,
     pass: Pass<'_>,
-    odd_limits: &OddConfig,
+    pipeline: &Pipeline,
 ) -> Result<ViewTrack, PoseError> {
     let Pass {
         tracker,
@@ -269,7 +269,7 @@ fn finish(
         }
         .into());
     }
-    if observations.iter().all(|o| o.person.is_none()) {
+    if seen_s(&observations) < pipeline.pose.min_seen_s {
         return Err(PoseError::Nobody(path.to_owned()));
     }
     match lie(&observations) {
@@ -277,7 +277,7 @@ fn finish(
         Lie::Sideways => return Err(PoseError::Sideways(path.to_owned())),
         Lie::UpsideDown => return Err(PoseError::UpsideDown(path.to_owned())),
     }
-    if let Some(odd) = oddness(&observations, odd_limits).filter(|odd| odd.ratio > 1.0) {
+    if let Some(odd) = oddness(&observations, &pipeline.odd).filter(|odd| odd.ratio > 1.0) {
         let file = path
             .file_name()
             .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
@@ -348,4 +348,12 @@ fn torso_worker(
             ))
         })
         .collect()
+}
+/// How long somebody is seen, seconds of playback.
+fn seen_s(observations: &[Observation]) -> f64 {
+    observations
+        .array_windows()
+        .filter(|[o, _]| o.person.is_some())
+        .map(|[o, next]| next.time_s - o.time_s)
+        .sum()
 }

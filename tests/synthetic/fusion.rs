@@ -226,7 +226,7 @@ fn moments_share_their_lasting_errors() {
     assert!(alone > 1.2 && since < 0.5, "{alone:.2} {since:.2}");
     let (alone, since) = sigmas(&even(0.05, 0.0, 1.0));
     assert!(since > 1.2 * alone, "{alone:.2} {since:.2}");
-    // Views whose errors are alike leave more of them.
+    // Views whose errors are alike leave more of them: by a third where both are as sure, by less where one is surer.
     let mut alike = even(1.0, 0.0, 0.05);
     alike.alike.push(Alike {
         segment: Segment::Thorax,
@@ -235,7 +235,7 @@ fn moments_share_their_lasting_errors() {
         slope: 0.0,
     });
     let (shared, apart) = (sigmas(&alike).0, sigmas(&even(1.0, 0.0, 0.05)).0);
-    assert!(shared > 1.15 * apart, "{shared:.2} {apart:.2}");
+    assert!(shared > 1.05 * apart, "{shared:.2} {apart:.2}");
 }
 
 /// What the views differ by is a difference of turns, whatever the side bend, and only what the
