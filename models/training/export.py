@@ -70,7 +70,7 @@ def shorten(model: onnx.ModelProto) -> None:
 
 def export(net: TorsoNet, shift: Tensor, out: str | Path) -> None:
     """Write the file; the batch axis is free."""
-    module = Exported(net.cpu().eval(), shift.cpu())
+    module = Exported(net.cpu(), shift.cpu()).eval()
     names = ["rotation", "log_sigma", "points", "log_b", "landmarks", "presence", "world_landmarks"]
     torch.onnx.export(
         module, (torch.rand(2, 3, 256, 256),), str(out), input_names=["image"], output_names=names, opset_version=17,

@@ -21,10 +21,11 @@ pub fn told(options: &Options, info: &ClipInfo, config: &FindConfig) -> Option<(
     (filmed > config.clock_filmed_faster).then_some((filmed, ClockFrom::File))
 }
 
-/// What makes a swing as slow as it plays: how much longer than a full swing's its times are, the
-/// spread of that (of the logarithm), and how often it is so before the clip is seen.
+/// What makes a swing as slow as it plays: how much longer than a full swing's its back- and downswing
+/// are, the spread of that (of the logarithm), and how often it is so before the clip is seen.
 struct Pace {
-    times: f64,
+    back: f64,
+    down: f64,
     spread: f64,
     share: f64,
     real: bool,
@@ -36,19 +37,20 @@ impl Pace {
     fn weight(&self, back_s: Option<f64>, down_s: Option<f64>, config: &FindConfig) -> f64 {
         let off = |taken: Option<f64>, usual: f64| {
             taken.map_or(1.0, |t| {
-                let z = (t.max(1e-6) / (usual * self.times)).ln() / self.spread;
+                let z = (t.max(1e-6) / usual).ln() / self.spread;
                 // A Student density of five degrees of freedom: an odd swing is not impossible.
                 (1.0 + z * z / 5.0).powf(-3.0) / self.spread
             })
         };
-        let back = off(back_s, config.usual_backswing_s);
-        self.share * back * off(down_s, config.usual_downswing_s)
+        let back = off(back_s, self.back * config.usual_backswing_s);
+        self.share * back * off(down_s, self.down * config.usual_downswing_s)
     }
 }
 
 fn paces(struck: bool, config: &FindConfig) -> Vec<Pace> {
     let pace = |times, spread, share, real, slow| Pace {
-        times,
+        back: times,
+        down: times,
         spread,
         share,
         real,
@@ -59,12 +61,20 @@ fn paces(struck: bool, config: &FindConfig) -> Vec<Pace> {
     let rehearsed = config.clock_rehearsal_share * if struck { 0.2 } else { 1.0 };
     let edited = config.clock_stretched_share;
     let mut all = vec![
-        pace(1.0, s, 1.0 - rehearsed - 1.2 * edited, true, false),
+        pace(1.0, s, 1.0 - rehearsed - 2.0 * edited, true, false),
         pace(2.0, 2.0 * s, rehearsed, true, true),
         pace(0.5, s, 0.1 * edited, false, false),
         pace(0.25, s, 0.1 * edited, false, false),
     ];
     all.extend([2.0, 4.0, 8.0].map(|times| pace(times, s, edited / 3.0, false, false)));
+    // Edited to change speed on the way, mostly at the top: one of the two is a full swing's.
+    all.extend([0.5, 2.0, 4.0, 8.0].into_iter().flat_map(|times| {
+        [(1.0, times), (times, 1.0)].map(|(back, down)| Pace {
+            back,
+            down,
+            ..pace(1.0, s, 0.1 * edited, false, false)
+        })
+    }));
     all
 }
 

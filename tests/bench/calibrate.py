@@ -279,9 +279,9 @@ class Scores:
         if event == "top" and measure in OWN_AT_TOP:
             self.groups[mode, peers, "top"][body].append(score)
 
-    def print(self, table: str) -> None:
+    def print(self, table: str, most: float = math.inf) -> None:
         for (mode, peers, event), by_body in sorted(self.groups.items()):
-            scale, n = factor(by_body), sum(map(len, by_body.values()))
+            scale, n = min(factor(by_body), most), sum(map(len, by_body.values()))
             for measure in peers:
                 if event and measure not in OWN_AT_TOP:
                     continue
@@ -384,7 +384,7 @@ def differences(results: Path, all_truths: list[Truth], fitted: Path) -> None:
     for mode, measure, event, body, score, _ in pairs(results, all_truths):
         kept.add(mode, measure, event, body, score)
     print(fitted.read_text().rstrip())
-    kept.print("differences")
+    kept.print("differences", most=1.0)   # sharing errors makes no difference less sure
 
 
 def difference_coverage(results: Path, all_truths: list[Truth]) -> None:
@@ -401,7 +401,7 @@ def difference_coverage(results: Path, all_truths: list[Truth]) -> None:
                 for o in own:
                     if o[3] != p[3]:
                         others[o[3]].append(o[4])
-                scale = factor(others) if others else 1.0
+                scale = min(factor(others), 1.0) if others else 1.0
                 hits += p[4] <= scale
                 widths.append(2 * scale * p[5])
             if own:
