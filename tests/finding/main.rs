@@ -4,7 +4,6 @@
 mod cases;
 mod long;
 mod others;
-#[allow(dead_code, reason = "shared with tests that ask more of it")]
 #[path = "../common/synthetic.rs"]
 mod synthetic;
 mod warp;
