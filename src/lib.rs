@@ -2,7 +2,7 @@
 //! and no sensors, with 95 % intervals.
 //!
 //! Rooms, in the order the data goes: [`clip`] → [`pose`] → [`find`] → [`pair`] → [`camera`] →
-//! [`body`] → [`swing`] → [`interval`] → [`result`] → [`report`]. [`measure`] drives one swing through them.
+//! [`body`] → [`swing`] → `interval` → [`result`] → [`report`]. [`measure`] drives one swing through them.
 //! The table in DEVELOPERS.md has all rooms, and each may use those above it there.
 
 pub mod agreement;
