@@ -11,6 +11,7 @@ if [ "$way" != wheel ]; then
   ! (exec 3<>/dev/tcp/192.0.2.1/80) 2>/dev/null || fail "this system has a network"
 fi
 useradd --create-home --uid 1000 coach
+home=$(getent passwd coach | cut -d: -f6)
 as_coach() { su coach -c "cd; umask 022; export PATH=$PATH; $1"; }
 now() { date +%s.%N; }
 since() { awk -v a="$1" -v b="$(now)" 'BEGIN { printf "%.1f", b - a }'; }
@@ -20,7 +21,7 @@ case $way in
   folder)
     as_coach "tar -xzf /release/quarterturn-*-linux-x86_64.tar.gz && mv quarterturn-*-linux-x86_64 'my own place'"
     as_coach "cd 'my own place' && sha256sum --check --quiet SHA256SUMS && bash add-to-menu.sh >/dev/null"
-    program="/home/coach/.local/bin/quarterturn" size=$(du -sm "/home/coach/my own place" | cut -f1) ;;
+    program="$home/.local/bin/quarterturn" size=$(du -sm "$home/my own place" | cut -f1) ;;
   debian)
     dpkg --install /release/quarterturn_*_amd64.deb >/dev/null
     program=quarterturn size=$(du -sm /usr/lib/quarterturn | cut -f1) ;;
@@ -31,7 +32,7 @@ case $way in
     certificate=""
     [ ! -f /network.pem ] || certificate="--cert /network.pem"
     as_coach "python3 -m venv venv && venv/bin/pip install --quiet --disable-pip-version-check $certificate /release/quarterturn-*.whl"
-    program=venv/bin/quarterturn size=$(du -sm /home/coach/venv | cut -f1) ;;
+    program=venv/bin/quarterturn size=$(du -sm "$home"/venv | cut -f1) ;;
 esac
 install_s=$(since "$before")
 
@@ -42,7 +43,7 @@ as_coach "$program --version"
 before=$(now)
 for lesson in first-lesson sixth-lesson; do
   as_coach "$program measure --quiet --face-on /clips/${lesson}_face_on.mp4 --down-the-line /clips/${lesson}_down_the_line.mp4 --out Documents/quarterturn/results >/dev/null"
-  [ -s "/home/coach/Documents/quarterturn/results/$lesson/face_on.mp4" ] || fail "no video was written"
+  [ -s "$home/Documents/quarterturn/results/$lesson/face_on.mp4" ] || fail "no video was written"
 done
 measure_s=$(awk -v s="$(since "$before")" 'BEGIN { printf "%.1f", s / 2 }')
 as_coach "$program check Documents/quarterturn/results" | grep -c '^same ' | grep -qx 2 || fail "check does not know its own results"
@@ -65,7 +66,7 @@ wait || true
 case $way in
   folder)
     as_coach "cd 'my own place' && bash add-to-menu.sh --remove >/dev/null"
-    [ ! -e /home/coach/.local/bin/quarterturn ] || fail "the command is still there" ;;
+    [ ! -e "$home"/.local/bin/quarterturn ] || fail "the command is still there" ;;
   debian)
     [ -s /usr/share/man/man1/quarterturn-measure.1.gz ] || [ -d /usr/share/man ] || fail "no manual pages"
     [ -s /usr/share/applications/quarterturn.desktop ] || fail "no entry in the menu"
@@ -75,5 +76,5 @@ case $way in
   wheel)
     as_coach "venv/bin/python -c 'import quarterturn; print(quarterturn.__version__)'" ;;
 esac
-[ -s /home/coach/Documents/quarterturn/results/first-lesson/swing.json ] || fail "results are gone"
-echo "install $install_s s, measure $measure_s s a swing, page $page_s s, $size MB" >/home/coach/figures
+[ -s "$home"/Documents/quarterturn/results/first-lesson/swing.json ] || fail "results are gone"
+echo "install $install_s s, measure $measure_s s a swing, page $page_s s, $size MB" >"$home"/figures
