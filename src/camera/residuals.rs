@@ -6,7 +6,7 @@ use super::model::Camera;
 use super::problem::Problem;
 use super::view_data::{JOINTS, STILL_POINTS};
 use crate::math::rotation::log;
-use crate::math::series::locate;
+use crate::math::series::between;
 use crate::math::stats::student_weight;
 
 /// Residuals with the group sizes that share one robust weight.
@@ -133,14 +133,10 @@ impl Problem<'_> {
         // Errors of neighbouring frames are alike: the samples count as this many independent ones.
         let inflate = (n / self.config.independent_rotations).sqrt().max(1.0);
         for sample in &va.rotations {
-            let at = locate(&times, sample.time_s - offset);
+            let at = between(&times, sample.time_s - offset, self.config.max_gap_s);
             for segment in 0..2 {
-                let residual = at.and_then(|(i, f)| {
-                    let s0 = vb.rotations.get(i)?;
-                    let s1 = vb.rotations.get(i + 1).unwrap_or(s0);
-                    if s1.time_s - s0.time_s > self.config.max_gap_s {
-                        return None;
-                    }
+                let residual = at.and_then(|(i, next, f)| {
+                    let (s0, s1) = (vb.rotations.get(i)?, vb.rotations.get(next)?);
                     let (r0, cov) = b.world_from_segment(s0, segment);
                     let (r1, _) = b.world_from_segment(s1, segment);
                     let rb = Rotation3::from_scaled_axis(log(&(r1 * r0.inverse())) * f) * r0;
@@ -161,14 +157,10 @@ impl Problem<'_> {
         let n = va.joints.len().max(1) as f64;
         let inflate = (n / self.config.independent_joints).sqrt().max(1.0);
         for sample in &va.joints {
-            let at = locate(&times, sample.time_s - offset);
+            let at = between(&times, sample.time_s - offset, self.config.max_gap_s);
             for j in 0..JOINTS {
-                let residual = at.and_then(|(i, f)| {
-                    let s0 = vb.joints.get(i)?;
-                    let s1 = vb.joints.get(i + 1).unwrap_or(s0);
-                    if s1.time_s - s0.time_s > self.config.max_gap_s {
-                        return None;
-                    }
+                let residual = at.and_then(|(i, next, f)| {
+                    let (s0, s1) = (vb.joints.get(i)?, vb.joints.get(next)?);
                     let (p0, sigma_b) = s0.points[j]?;
                     let (p1, _) = s1.points[j].unwrap_or((p0, sigma_b));
                     let (pa, sigma_a) = sample.points[j]?;

@@ -23,6 +23,14 @@ pub fn locate(times: &[f64], t: f64) -> Option<(usize, f64)> {
     }
 }
 
+/// The samples on both sides of `t` and the fraction of the way between them; `None` outside, and
+/// across a gap of more than `max_gap_s`.
+pub fn between(times: &[f64], t: f64, max_gap_s: f64) -> Option<(usize, usize, f64)> {
+    let (i, f) = locate(times, t)?;
+    let next = (i + 1).min(times.len() - 1);
+    (times.get(next)? - times.get(i)? <= max_gap_s).then_some((i, next, f))
+}
+
 /// Index of the sample nearest to `t`; `None` for an empty series.
 pub fn nearest(times: &[f64], t: f64) -> Option<usize> {
     let i = times.partition_point(|x| *x < t);
@@ -55,6 +63,9 @@ mod tests {
         assert_eq!(interpolate(&t, &v, 2.0), Some(4.0));
         assert_eq!(interpolate(&t, &v, 3.0), Some(6.0));
         assert_eq!(interpolate(&t, &v, 3.1), None);
+        assert_eq!(between(&t, 0.5, 1.5), Some((0, 1, 0.5)));
+        assert_eq!(between(&t, 2.0, 1.5), None);
+        assert_eq!(between(&t, 3.0, 1.5), Some((2, 2, 0.0)));
     }
 
     #[test]

@@ -2,14 +2,16 @@
 
 use std::collections::BTreeMap;
 
-use super::estimate::{Estimator, Placement, world_joint};
+use super::estimate::{Estimator, Placement};
 use super::options::Options;
+use super::placement::WorldJoints;
 use super::prepare::Prepared;
 use super::unwind::unwind;
 use crate::camera::CameraFit;
 use crate::config::Pipeline;
 use crate::interval::Z95;
 use crate::math::series::nearest;
+use crate::pose::TorsoPoint;
 use crate::result::{
     Between, CameraEntry, Curves, Estimate, Moment, Quantity, SCHEMA, SwingResult, Tempo,
     TurnSpeed, VIEWS_DISAGREE, ViewEntry, judge,
@@ -363,6 +365,9 @@ fn peak_separation(
     found().map_or((None, None), |(e, m)| (Some(e), Some(m)))
 }
 
+const HIPS: [TorsoPoint; 2] = [TorsoPoint::HipL, TorsoPoint::HipR];
+const ANKLES: [TorsoPoint; 2] = [TorsoPoint::AnkleL, TorsoPoint::AnkleR];
+
 /// Shift of the hip midpoint along the target line from address, at each event.
 fn sway(
     prepared: &Prepared,
@@ -376,31 +381,19 @@ fn sway(
         return out;
     };
     let placement = Placement::of(fit);
-    let times_b: Vec<f64> = prepared
-        .views
-        .get(1)
-        .map_or_else(Vec::new, |v| v.instants.iter().map(|i| i.time_s).collect());
+    let joints = WorldJoints::new(&prepared.views, &placement, pipeline.body.max_gap_s);
     let instant_times: Vec<f64> = view.instants.iter().map(|i| i.time_s).collect();
     // Hip midpoint and ankle distance along X in metres: by two rays, or by the face-on picture.
-    let along = |t: f64, a: usize, b: usize| -> Option<(f64, f64)> {
+    let along = |t: f64, [a, b]: [TorsoPoint; 2]| -> Option<(f64, f64)> {
         let instant = view.instants.get(nearest(&instant_times, t)?)?;
         if prepared.views.len() == 2 {
-            let at = |j| {
-                world_joint(
-                    &prepared.views,
-                    &placement,
-                    &times_b,
-                    instant,
-                    j,
-                    pipeline.body.max_gap_s,
-                )
-            };
+            let at = |joint| joints.at(instant, joint);
             let (l, r) = (at(a)?, at(b)?);
             Some((l.at.x, r.at.x))
         } else if view.role == Role::FaceOn {
             let camera = &placement.cameras[0];
             let scale = camera.position_m.xy().norm() / camera.focal_px;
-            let at = |j| super::geometry::joint(instant, j).map(|s| s.0.x * scale);
+            let at = |joint| instant.point(joint).map(|s| s.0.x * scale);
             Some((at(a)?, at(b)?))
         } else {
             None
@@ -410,8 +403,8 @@ fn sway(
         return out;
     };
     let around: Vec<f64> = (-3..=3).map(|k| f64::from(k) / 60.0).collect();
-    let mean = |t: f64, a: usize, b: usize| -> Option<(f64, f64)> {
-        let seen: Vec<(f64, f64)> = around.iter().filter_map(|d| along(t + d, a, b)).collect();
+    let mean = |t: f64, pair: [TorsoPoint; 2]| -> Option<(f64, f64)> {
+        let seen: Vec<(f64, f64)> = around.iter().filter_map(|d| along(t + d, pair)).collect();
         let n = seen.len() as f64;
         (n > 0.0).then(|| {
             (
@@ -420,10 +413,10 @@ fn sway(
             )
         })
     };
-    let Some(hips) = mean(address.time_s - 0.05, 0, 1) else {
+    let Some(hips) = mean(address.time_s - 0.05, HIPS) else {
         return out;
     };
-    let Some(ankles) = mean(address.time_s - 0.05, 4, 5) else {
+    let Some(ankles) = mean(address.time_s - 0.05, ANKLES) else {
         return out;
     };
     let stance = (ankles.0 - ankles.1).abs();
@@ -433,7 +426,7 @@ fn sway(
     // A hip point is good to about 1.5 cm in each of two readings (measured on rendered clips).
     let sigma_m = 0.02;
     for (event, time) in times {
-        let Some(now) = mean(time.time_s, 0, 1) else {
+        let Some(now) = mean(time.time_s, HIPS) else {
             continue;
         };
         let shift = if *event == Event::Address {

@@ -4,7 +4,7 @@
 use nalgebra::DVector;
 
 use super::evidence::{Facts, evidence, segments_of};
-pub use super::placement::{Placement, build_body, world_joint};
+pub use super::placement::{Placement, build_body};
 use super::prepare::Prepared;
 use crate::camera::CameraFit;
 use crate::config::{Evidence, Pipeline};

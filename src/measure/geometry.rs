@@ -30,11 +30,6 @@ const JOINT_POINTS: [TorsoPoint; JOINTS] = [
     TorsoPoint::WristR,
 ];
 
-/// Where a view sees one of the joints.
-pub fn joint(instant: &Instant, j: usize) -> Seen {
-    instant.point(*JOINT_POINTS.get(j)?)
-}
-
 /// The still points of one view: medians over its still stretch.
 fn still_points(view: &ViewSeries, swing: &Phases) -> [Seen; STILL_POINTS] {
     let to = swing.begins_s();
@@ -53,7 +48,7 @@ fn still_points(view: &ViewSeries, swing: &Phases) -> [Seen; STILL_POINTS] {
     };
     let limb = |i: usize| move |f: &Instant| f.landmarks.get(i).copied().flatten();
     let mid_hip = |f: &Instant| -> Seen {
-        let (a, b) = (joint(f, 0)?, joint(f, 1)?);
+        let (a, b) = (f.point(TorsoPoint::HipL)?, f.point(TorsoPoint::HipR)?);
         Some(((a.0 + b.0) / 2.0, a.1.max(b.1)))
     };
     let head = |f: &Instant| f.point(TorsoPoint::Head);
@@ -91,15 +86,9 @@ fn view_data(view: &ViewSeries, swing: &Phases, azimuth: f64, samples: Option<us
         instants.iter().filter_map(|i| i.rotation.clone()).collect();
     let joints: Vec<JointSample> = instants
         .iter()
-        .map(|i| {
-            let mut points: [Seen; JOINTS] = [None; JOINTS];
-            for (j, p) in points.iter_mut().enumerate() {
-                *p = joint(i, j);
-            }
-            JointSample {
-                time_s: i.time_s,
-                points,
-            }
+        .map(|i| JointSample {
+            time_s: i.time_s,
+            points: JOINT_POINTS.map(|p| i.point(p)),
         })
         .collect();
     let thin = |n: usize| (spread(&rotations, n), spread(&joints, n));

@@ -1,13 +1,12 @@
 //! The body under a placement of the cameras: the fit's own, or one moved a little.
 
-use super::geometry::joint;
 use super::prepare::Prepared;
 use crate::body::{ViewReadings, WorldJoint, fuse, knee_flexion, triangulate};
 use crate::camera::{Attitude, Camera, CameraFit, PARAMETERS};
 use crate::config::{Pipeline, Segment};
-use crate::math::series::locate;
+use crate::math::series::between;
 use crate::pair::{Instant, RotationSample, ViewSeries};
-use crate::pose::landmark;
+use crate::pose::{TorsoPoint, landmark};
 use crate::swing::{Body, Limbs, line_turn};
 
 /// Attitudes and offset that a body is built with: the fit's, or moved a little.
@@ -93,32 +92,41 @@ pub fn build_body(prepared: &Prepared, placement: &Placement, pipeline: &Pipelin
     }
 }
 
-/// A joint of two views at an instant of the first.
-pub fn world_joint(
-    views: &[ViewSeries],
-    placement: &Placement,
-    times_b: &[f64],
-    instant: &Instant,
-    j: usize,
+/// Joints of two views in the world.
+pub struct WorldJoints<'a> {
+    pub views: &'a [ViewSeries],
+    pub placement: &'a Placement,
+    /// When the second view's instants are, seconds on its own clock.
+    times_b: Vec<f64>,
     max_gap_s: f64,
-) -> Option<WorldJoint> {
-    let [_, second] = views else { return None };
-    let (i, f) = locate(times_b, instant.time_s - placement.offset_s)?;
-    let (s0, s1) = (
-        second.instants.get(i)?,
-        second.instants.get(i + 1).or(second.instants.get(i))?,
-    );
-    if s1.time_s - s0.time_s > max_gap_s {
-        return None;
+}
+
+impl<'a> WorldJoints<'a> {
+    pub fn new(views: &'a [ViewSeries], placement: &'a Placement, max_gap_s: f64) -> Self {
+        let times_b = |v: &ViewSeries| v.instants.iter().map(|i| i.time_s).collect();
+        Self {
+            views,
+            placement,
+            times_b: views.get(1).map_or_else(Vec::new, times_b),
+            max_gap_s,
+        }
     }
-    let (pa, sigma_a) = joint(instant, j)?;
-    let (p0, sigma_b) = joint(s0, j)?;
-    let (p1, _) = joint(s1, j)?;
-    let pb = p0 + (p1 - p0) * f;
-    triangulate(&[
-        (placement.cameras.first()?, pa, sigma_a),
-        (placement.cameras.get(1)?, pb, sigma_b),
-    ])
+
+    /// A joint at an instant of the first view; `None` where the second does not see it.
+    pub fn at(&self, instant: &Instant, joint: TorsoPoint) -> Option<WorldJoint> {
+        let [_, second] = self.views else { return None };
+        let t = instant.time_s - self.placement.offset_s;
+        let (i, next, f) = between(&self.times_b, t, self.max_gap_s)?;
+        let seen = |k: usize| second.instants.get(k)?.point(joint);
+        let (pa, sigma_a) = instant.point(joint)?;
+        let (p0, sigma_b) = seen(i)?;
+        let (p1, _) = seen(next)?;
+        let pb = p0 + (p1 - p0) * f;
+        let [a, b] = self.placement.cameras.as_slice() else {
+            return None;
+        };
+        triangulate(&[(a, pa, sigma_a), (b, pb, sigma_b)])
+    }
 }
 
 fn limbs(prepared: &Prepared, placement: &Placement, pipeline: &Pipeline) -> Limbs {
@@ -126,26 +134,17 @@ fn limbs(prepared: &Prepared, placement: &Placement, pipeline: &Pipeline) -> Lim
     let Some(first) = prepared.views.first() else {
         return out;
     };
-    let two = prepared.views.get(1);
-    let times_b: Vec<f64> =
-        two.map_or_else(Vec::new, |v| v.instants.iter().map(|i| i.time_s).collect());
+    let joints = WorldJoints::new(&prepared.views, placement, pipeline.body.max_gap_s);
     for instant in &first.instants {
         out.time_s.push(instant.time_s);
-        if two.is_some() {
-            let at = |j| {
-                world_joint(
-                    &prepared.views,
-                    placement,
-                    &times_b,
-                    instant,
-                    j,
-                    pipeline.body.max_gap_s,
-                )
-            };
+        if prepared.views.len() > 1 {
+            use TorsoPoint as P;
+            let at = |joint| joints.at(instant, joint);
             let knee = |hip, knee, ankle| knee_flexion(&at(hip)?, &at(knee)?, &at(ankle)?);
-            out.series[0].push(knee(0, 2, 4));
-            out.series[1].push(knee(1, 3, 5));
-            out.series[2].push(at(6).zip(at(7)).and_then(|(l, t)| line_turn(&l, &t)));
+            out.series[0].push(knee(P::HipL, P::KneeL, P::AnkleL));
+            out.series[1].push(knee(P::HipR, P::KneeR, P::AnkleR));
+            let shoulders = at(P::ShoulderL).zip(at(P::ShoulderR));
+            out.series[2].push(shoulders.and_then(|(l, t)| line_turn(&l, &t)));
         } else {
             let sigma = pipeline.swing.single_view_knee_sigma_deg.to_radians();
             for side in 0..2 {
