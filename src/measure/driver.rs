@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use super::agreement::apart;
 use super::alone::{prepare_what_shows_a_swing, readable};
 use super::assemble::assemble;
 use super::estimate::{Estimator, Placement, build_body};
 use super::geometry::find_cameras;
+use super::inconsistency::view_inconsistency;
 use super::moments::{address_times, events_of};
 use super::options::{MeasureError, Options};
 use super::overlay::overlays;
@@ -91,7 +91,7 @@ pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measure
     })?;
     let pipeline = &prepared.pipeline.clone();
     let mut seen = see(&prepared, options);
-    let apart = apart(&prepared, &seen.fit, &seen.body, &pipeline.pair);
+    let apart = view_inconsistency(&prepared, &seen.fit, &seen.body, &pipeline.pair);
     if apart.is_some_and(|a| a > pipeline.pair.match_limit) {
         prepared.face_on_alone("The two clips do not show the same swing: on one clock, the turns and moments that each shows alone are farther apart than their own unsureness allows. Only the face-on clip was measured; give the other view of the same swing.");
         seen = see(&prepared, options);

@@ -1,6 +1,5 @@
 //! In: the clips of one swing and options. Out: the swing measured, through all the rooms.
 
-mod agreement;
 mod alone;
 mod assemble;
 mod clock;
@@ -8,6 +7,7 @@ mod driver;
 mod estimate;
 mod evidence;
 mod geometry;
+mod inconsistency;
 mod moments;
 mod nothing;
 mod options;

@@ -11,7 +11,7 @@ use crate::swing::Body;
 /// fit sits, how far apart each view alone reads pelvis and thorax in every frame of the swing, in
 /// standard deviations of its readings, and how far apart takeaway and top come when the strikes
 /// lie on each other. `None` with one view, or where they share no frames.
-pub fn apart(
+pub fn view_inconsistency(
     prepared: &Prepared,
     fit: &CameraFit,
     body: &Body,
