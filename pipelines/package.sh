@@ -58,8 +58,8 @@ inside() {
 }
 
 mkdir -p "$build"
-cp "$parts/libraries.sh" "$parts/program.sh" "$build/"
-stamp=$(cat "$parts/libraries.sh" "$parts/sources.sha256" | sha256sum)
+cp "$parts/libraries.sh" "$parts/formats.sh" "$parts/program.sh" "$build/"
+stamp=$(cat "$parts/libraries.sh" "$parts/formats.sh" "$parts/sources.sha256" | sha256sum)
 if [ "$(cat "$work/libraries.done" 2>/dev/null)" != "$stamp" ]; then
   rm -rf "$work/libraries.done" "$build/sources" "$build/static" "$build/ffmpeg"
   mkdir -p "$build/sources"
@@ -96,5 +96,5 @@ tar --sort=name --owner=0 --group=0 --numeric-owner --format=gnu -C "$stage" -cf
 bash "$parts/debian.sh" "$stage/$name" "$version" "$out/quarterturn_${version}_amd64.deb"
 python3 "$parts/wheel.py" "$stage/$name" "$version" "$out"
 tar --sort=name --owner=0 --group=0 --numeric-owner --format=gnu --mtime="@$SOURCE_DATE_EPOCH" \
-  -cf "$out/quarterturn-$version-library-sources.tar" -C "$work" sources -C "$PWD/$parts" libraries.sh sources.sha256
+  -cf "$out/quarterturn-$version-library-sources.tar" -C "$work" sources -C "$PWD/$parts" libraries.sh formats.sh sources.sha256
 (cd "$out" && sha256sum quarterturn[-_]* >SHA256SUMS && ls -l quarterturn[-_]* && cat SHA256SUMS)

@@ -9,6 +9,7 @@ use program::{quarterturn, stderr};
 use serde_json::Value;
 
 const VERSION_1: &str = include_str!("old_results/version_1_swing.json");
+const VERSION_2: &str = include_str!("old_results/version_2_swing.json");
 const CURVES_1: &str = include_str!("old_results/version_1_curves.csv");
 
 /// A folder with one measured swing in it.
@@ -46,6 +47,16 @@ fn a_result_that_says_nothing_of_its_networks_is_told_so() {
     let line = line(result(VERSION_1).path());
     assert!(line.starts_with("other "), "{line}");
     assert!(line.contains("did not write down its networks"), "{line}");
+}
+
+#[test]
+fn a_result_of_other_networks_is_told_of_with_their_checksums() {
+    let mut swing: Value = serde_json::from_str(VERSION_2).expect("JSON");
+    swing["models"]["landmark network"] = "a".repeat(64).into();
+    let line = line(result(&swing.to_string()).path());
+    assert!(line.starts_with("other "), "{line}");
+    let sum = format!("another landmark network (SHA-256 {})", "a".repeat(64));
+    assert!(line.contains(&sum), "{line}");
 }
 
 #[test]

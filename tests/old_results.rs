@@ -17,6 +17,47 @@ fn old() -> Value {
     value
 }
 
+/// Every version of the file that was ever written: its swing and the first lines of its curves.
+const VERSIONS: [(&str, &[u8]); 2] = [
+    (SWING, CURVES),
+    (
+        include_str!("old_results/version_2_swing.json"),
+        include_bytes!("old_results/version_2_curves.csv"),
+    ),
+];
+
+#[test]
+fn each_version_up_to_the_present_has_a_file_here_that_opens() {
+    let present: usize = SCHEMA
+        .rsplit('/')
+        .next()
+        .expect("a part")
+        .parse()
+        .expect("a number");
+    // A new version comes with a file that the version before it wrote, and one of its own.
+    assert_eq!(present, VERSIONS.len());
+    for (i, (swing, curves)) in VERSIONS.iter().enumerate() {
+        let value: Value = serde_json::from_str(swing).expect("JSON");
+        assert_eq!(value["schema"], format!("quarterturn.swing/{}", i + 1));
+        let swing = read(&value);
+        let mut told = 0;
+        for (event, measures) in &swing.at {
+            for (measure, e) in measures {
+                let written = &value["at"][event.to_string()][measure.to_string()];
+                assert_eq!(
+                    e.parts().map(|p| p.0),
+                    written["deg"].as_f64(),
+                    "{i} {event} {measure}"
+                );
+                told += usize::from(e.parts().is_some());
+            }
+        }
+        assert!(told > 20, "version {}: {told} numbers", i + 1);
+        let curves = read_curves_bytes(curves, "old".as_ref()).expect("curves are read");
+        assert_eq!(curves.series[&Measure::Separation].len(), 11);
+    }
+}
+
 #[test]
 fn values_stay_and_the_file_is_taken_for_the_present_version() {
     let swing = read(&old());

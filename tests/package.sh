@@ -3,13 +3,14 @@
 # smallest form, without a compiler, Python or any of the build's packages, and without a network.
 # On each, as a plain user: the folder and the Debian package are installed, both sample swings are
 # measured and set against their truth, the page is opened, everything is taken out again. With
-# --wheel also pip's package, which fetches its runtime library (the only part with a network).
+# --wheel also pip's package, which fetches its runtime library (the only part with a network), and the
+# notebook examples of docs/results.md.
 #
 # usage: bash tests/package.sh [--wheel] [--releases "bullseye bookworm trixie"] [DIR]
 #
 # DIR holds what pipelines/package.sh made (package-out; made now if it is not there). Needs root.
 # The systems are kept in QUARTERTURN_PACKAGE_WORK (target/package)/systems for the next time.
-# Prints one line a system and way:  system NAME glibc V way W: install S s, measure S s a swing, size MB
+# Prints one line a system and way:  system NAME glibc V way W: install S s, measure S s a swing (S s of processor time), page S s, size MB
 set -euo pipefail
 cd "$(dirname "$0")/.."
 wheel=false releases="bullseye bookworm trixie" out=package-out
@@ -45,6 +46,7 @@ for release in $releases; do
   for way in $ways; do
     echo "== $release, $way"
     trial=$(mktemp -d -p "$systems")
+    trap 'rm -rf "$trial"' EXIT
     mkdir "$trial"/{upper,work,root}
     network=(--net)
     [ "$way" = wheel ] && network=()
@@ -55,7 +57,7 @@ for release in $releases; do
       [ "$5" = wheel ] || ip link set lo up
       mkdir -p "$2/root/release" "$2/root/clips"
       mount --bind "$3" "$2/root/release"; mount --bind "$4" "$2/root/clips"
-      cp tests/package/inside.sh "$2/root/inside.sh"
+      cp tests/package/inside.sh tests/package/notebook.py "$2/root/"
       if [ "$5" = wheel ]; then
         cp /etc/resolv.conf /etc/hosts "$2/root/etc/"
         # Where the network has a certificate of its own, pip is told of it.
@@ -64,10 +66,9 @@ for release in $releases; do
       exec chroot "$2/root" env -i PATH=/usr/sbin:/usr/bin:/sbin:/bin LC_ALL=C.UTF-8 bash /inside.sh "$5"' \
       trial "$base" "$trial" "$out" "$PWD/sample-clips" "$way"
     python3 tests/package/against_truth.py "$trial/upper/home/coach/Documents/quarterturn/results" sample-clips
-    if [ "$way" = wheel ]; then cp -r "$trial/upper/home/coach/Documents/quarterturn/results" "$systems/wheel-results.$$"; fi
     printf 'system %s glibc %s way %s: %s\n' "$release" \
       "$(chroot "$base" dpkg-query -W -f='${Version}' libc6)" "$way" "$(cat "$trial/upper/home/coach/figures")"
-    rm -rf "$trial" "$systems/wheel-results.$$"
+    rm -rf "$trial"
   done
 done
 echo "the release works on: $releases"

@@ -26,7 +26,8 @@ def crate(package: dict, checksum: str) -> dict:
     return found
 
 
-def write(meta: dict, tree: pathlib.Path, folder: pathlib.Path, version: str, path: pathlib.Path) -> None:
+def write(meta: dict, tree: pathlib.Path, folder: pathlib.Path, version: str, path: pathlib.Path,
+          program: str = "quarterturn") -> None:
     lock = tomllib.loads((tree / "Cargo.lock").read_text())
     sums = {(p["name"], p["version"]): p.get("checksum", "") for p in lock["package"]}
     packages = {p["id"]: p for p in meta["packages"]}
@@ -37,8 +38,8 @@ def write(meta: dict, tree: pathlib.Path, folder: pathlib.Path, version: str, pa
         purl = f"pkg:deb/debian/{name}@{number.replace('+', '%2B')}?arch=source"
         parts.append({"type": "library", "bom-ref": purl, "name": name, "version": number, "purl": purl,
                       "licenses": [{"expression": LICENCE[name]}]})
-    for file in sorted((folder / "runtime").glob("*.so*")):
-        number = file.name.split(".so.")[-1]
+    for file in sorted((folder / "runtime").glob("*onnxruntime*")):
+        number = licences.RUNTIME
         purl = f"pkg:pypi/onnxruntime@{number}"
         parts.append({"type": "library", "bom-ref": purl, "name": "onnxruntime", "version": number, "purl": purl,
                       "hashes": sha256(file), "licenses": [{"expression": "MIT"}]})
@@ -46,7 +47,7 @@ def write(meta: dict, tree: pathlib.Path, folder: pathlib.Path, version: str, pa
         parts.append({"type": "machine-learning-model", "bom-ref": file.name, "name": file.name, "hashes": sha256(file),
                       "licenses": [{"expression": "Apache-2.0"}]})
     own = {"type": "application", "bom-ref": "quarterturn", "name": "quarterturn", "version": version,
-           "hashes": sha256(folder / "quarterturn"), "licenses": [{"expression": "Apache-2.0"}]}
+           "hashes": sha256(folder / program), "licenses": [{"expression": "Apache-2.0"}]}
     depends = [{"ref": "quarterturn", "dependsOn": [p["bom-ref"] for p in parts]}]
     for node in meta["resolve"]["nodes"]:
         if node["id"] in refs:

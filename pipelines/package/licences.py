@@ -9,6 +9,8 @@ import shutil
 import subprocess
 
 PARTS = pathlib.Path(__file__).parent
+# As pipelines/fetch-runtime.sh pins it.
+RUNTIME = "1.32.0"
 PAGE = """# Licences
 
 The program and its documentation: Apache-2.0 (LICENSE).
@@ -18,7 +20,7 @@ The program and its documentation: Apache-2.0 (LICENSE).
 | lib/libav*, libsw*: FFmpeg {ffmpeg}, from Debian's sources | LGPL-2.1 or later; nothing in it is under the GPL alone | licences/ffmpeg.txt |
 | inside libavcodec: OpenH264 {openh264}, writes H.264 | BSD-2-Clause | licences/openh264.txt |
 | inside libavcodec: dav1d {dav1d}, reads AV1 | BSD-2-Clause | licences/dav1d.txt |
-| runtime/: ONNX Runtime 1.32.0 | MIT | licences/onnxruntime.txt, licences/onnxruntime-third-party.txt |
+| runtime/: ONNX Runtime {runtime} | MIT | licences/onnxruntime.txt, licences/onnxruntime-third-party.txt |
 | models/: the networks | Apache-2.0, with a statement of change | models/LICENSE, models/PROVENANCE.md |
 | inside the program: crates | see third-party.md | licences/crates.txt |
 | inside the program: DejaVu fonts | Bitstream Vera licence | licences/dejavu.txt |
@@ -41,10 +43,10 @@ def module(path: pathlib.Path):
     return loaded
 
 
-def metadata(tree: pathlib.Path, cargo: pathlib.Path) -> dict:
-    """What cargo knows of the crates that are part of the program."""
+def metadata(tree: pathlib.Path, cargo: pathlib.Path, target: str = "x86_64-unknown-linux-gnu") -> dict:
+    """What cargo knows of the crates that are part of the program for a target."""
     text = subprocess.run(
-        ["cargo", "metadata", "--format-version", "1", "--locked", "--offline", "--filter-platform", "x86_64-unknown-linux-gnu",
+        ["cargo", "metadata", "--format-version", "1", "--locked", "--offline", "--filter-platform", target,
          "--manifest-path", tree / "Cargo.toml"],
         check=True, stdout=subprocess.PIPE, text=True, env=os.environ | {"CARGO_HOME": str(cargo)}).stdout
     meta = json.loads(text)
@@ -88,7 +90,7 @@ def crates(meta: dict) -> str:
 def write(meta: dict, tree: pathlib.Path, build: pathlib.Path, runtime: pathlib.Path, doc: pathlib.Path) -> None:
     texts = doc / "licences"
     texts.mkdir(parents=True)
-    (doc / "LICENCES.md").write_text(PAGE.format(**sources()))
+    (doc / "LICENCES.md").write_text(PAGE.format(runtime=RUNTIME, **sources()))
     for source, name in [
         (build / "sources/ffmpeg/COPYING.LGPLv2.1", "ffmpeg.txt"),
         (build / "sources/openh264/LICENSE", "openh264.txt"),

@@ -14,6 +14,9 @@ useradd --create-home --uid 1000 coach
 home=$(getent passwd coach | cut -d: -f6)
 as_coach() { su coach -c "cd; umask 022; export PATH=$PATH; $1"; }
 now() { date +%s.%N; }
+# Processor seconds of what this script has run and waited for; others' work on the machine is not in them.
+# (Only this shell itself knows, no part of a pipe.)
+worked() { times >/tmp/times; worked=$(awk 'NR == 2 { gsub("s", ""); for (i = 1; i <= 2; i++) { split($i, t, "m"); n += t[1] * 60 + t[2] } print n }' /tmp/times); }
 since() { awk -v a="$1" -v b="$(now)" 'BEGIN { printf "%.1f", b - a }'; }
 
 before=$(now)
@@ -40,12 +43,13 @@ as_coach "$program check" || fail "check finds something missing"
 as_coach "$program check" | grep -q 'libopenh264' || fail "another FFmpeg than the release's own is used"
 as_coach "$program --version"
 
-before=$(now)
+before=$(now) && worked && worked_before=$worked
 for lesson in first-lesson sixth-lesson; do
   as_coach "$program measure --quiet --face-on /clips/${lesson}_face_on.mp4 --down-the-line /clips/${lesson}_down_the_line.mp4 --out Documents/quarterturn/results >/dev/null"
   [ -s "$home/Documents/quarterturn/results/$lesson/face_on.mp4" ] || fail "no video was written"
 done
 measure_s=$(awk -v s="$(since "$before")" 'BEGIN { printf "%.1f", s / 2 }')
+worked && worked_s=$(awk -v a="$worked_before" -v b="$worked" 'BEGIN { printf "%.1f", (b - a) / 2 }')
 as_coach "$program check Documents/quarterturn/results" | grep -c '^same ' | grep -qx 2 || fail "check does not know its own results"
 
 # What a double click starts, without a browser to open.
@@ -68,13 +72,20 @@ case $way in
     as_coach "cd 'my own place' && bash add-to-menu.sh --remove >/dev/null"
     [ ! -e "$home"/.local/bin/quarterturn ] || fail "the command is still there" ;;
   debian)
-    [ -s /usr/share/man/man1/quarterturn-measure.1.gz ] || [ -d /usr/share/man ] || fail "no manual pages"
+    [ -s /usr/share/man/man1/quarterturn-measure.1.gz ] || fail "no manual pages"
+    bash -c '. /usr/share/bash-completion/completions/quarterturn && complete -p quarterturn' >/dev/null || fail "bash completes nothing"
     [ -s /usr/share/applications/quarterturn.desktop ] || fail "no entry in the menu"
     dpkg --verify quarterturn || fail "files are not as they were packed"
     dpkg --purge quarterturn >/dev/null
     [ ! -e /usr/lib/quarterturn ] && [ ! -e /usr/bin/quarterturn ] || fail "something was left behind" ;;
   wheel)
-    as_coach "venv/bin/python -c 'import quarterturn; print(quarterturn.__version__)'" ;;
+    as_coach "venv/bin/python -c 'import quarterturn; print(quarterturn.__version__)'"
+    as_coach "venv/bin/pip install --quiet --disable-pip-version-check $certificate pandas matplotlib"
+    as_coach "mkdir notebook && cp -r Documents/quarterturn/results notebook/"
+    as_coach "cp /clips/first-lesson_face_on.mp4 notebook/A.mp4 && cp /clips/first-lesson_down_the_line.mp4 notebook/B.mp4"
+    page=$(as_coach "find venv -name results.md")
+    as_coach "cd notebook && ../venv/bin/python /notebook.py ../$page"
+    as_coach "venv/bin/pip uninstall --quiet --yes quarterturn && [ ! -e venv/bin/quarterturn ]" ;;
 esac
 [ -s "$home"/Documents/quarterturn/results/first-lesson/swing.json ] || fail "results are gone"
-echo "install $install_s s, measure $measure_s s a swing, page $page_s s, $size MB" >"$home"/figures
+echo "install $install_s s, measure $measure_s s a swing ($worked_s s of processor time), page $page_s s, $size MB" >"$home"/figures
