@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::error::AgreementError;
-use crate::result::{Curves, SwingResult, read_curves, read_swing};
+use crate::result::{Curves, SwingResult, read_curves, read_swing, swing_folders};
 
 /// A measured swing with where it came from.
 #[derive(Clone, Debug)]
@@ -16,22 +16,10 @@ pub struct MeasuredSwing {
 
 /// `folder` is one measured swing or holds several. Folders without a `swing.json` are passed over.
 pub fn load_results(folder: &Path) -> Result<Vec<MeasuredSwing>, AgreementError> {
-    let io = |source| AgreementError::Io {
+    let folders = swing_folders(folder).map_err(|source| AgreementError::Io {
         path: folder.to_owned(),
         source,
-    };
-    let mut folders = Vec::new();
-    if folder.join("swing.json").is_file() {
-        folders.push(folder.to_owned());
-    } else {
-        for entry in std::fs::read_dir(folder).map_err(io)? {
-            let path = entry.map_err(io)?.path();
-            if path.join("swing.json").is_file() {
-                folders.push(path);
-            }
-        }
-        folders.sort();
-    }
+    })?;
     if folders.is_empty() {
         return Err(AgreementError::Nothing(format!(
             "{}: no measured swing (a folder with swing.json) is here. Measure the clips first with `quarterturn measure` or `quarterturn folder`.",

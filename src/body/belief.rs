@@ -244,7 +244,7 @@ impl Belief {
             fast += noise(*s) / n;
         }
         let slow = (h.transpose() * prior.covariance * h)[0];
-        Some((d - h.dot(&prior.mean), (slow + fast).max(1e-8).sqrt()))
+        Some((d, (slow + fast).max(1e-8).sqrt()))
     }
 
     /// The views' difference of angle `k` at `t` over the standard deviation that the network gives it:
@@ -274,8 +274,6 @@ impl Lasting {
         let sigma =
             |s: &Spread, part: usize| [s.offset, s.slope].get(part).copied().unwrap_or(s.bend);
         for (v, s) in spreads.iter().take(2).enumerate() {
-            prior.mean[PARTS * v] = s.mean_offset;
-            prior.mean[PARTS * v + 1] = s.mean_slope;
             prior.noise[v] = s.noise;
             for part in 0..PARTS {
                 let at = PARTS * v + part;

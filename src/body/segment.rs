@@ -25,9 +25,8 @@ pub struct ViewReadings<'a> {
 #[derive(Clone, Debug)]
 pub struct Fused {
     pub stretches: Vec<Vec<Smoothed>>,
-    /// All readings in order of time, and their final weights.
+    /// All readings in order of time.
     pub readings: Vec<Reading>,
-    pub weights: Vec<f64>,
 }
 
 impl Fused {
@@ -55,7 +54,7 @@ pub fn fuse(
         .enumerate()
         .map(|(view, v)| {
             let read = |sample: &RotationSample| {
-                let (rotation, covariance) = v.camera.world_from_segment(sample, segment as usize);
+                let (rotation, covariance) = v.camera.world_from_segment(sample, segment);
                 Reading {
                     time_s: sample.time_s + v.offset_s,
                     view,
@@ -74,18 +73,12 @@ pub fn fuse(
         .map(|(v, readings)| ViewCurve::new(v.role, readings, from_s, config))
         .collect();
     let belief = Belief::new(curves, segment, from_s, learned, config);
-    let mut all: Vec<(Reading, f64)> = each
-        .into_iter()
-        .zip(&belief.curves)
-        .flat_map(|(readings, curve)| readings.into_iter().zip(curve.weights.clone()))
-        .collect();
-    all.sort_by(|a, b| a.0.time_s.total_cmp(&b.0.time_s));
-    let (readings, weights): (Vec<Reading>, Vec<f64>) = all.into_iter().unzip();
+    let mut readings: Vec<Reading> = each.into_iter().flatten().collect();
+    readings.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));
     let stretches = stretches(&belief, &readings, config.max_gap_s);
     let fused = Fused {
         stretches,
         readings,
-        weights,
     };
     (fused, belief)
 }

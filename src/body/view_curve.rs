@@ -35,8 +35,6 @@ pub fn angle_gradients(r: &Rotation3<f64>) -> Option<[Vector3<f64>; 3]> {
 pub struct ViewCurve {
     pub role: Role,
     pub stretches: Vec<Vec<Smoothed>>,
-    /// Final weight of each reading, 1 for a usual one.
-    pub weights: Vec<f64>,
     times: Vec<f64>,
     /// Turn from the reference time, continuous, radians.
     turn: Vec<f64>,
@@ -78,7 +76,6 @@ impl ViewCurve {
         let mut curve = Self {
             role,
             stretches,
-            weights,
             sigma: variance.map(|v| local_mean(&times, &v, config.instant_s)),
             sides: by_turns(&times, &left),
             times,

@@ -9,6 +9,6 @@ mod solve;
 mod view_data;
 
 pub use model::{Attitude, Camera, camera_from_crop, role_azimuth};
-pub use problem::{Layout, Problem};
+pub use problem::Problem;
 pub use solve::{CameraFit, FitError, FittedView, PARAMETERS, solve};
 pub use view_data::{JOINTS, JointSample, STILL_POINTS, StillPoint, ViewData};

@@ -5,6 +5,7 @@
 
 use nalgebra::{Matrix3, Rotation3, Vector2, Vector3};
 
+use crate::config::Segment;
 use crate::pair::RotationSample;
 use crate::terms::Role;
 
@@ -56,20 +57,19 @@ pub struct Camera {
 }
 
 impl Camera {
-    /// `world_from_segment` of the pelvis (0) or the thorax (1) in a sample, and its covariance (of
-    /// the rotation vector in the world).
+    /// `world_from_segment` in a sample, and its covariance (of the rotation vector in the world).
     pub fn world_from_segment(
         &self,
         sample: &RotationSample,
-        segment: usize,
+        segment: Segment,
     ) -> (Rotation3<f64>, Matrix3<f64>) {
         let ray = self.ray_in_camera(&sample.crop_centre_px);
         let world_from_crop = self.world_from_camera * camera_from_crop(&ray);
-        let s = sample.sigma[segment];
+        let s = sample.sigma[segment as usize];
         let variance = Matrix3::from_diagonal(&Vector3::new(s[0] * s[0], s[1] * s[1], s[2] * s[2]));
         let w = world_from_crop.matrix();
         (
-            world_from_crop * sample.crop_from_segment[segment],
+            world_from_crop * sample.crop_from_segment[segment as usize],
             w * variance * w.transpose(),
         )
     }

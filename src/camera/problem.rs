@@ -13,8 +13,8 @@ pub const PER_POINT: usize = 3;
 
 /// Where each unknown stands in the parameter vector.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Layout {
-    pub views: usize,
+pub(super) struct Layout {
+    views: usize,
 }
 
 impl Layout {
@@ -22,8 +22,8 @@ impl Layout {
         v * PER_VIEW
     }
 
-    pub fn point(self, p: usize) -> usize {
-        self.views * PER_VIEW + p * PER_POINT
+    pub fn point(self, p: StillPoint) -> usize {
+        self.views * PER_VIEW + p as usize * PER_POINT
     }
 
     /// Index of the second view's time offset; there is one only with two views.
@@ -31,12 +31,8 @@ impl Layout {
         (self.views == 2).then(|| self.views * PER_VIEW + STILL_POINTS * PER_POINT)
     }
 
-    pub fn len(self) -> usize {
+    pub fn size(self) -> usize {
         self.views * PER_VIEW + STILL_POINTS * PER_POINT + usize::from(self.views == 2)
-    }
-
-    pub fn is_empty(self) -> bool {
-        self.views == 0
     }
 }
 
@@ -55,7 +51,7 @@ pub struct Problem<'a> {
 }
 
 impl Problem<'_> {
-    pub fn layout(&self) -> Layout {
+    pub(super) fn layout(&self) -> Layout {
         Layout {
             views: self.views.len(),
         }
@@ -93,7 +89,7 @@ impl Problem<'_> {
         }
     }
 
-    pub fn point(&self, x: &DVector<f64>, p: usize) -> Vector3<f64> {
+    pub fn point(&self, x: &DVector<f64>, p: StillPoint) -> Vector3<f64> {
         let i = self.layout().point(p);
         Vector3::new(x[i], x[i + 1], x[i + 2])
     }
@@ -103,14 +99,15 @@ impl Problem<'_> {
     /// Ankle height 0.039, hip height 0.53 of stature: Drillis and Contini (1966) as tabled in
     /// Winter, Biomechanics and Motor Control of Human Movement; hips lowered by flexed knees.
     /// Stance, toes and head: common practice, no source.
-    pub fn point_prior(&self, p: usize) -> (Vector3<f64>, Vector3<f64>) {
+    pub fn point_prior(&self, p: StillPoint) -> (Vector3<f64>, Vector3<f64>) {
+        use StillPoint as P;
         let (at, spread) = match p {
-            0 => ([0.14, 0.0, 0.039], [0.047, 0.03, 0.009]),
-            1 => ([-0.14, 0.0, 0.039], [0.047, 0.03, 0.009]),
-            2 => ([0.163, -0.058, 0.007], [0.052, 0.035, 0.007]),
-            3 => ([-0.163, -0.058, 0.007], [0.052, 0.035, 0.007]),
-            4 => ([0.0, 0.04, 0.49], [0.05, 0.06, 0.02]),
-            _ => ([0.0, -0.18, 0.86], [0.06, 0.10, 0.035]),
+            P::AnkleLead => ([0.14, 0.0, 0.039], [0.047, 0.03, 0.009]),
+            P::AnkleTrail => ([-0.14, 0.0, 0.039], [0.047, 0.03, 0.009]),
+            P::ToeLead => ([0.163, -0.058, 0.007], [0.052, 0.035, 0.007]),
+            P::ToeTrail => ([-0.163, -0.058, 0.007], [0.052, 0.035, 0.007]),
+            P::HipMiddle => ([0.0, 0.04, 0.49], [0.05, 0.06, 0.02]),
+            P::Head => ([0.0, -0.18, 0.86], [0.06, 0.10, 0.035]),
         };
         let at = Vector3::from(at) * self.stature_m;
         let mut spread = Vector3::from(spread) * self.stature_m;
@@ -121,8 +118,8 @@ impl Problem<'_> {
     /// Where the search starts: cameras level, where they are expected, at the prior's height and distance.
     pub fn start(&self) -> DVector<f64> {
         let layout = self.layout();
-        let mut x = DVector::zeros(layout.len());
-        for p in 0..STILL_POINTS {
+        let mut x = DVector::zeros(layout.size());
+        for p in StillPoint::ALL {
             let (at, _) = self.point_prior(p);
             for k in 0..3 {
                 x[layout.point(p) + k] = at[k];

@@ -4,7 +4,8 @@ use nalgebra::{DVector, Matrix3, Rotation3, Vector2, Vector3};
 
 use super::model::Camera;
 use super::problem::Problem;
-use super::view_data::{JOINTS, STILL_POINTS};
+use super::view_data::{JOINTS, StillPoint};
+use crate::config::Segment;
 use crate::math::rotation::log;
 use crate::math::series::between;
 use crate::math::stats::student_weight;
@@ -88,7 +89,7 @@ impl Problem<'_> {
             let distance = camera.position_m.xy().norm().max(0.1);
             r.push((distance / c.distance_prior_m).ln() / c.distance_spread);
         }
-        for p in 0..STILL_POINTS {
+        for p in StillPoint::ALL {
             let (at, spread) = self.point_prior(p);
             let d = self.point(x, p) - at;
             for k in 0..3 {
@@ -97,12 +98,15 @@ impl Problem<'_> {
         }
         // The world's origin lies midway between the ankles; its X runs along the target line, to
         // which golfers set feet roughly parallel.
-        let middle = (self.point(x, 0) + self.point(x, 1)) / 2.0;
+        let middle =
+            (self.point(x, StillPoint::AnkleLead) + self.point(x, StillPoint::AnkleTrail)) / 2.0;
         r.push(middle.x / 0.01);
         r.push(middle.y / 0.01);
-        for (lead, trail, sigma_deg) in
-            [(0, 1, c.ankle_line_sigma_deg), (2, 3, c.toe_line_sigma_deg)]
-        {
+        use StillPoint as P;
+        for (lead, trail, sigma_deg) in [
+            (P::AnkleLead, P::AnkleTrail, c.ankle_line_sigma_deg),
+            (P::ToeLead, P::ToeTrail, c.toe_line_sigma_deg),
+        ] {
             let line = self.point(x, lead) - self.point(x, trail);
             // The sine against the prior's length, not the angle itself: an angle has no gradient
             // worth following when the search passes near feet together.
@@ -113,8 +117,8 @@ impl Problem<'_> {
 
     fn still_points(&self, x: &DVector<f64>, cameras: &[Camera], r: &mut Residuals) {
         for (view, camera) in self.views.iter().zip(cameras) {
-            for p in 0..STILL_POINTS {
-                let Some((seen, sigma)) = view.still[p] else {
+            for p in StillPoint::ALL {
+                let Some((seen, sigma)) = view.still[p as usize] else {
                     continue;
                 };
                 let e = camera
@@ -134,7 +138,7 @@ impl Problem<'_> {
         let inflate = (n / self.config.independent_rotations).sqrt().max(1.0);
         for sample in &va.rotations {
             let at = between(&times, sample.time_s - offset, self.config.max_gap_s);
-            for segment in 0..2 {
+            for segment in Segment::ALL {
                 let residual = at.and_then(|(i, next, f)| {
                     let (s0, s1) = (vb.rotations.get(i)?, vb.rotations.get(next)?);
                     let (r0, cov) = b.world_from_segment(s0, segment);

@@ -11,16 +11,34 @@ pub const JOINTS: usize = 10;
 
 /// Points that stand still at address.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[repr(usize)]
 pub enum StillPoint {
-    AnkleLead = 0,
-    AnkleTrail = 1,
-    ToeLead = 2,
-    ToeTrail = 3,
-    HipMiddle = 4,
-    Head = 5,
+    /// Ankle nearer the target.
+    AnkleLead,
+    /// Ankle farther from it.
+    AnkleTrail,
+    /// Toes nearer the target.
+    ToeLead,
+    /// Toes farther from it.
+    ToeTrail,
+    /// Midway between the hip joints.
+    HipMiddle,
+    /// The head's middle.
+    Head,
 }
 
+impl StillPoint {
+    /// All, in the order of [`ViewData::still`].
+    pub const ALL: [Self; STILL_POINTS] = [
+        Self::AnkleLead,
+        Self::AnkleTrail,
+        Self::ToeLead,
+        Self::ToeTrail,
+        Self::HipMiddle,
+        Self::Head,
+    ];
+}
+
+/// Number of [`StillPoint`]s.
 pub const STILL_POINTS: usize = 6;
 
 /// Joints at one instant.

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde_json::json;
 
+use super::shared::holds_something;
 use super::{Exit, say::say};
 use crate::agreement::sensor::{Mapping, load_sensor};
 use crate::agreement::{
@@ -77,12 +78,7 @@ fn usage(text: String) -> Failure {
 
 fn work(args: &AgreeArgs) -> Result<Exit, Failure> {
     for path in [Some(&args.out), args.learn.as_ref()].into_iter().flatten() {
-        let taken = if path.is_dir() {
-            std::fs::read_dir(path).is_ok_and(|mut d| d.next().is_some())
-        } else {
-            path.exists()
-        };
-        if taken {
+        if holds_something(path) {
             return Err(usage(format!(
                 "{}: exists already and is never overwritten. Give another name, or remove it.",
                 path.display()

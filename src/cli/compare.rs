@@ -1,16 +1,18 @@
 //! `quarterturn compare`: two measured swings side by side.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 
+use super::shared::holds_something;
+use super::stop::on_ctrl_c;
 use super::{Exit, say::say};
 use crate::config::Pipeline;
-use crate::progress::{Cancel, Silent};
-use crate::report::Settings;
-use crate::report::compare::{Measured, write_comparison};
-use crate::report::words;
+use crate::progress::Silent;
+use crate::report::compare::{Difference, Measured, write_comparison};
+use crate::report::{ReportError, Settings, words};
 use crate::terms::Event;
+use crate::worker::report_failed;
 
 #[derive(Debug, Args)]
 pub struct CompareArgs {
@@ -35,62 +37,40 @@ pub struct CompareArgs {
 }
 
 pub fn run(args: &CompareArgs) -> Exit {
+    compare(args).unwrap_or_else(|(exit, text)| {
+        eprintln!("{text}");
+        exit
+    })
+}
+
+fn compare(args: &CompareArgs) -> Result<Exit, (Exit, String)> {
     if holds_something(&args.out) {
-        eprintln!(
+        let text = format!(
             "{}: the folder is not empty, and nothing is overwritten. Name another one with --out.",
             args.out.display()
         );
-        return Exit::Usage;
+        return Err((Exit::Usage, text));
     }
-    let pipeline = match Pipeline::load(args.pipeline.as_deref()) {
-        Ok(p) => p,
-        Err(e) => {
-            eprintln!("{e}");
-            return Exit::Usage;
-        }
-    };
+    let pipeline =
+        Pipeline::load(args.pipeline.as_deref()).map_err(|e| (Exit::Usage, e.to_string()))?;
+    let read = |folder| Measured::read(folder).map_err(|e| (Exit::Nothing, e.to_string()));
+    let (first, second) = (read(&args.first)?, read(&args.second)?);
     let settings = Settings::of(&pipeline);
-    let cancel = Cancel::default();
-    let on_stop = cancel.clone();
-    // Without a handler Ctrl-C still ends the program, only less tidily.
-    let _ = ctrlc::set_handler(move || on_stop.request());
-    let both =
-        Measured::read(&args.first).and_then(|a| Measured::read(&args.second).map(|b| (a, b)));
-    let (first, second) = match both {
-        Ok(both) => both,
-        Err(e) => {
-            eprintln!("{e}");
-            return Exit::Nothing;
-        }
-    };
-    let written = write_comparison(&args.out, &first, &second, settings, &Silent, &cancel);
-    let comparison = match written {
-        Ok(c) => c,
-        Err(crate::report::ReportError::Stopped) => return Exit::Stopped,
-        Err(e) => {
-            eprintln!("{e}");
-            return Exit::Nothing;
-        }
-    };
+    let cancel = on_ctrl_c();
+    let comparison = write_comparison(&args.out, &first, &second, settings, &Silent, &cancel)
+        .map_err(report_failed)?;
     if args.json {
-        match serde_json::to_string(&comparison) {
-            Ok(text) => say!("{text}"),
-            Err(e) => {
-                eprintln!("the comparison could not be written as JSON: {e}");
-                return Exit::Nothing;
-            }
-        }
+        let text = serde_json::to_string(&comparison)
+            .map_err(|e| (Exit::Nothing, ReportError::Json(e).to_string()))?;
+        say!("{text}");
     } else if !args.quiet {
         say!(
             "{} and {}, at the top:",
             comparison.first,
             comparison.second
         );
-        for d in comparison
-            .differences
-            .iter()
-            .filter(|d| d.event == Event::Top)
-        {
+        let top = |d: &&Difference| d.event == Event::Top;
+        for d in comparison.differences.iter().filter(top) {
             say!(
                 "  {}: {}, {} to {}",
                 d.measure.words(),
@@ -101,13 +81,5 @@ pub fn run(args: &CompareArgs) -> Exit {
         }
         say!("Page: {}", args.out.join("comparison.html").display());
     }
-    Exit::Done
-}
-
-/// True where `path` is there and is not an empty folder.
-fn holds_something(path: &Path) -> bool {
-    match std::fs::read_dir(path) {
-        Ok(mut entries) => entries.next().is_some(),
-        Err(_) => path.exists(),
-    }
+    Ok(Exit::Done)
 }

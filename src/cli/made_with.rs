@@ -2,16 +2,17 @@
 //! compare to the degree.
 
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use super::say::say;
-use crate::result::{SwingResult, read_swing};
+use crate::result::{SwingResult, read_swing, swing_folders};
 
 /// One line for each swing in the folders; true where one could not be read.
 pub fn tell(given: &[PathBuf], here: &BTreeMap<String, String>) -> bool {
     let (mut unread, mut other) = (false, false);
     for folder in given {
-        let swings = swings(folder);
+        // What can't be read holds none.
+        let swings = swing_folders(folder).unwrap_or_default();
         if swings.is_empty() {
             unread = true;
             say!(
@@ -42,21 +43,6 @@ pub fn tell(given: &[PathBuf], here: &BTreeMap<String, String>) -> bool {
         );
     }
     unread
-}
-
-/// `folder` itself where it is a measured swing, or those directly inside, by name.
-fn swings(folder: &Path) -> Vec<PathBuf> {
-    let measured = |f: &Path| f.join("swing.json").is_file();
-    if measured(folder) {
-        return vec![folder.to_owned()];
-    }
-    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
-    let mut inside: Vec<PathBuf> = entries
-        .map(|e| e.path())
-        .filter(|path| measured(path))
-        .collect();
-    inside.sort();
-    inside
 }
 
 /// What is not as it is here, in words.

@@ -1,6 +1,6 @@
 //! Options that several commands share.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
@@ -68,6 +68,14 @@ pub struct FileArgs {
     /// A studio calibration written by `quarterturn agree --learn`
     #[arg(long, value_name = "FILE")]
     pub calibration: Option<PathBuf>,
+}
+
+/// True where `path` is there and is not an empty folder.
+pub fn holds_something(path: &Path) -> bool {
+    match std::fs::read_dir(path) {
+        Ok(mut entries) => entries.next().is_some(),
+        Err(_) => path.exists(),
+    }
 }
 
 fn handedness() -> impl TypedValueParser<Value = Handedness> {

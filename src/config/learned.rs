@@ -7,32 +7,34 @@ use std::sync::LazyLock;
 use serde::{Deserialize, Serialize};
 
 use super::ConfigError;
-use crate::terms::{Event, Measure, Role, ViewMode};
+use crate::terms::{Event, Measure, Role, ViewMode, keyed};
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Segment {
-    Pelvis,
-    Thorax,
+keyed! {
+    /// A segment whose rotation is measured.
+    pub enum Segment {
+        /// The hips.
+        Pelvis = "pelvis",
+        /// The rib cage.
+        Thorax = "thorax",
+    }
 }
 
-/// The three angles of a segment, in the order of the sequence.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum SegmentAngle {
-    Turn,
-    Side,
-    Forward,
-}
-
-impl SegmentAngle {
-    pub const ALL: [Self; 3] = [Self::Turn, Self::Side, Self::Forward];
+keyed! {
+    /// The three angles of a segment, in the order of the sequence.
+    pub enum SegmentAngle {
+        /// First: azimuth of the left-right axis.
+        Turn = "turn",
+        /// Second: side bend.
+        Side = "side",
+        /// Third: forward bend.
+        Forward = "forward",
+    }
 }
 
 /// How one view's readings of one angle err, in the network's own standard deviations: by something
 /// that lasts the whole swing (`offset`, `slope` a radian of turn from address, `bend` round each of
 /// some turns), and by something that lasts about `BodyConfig::alike_s` (`noise`). Standard
-/// deviations; `mean_…` are means.
+/// deviations: a mean that one renderer taught is no mean of people (docs/accuracy.md).
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Spread {
@@ -43,10 +45,6 @@ pub struct Spread {
     pub slope: f64,
     pub bend: f64,
     pub noise: f64,
-    #[serde(default)]
-    pub mean_offset: f64,
-    #[serde(default)]
-    pub mean_slope: f64,
 }
 
 /// How alike the two views of one swing err: correlations of their offsets and of their slopes.
@@ -73,56 +71,27 @@ pub struct Factor {
     pub n: usize,
 }
 
-/// What an estimate's sureness may depend on beyond its propagated standard deviation.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Feature {
-    /// Logarithm of the network's standard deviation of the turn, degrees, views by their weights.
-    Network,
-    /// The views' difference over its standard deviation; from address where the measure is.
-    Apart,
-    /// Frames read plain and frames read mirrored apart: half their difference in turn, degrees.
-    Sides,
-    /// Logarithm of the cameras' misfit.
-    Misfit,
-    /// Logarithm of the golfer's height in the picture, pixels; the smaller view's.
-    Pixels,
-    /// Cameras off their roles, radians; the farther one's.
-    Azimuth,
-    /// Turn from the takeaway, radians, without sign.
-    Turn,
-    /// Speed of turning, radians a second, without sign.
-    Rate,
-    /// Height of the hands over the hips, golfer heights; the first view's.
-    Hands,
-}
-
-impl Feature {
-    pub const ALL: [Self; 9] = [
-        Self::Network,
-        Self::Apart,
-        Self::Sides,
-        Self::Misfit,
-        Self::Pixels,
-        Self::Azimuth,
-        Self::Turn,
-        Self::Rate,
-        Self::Hands,
-    ];
-
-    /// The name in files.
-    pub fn key(self) -> &'static str {
-        match self {
-            Self::Network => "network",
-            Self::Apart => "apart",
-            Self::Sides => "sides",
-            Self::Misfit => "misfit",
-            Self::Pixels => "pixels",
-            Self::Azimuth => "azimuth",
-            Self::Turn => "turn",
-            Self::Rate => "rate",
-            Self::Hands => "hands",
-        }
+keyed! {
+    /// What an estimate's sureness may depend on beyond its propagated standard deviation.
+    pub enum Feature {
+        /// Logarithm of the network's standard deviation of the turn, degrees, views by their weights.
+        Network = "network",
+        /// The views' difference over its standard deviation; from address where the measure is.
+        Apart = "apart",
+        /// Frames read plain and frames read mirrored apart: half their difference in turn, degrees.
+        Sides = "sides",
+        /// Logarithm of the cameras' misfit.
+        Misfit = "misfit",
+        /// Logarithm of the golfer's height in the picture, pixels; the smaller view's.
+        Pixels = "pixels",
+        /// Cameras off their roles, radians; the farther one's.
+        Azimuth = "azimuth",
+        /// Turn from the takeaway, radians, without sign.
+        Turn = "turn",
+        /// Speed of turning, radians a second, without sign.
+        Rate = "rate",
+        /// Height of the hands over the hips, golfer heights; the first view's.
+        Hands = "hands",
     }
 }
 
@@ -248,8 +217,6 @@ impl Learned {
             slope: 0.2,
             bend: 0.5,
             noise: 0.4,
-            mean_offset: 0.0,
-            mean_slope: 0.0,
         })
     }
 

@@ -32,6 +32,17 @@ pub struct Window {
 }
 
 impl Window {
+    /// A full swing's, for tests.
+    #[cfg(test)]
+    pub(crate) const USUAL: Self = Self {
+        search_s: 0.12,
+        before_s: 0.22,
+        after_s: 0.11,
+        guess_early_s: 0.0,
+        guess_sigma_s: 10.0,
+        model_sigma_s: 0.004,
+    };
+
     /// The window at a top that the movement comes near `before_s` ahead of it and leaves `after_s`
     /// later, in a downswing of `down_s`, seconds.
     pub fn at_top(before_s: f64, after_s: f64, down_s: f64, config: &FindConfig) -> Self {
@@ -117,15 +128,6 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    const WINDOW: Window = Window {
-        search_s: 0.12,
-        before_s: 0.22,
-        after_s: 0.11,
-        guess_early_s: 0.0,
-        guess_sigma_s: 10.0,
-        model_sigma_s: 0.004,
-    };
-
     fn movement(t: f64, slow: f64, fast: f64) -> Coordinate {
         let samples = (0..90)
             .map(|i| {
@@ -143,7 +145,7 @@ mod tests {
     proptest! {
         #[test]
         fn a_lopsided_reversal_is_found_between_frames(t in 0.6..0.9f64, slow in 0.5..3.0f64, fast in 5.0..20.0f64, off in -0.08..0.08f64) {
-            let found = fit_reversal(&[movement(t, slow, fast)], t + off, &WINDOW).expect("enough samples");
+            let found = fit_reversal(&[movement(t, slow, fast)], t + off, &Window::USUAL).expect("enough samples");
             prop_assert!((found.time_s - t).abs() < 0.004, "{found:?}");
         }
     }
@@ -154,6 +156,6 @@ mod tests {
             samples: vec![(0.0, 0.0), (0.1, 1.0)],
             sigma: 0.1,
         };
-        assert_eq!(fit_reversal(&[c], 0.05, &WINDOW), None);
+        assert_eq!(fit_reversal(&[c], 0.05, &Window::USUAL), None);
     }
 }

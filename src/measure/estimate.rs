@@ -158,7 +158,7 @@ impl<'a> Estimator<'a> {
         let (since, [belief]) = (&times[..1], segments_of(measure)) else {
             return Estimate::default();
         };
-        let belief = &self.body.beliefs[*belief];
+        let belief = &self.body.beliefs[*belief as usize];
         let own = belief.variance_since(0, times[1], since);
         let networks = own.unwrap_or(a.variance + b.variance) + belief.excess(0, times[1], since);
         let floor = self.pipeline.interval.sigma_floor_deg.to_radians().powi(2);
@@ -248,7 +248,11 @@ impl<'a> Estimator<'a> {
             return (None, 0.0);
         }
         let since = self.since(measure);
-        let beliefs = || segments_of(measure).iter().map(|s| &self.body.beliefs[*s]);
+        let beliefs = || {
+            segments_of(measure)
+                .iter()
+                .map(|s| &self.body.beliefs[*s as usize])
+        };
         if at_address && !since.is_empty() {
             return (Some(0.0), 0.0);
         }

@@ -4,7 +4,7 @@
 use super::prepare::Prepared;
 use crate::body::Belief;
 use crate::camera::CameraFit;
-use crate::config::{Evidence, Feature};
+use crate::config::{Evidence, Feature, Segment};
 use crate::math::series::nearest;
 use crate::pair::ViewSeries;
 use crate::pose::TorsoPoint;
@@ -46,13 +46,15 @@ fn hands(view: &ViewSeries) -> (Vec<f64>, Vec<f64>) {
         .unzip()
 }
 
-/// The segments that a measure is read from: 0 pelvis, 1 thorax. Knees go with the pelvis.
-pub fn segments_of(measure: Measure) -> &'static [usize] {
+/// The segments that a measure is read from. Knees go with the pelvis.
+pub fn segments_of(measure: Measure) -> &'static [Segment] {
     let spec = measure.spec();
     match spec.angle {
-        _ if spec.less.is_some() => &[0, 1],
-        Angle::ThoraxTurn | Angle::ThoraxSide | Angle::ThoraxForward | Angle::ShoulderLine => &[1],
-        _ => &[0],
+        _ if spec.less.is_some() => &Segment::ALL,
+        Angle::ThoraxTurn | Angle::ThoraxSide | Angle::ThoraxForward | Angle::ShoulderLine => {
+            &[Segment::Thorax]
+        }
+        _ => &[Segment::Pelvis],
     }
 }
 
@@ -67,7 +69,7 @@ pub fn evidence(facts: &Facts, body: &Body, measure: Measure, t: f64, since: &[f
     };
     let segments = segments_of(measure);
     let most = |of: &dyn Fn(&Belief) -> f64| {
-        let each = segments.iter().filter_map(|s| body.beliefs.get(*s)).map(of);
+        let each = segments.iter().map(|s| of(&body.beliefs[*s as usize]));
         each.fold(f64::NEG_INFINITY, f64::max)
     };
     put(
@@ -93,7 +95,7 @@ pub fn evidence(facts: &Facts, body: &Body, measure: Measure, t: f64, since: &[f
     put(Feature::Turn, most(&turned));
     let rate = segments
         .iter()
-        .filter_map(|s| turn_and_rate([&body.pelvis, &body.thorax][*s], t))
+        .filter_map(|s| turn_and_rate(body.segment(*s), t))
         .map(|r| r.1.abs());
     put(Feature::Rate, rate.fold(0.0, f64::max));
     let (times, heights) = &facts.hands;

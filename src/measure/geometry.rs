@@ -6,7 +6,7 @@ use super::options::{Known, Options};
 use super::prepare::Prepared;
 use crate::camera::{
     Attitude, Camera, CameraFit, FittedView, JOINTS, JointSample, PARAMETERS, Problem,
-    STILL_POINTS, ViewData, role_azimuth, solve,
+    STILL_POINTS, StillPoint, ViewData, role_azimuth, solve,
 };
 use crate::config::Pipeline;
 use crate::find::Phases;
@@ -51,15 +51,14 @@ fn still_points(view: &ViewSeries, swing: &Phases) -> [Seen; STILL_POINTS] {
         let (a, b) = (f.point(TorsoPoint::HipL)?, f.point(TorsoPoint::HipR)?);
         Some(((a.0 + b.0) / 2.0, a.1.max(b.1)))
     };
-    let head = |f: &Instant| f.point(TorsoPoint::Head);
-    [
-        middle(&limb(landmark::ANKLE[0])),
-        middle(&limb(landmark::ANKLE[1])),
-        middle(&limb(landmark::TOE[0])),
-        middle(&limb(landmark::TOE[1])),
-        middle(&mid_hip),
-        middle(&head),
-    ]
+    StillPoint::ALL.map(|p| match p {
+        StillPoint::AnkleLead => middle(&limb(landmark::ANKLE[0])),
+        StillPoint::AnkleTrail => middle(&limb(landmark::ANKLE[1])),
+        StillPoint::ToeLead => middle(&limb(landmark::TOE[0])),
+        StillPoint::ToeTrail => middle(&limb(landmark::TOE[1])),
+        StillPoint::HipMiddle => middle(&mid_hip),
+        StillPoint::Head => middle(&|f| f.point(TorsoPoint::Head)),
+    })
 }
 
 /// At most `n` of the items, evenly spread; of every other item both kinds, since close frames are

@@ -4,43 +4,17 @@ use serde::{Deserialize, Serialize};
 
 use super::options::MeasureError;
 use crate::pose::PoseError;
+use crate::terms::keyed;
 
-/// What came of a clip instead of a result.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Nothing {
-    /// People were seen, and none of them swings a club: an answer, not a failure.
-    NoSwing,
-    /// Nobody was found in the picture.
-    NobodyFound,
-    /// The clip could not be read or measured.
-    Failed,
-}
-
-impl Nothing {
-    /// All, in the order in which they are listed.
-    pub const ALL: [Self; 3] = [Self::NoSwing, Self::NobodyFound, Self::Failed];
-
-    /// The name in files, in the journal and in JSON.
-    pub fn key(self) -> &'static str {
-        match self {
-            Self::NoSwing => "no_swing",
-            Self::NobodyFound => "nobody_found",
-            Self::Failed => "failed",
-        }
-    }
-
-    /// What stands in front of the reason, for people.
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::NoSwing => "no swing",
-            Self::NobodyFound => "nobody found",
-            Self::Failed => "not measured",
-        }
-    }
-
-    pub fn from_key(key: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|n| n.key() == key)
+keyed! {
+    /// What came of a clip instead of a result, with what stands in front of the reason.
+    pub enum Nothing {
+        /// People were seen, and none of them swings a club: an answer, not a failure.
+        NoSwing = "no_swing" => "no swing",
+        /// Nobody was found in the picture.
+        NobodyFound = "nobody_found" => "nobody found",
+        /// The clip could not be read or measured.
+        Failed = "failed" => "not measured",
     }
 }
 

@@ -84,16 +84,8 @@ fn decode(raw: &[f64], presence: &[f64], world: &[f64], region: &Region) -> Opti
     let world: &[[f64; 3]; landmark::COUNT] = world.as_chunks().0.first_chunk()?;
     let (sin, cos) = region.roll_rad.sin_cos();
     let step = region.side_px / INPUT as f64;
-    let to_frame = |x: f64, y: f64| {
-        let (u, v) = (
-            x * step - region.side_px / 2.0,
-            y * step - region.side_px / 2.0,
-        );
-        [
-            region.centre_px[0] + u * cos - v * sin,
-            region.centre_px[1] + u * sin + v * cos,
-        ]
-    };
+    let half = region.side_px / 2.0;
+    let to_frame = |x: f64, y: f64| region.to_frame(x * step - half, y * step - half);
     let logistic = |v: f64| 1.0 / (1.0 + (-v.clamp(-60.0, 60.0)).exp());
     let keypoints = rows
         .iter()

@@ -136,6 +136,14 @@ impl Region {
         }
     }
 
+    /// The place in the frame of a point `u` to the right of the region's centre and `v` below it, as
+    /// the crop lies; pixels.
+    pub fn to_frame(&self, u: f64, v: f64) -> [f64; 2] {
+        let (sin, cos) = self.roll_rad.sin_cos();
+        let [x, y] = self.centre_px;
+        [x + u * cos - v * sin, y + u * sin + v * cos]
+    }
+
     /// Whether both regions hold one person: near each other and of about one size.
     pub fn holds_whom(&self, other: &Self) -> bool {
         let off =

@@ -1,7 +1,8 @@
 //! The golfer's head made unrecognisable in a frame before anything is drawn or scaled, so that no
 //! still, video or picture of a page shows it. Only the pictures in memory change, never a clip.
 
-use image::{Rgb, RgbImage};
+use image::RgbImage;
+use image::imageops::{self, FilterType};
 
 use crate::body::OverlayFrame;
 use crate::config::ReportConfig;
@@ -120,104 +121,42 @@ fn trunk_px(frame: &OverlayFrame) -> Option<f64> {
     Some(x.hypot(y)).filter(|l| l.is_finite() && *l > 1.0)
 }
 
-/// Fills a disc with what is left of it in a grid of `cells` mean colours across, run into each
-/// other: hard edges would be new detail.
-fn wash_out(picture: &mut RgbImage, disc: Disc, cells: f64) {
-    let (w, h) = picture.dimensions();
-    if w == 0 || h == 0 {
-        return;
-    }
-    let n = cells.clamp(1.0, MOST_CELLS).round() as usize;
-    let side = (2.0 * disc.radius / n as f64).max(1.0);
-    let axis = |centre: f64, most: u32| Cells {
-        corner: centre - disc.radius,
-        far: centre + disc.radius,
-        side,
-        last: (n - 1) as f64,
-        most,
-    };
-    let (across, down) = (axis(disc.centre[0], w), axis(disc.centre[1], h));
-    let grid: Vec<[f64; 3]> = (0..n * n)
-        .map(|i| mean(picture, across.pixels(i % n), down.pixels(i / n)))
-        .collect();
-    let cell = |row: usize, column: usize| grid.get(row * n + column).copied().unwrap_or_default();
-    for y in down.reach() {
-        for x in across.reach() {
-            let at = [f64::from(x) + 0.5, f64::from(y) + 0.5];
-            if (at[0] - disc.centre[0]).hypot(at[1] - disc.centre[1]) > disc.radius {
-                continue;
-            }
-            let (left, right, u) = across.between(at[0]);
-            let (top, bottom, v) = down.between(at[1]);
-            let along = |row: usize| mixed(cell(row, left), cell(row, right), u);
-            let colour = mixed(along(top), along(bottom), v).map(|c| c.round() as u8);
-            picture.put_pixel(x, y, Rgb(colour));
-        }
-    }
-}
-
-/// The cells of the grid along one axis of the picture.
-struct Cells {
-    corner: f64,
-    far: f64,
-    side: f64,
-    /// The last cell's number.
-    last: f64,
-    /// Pixels of the picture.
-    most: u32,
-}
-
-impl Cells {
-    /// The pixels of a cell; of one outside the picture the nearest ones.
-    fn pixels(&self, i: usize) -> std::ops::Range<u32> {
-        let edge = |i: usize| {
-            let at = (self.corner + i as f64 * self.side).round();
-            at.clamp(0.0, f64::from(self.most)) as u32
-        };
-        let from = edge(i).min(self.most - 1);
-        from..edge(i + 1).max(from + 1)
-    }
-
-    /// The two cells whose middles a place lies between, and how far it is on its way to the second.
-    fn between(&self, at: f64) -> (usize, usize, f64) {
-        let cell = ((at - self.corner) / self.side - 0.5).clamp(0.0, self.last);
-        let low = cell.floor();
-        let high = (low + 1.0).min(self.last);
-        (low as usize, high as usize, cell - low)
-    }
-
-    /// All pixels that the grid may touch.
-    fn reach(&self) -> std::ops::Range<u32> {
-        let edge = |v: f64| v.clamp(0.0, f64::from(self.most)) as u32;
-        edge(self.corner.floor())..edge(self.far.ceil())
-    }
-}
-
-fn mixed(a: [f64; 3], b: [f64; 3], share: f64) -> [f64; 3] {
-    let mix = |a: f64, b: f64| a * (1.0 - share) + b * share;
-    [mix(a[0], b[0]), mix(a[1], b[1]), mix(a[2], b[2])]
-}
-
 /// More cells than this across would show a face again.
 const MOST_CELLS: f64 = 12.0;
 
-fn mean(picture: &RgbImage, xs: std::ops::Range<u32>, ys: std::ops::Range<u32>) -> [f64; 3] {
-    let mut sum = [0.0; 3];
-    for y in ys.clone() {
-        for x in xs.clone() {
-            for (s, v) in sum.iter_mut().zip(picture.get_pixel(x, y).0) {
-                *s += f64::from(v);
-            }
+/// Fills a disc with what is left of it in a grid of `cells` mean colours across, run into each
+/// other: hard edges would be new detail.
+fn wash_out(picture: &mut RgbImage, disc: Disc, cells: f64) {
+    let ([x, y], radius) = (disc.centre, disc.radius);
+    let within = |centre: f64, most: u32| {
+        let edge = |v: f64| v.clamp(0.0, f64::from(most)) as u32;
+        edge((centre - radius).floor())..edge((centre + radius).ceil())
+    };
+    let (across, down) = (within(x, picture.width()), within(y, picture.height()));
+    let (width, height) = (across.len() as u32, down.len() as u32);
+    if width == 0 || height == 0 {
+        return;
+    }
+    // A disc cut off by the picture's edge keeps cells of the whole one's size.
+    let side = 2.0 * radius / cells.clamp(1.0, MOST_CELLS).round();
+    let few = |pixels: u32| (f64::from(pixels) / side).round().max(1.0) as u32;
+    let part = imageops::crop_imm(picture, across.start, down.start, width, height).to_image();
+    let coarse = imageops::resize(&part, few(width), few(height), FilterType::Triangle);
+    let smooth = imageops::resize(&coarse, width, height, FilterType::Triangle);
+    for (i, j, colour) in smooth.enumerate_pixels() {
+        let at = [across.start + i, down.start + j];
+        let off = at.map(|v| f64::from(v) + 0.5);
+        if (off[0] - x).hypot(off[1] - y) <= radius {
+            picture.put_pixel(at[0], at[1], *colour);
         }
     }
-    let n = (xs.len() * ys.len()).max(1) as f64;
-    sum.map(|s| s / n)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::config::Pipeline;
+    use image::Rgb;
 
     fn config() -> ReportConfig {
         Pipeline::default().report

@@ -19,8 +19,8 @@ pub use curves::{CurvePoint, Curves};
 pub use naming::swing_name;
 pub use numbers::{Estimate, Moment, Quantity};
 pub use store::{
-    ResultError, read_curves, read_curves_bytes, read_swing, read_swing_bytes, write_by_rename,
-    write_result,
+    ResultError, read_curves, read_curves_bytes, read_swing, read_swing_bytes, swing_folders,
+    write_by_rename, write_result,
 };
 pub use swing_file::{
     Between, CameraEntry, SCHEMA, SCHEMA_1, SwingResult, Tempo, TurnSpeed, TypedIn, ViewEntry,

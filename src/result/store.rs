@@ -49,6 +49,22 @@ pub fn read_swing(path: &Path) -> Result<SwingResult, ResultError> {
     read_swing_bytes(&bytes, path)
 }
 
+/// `folder` itself where it is one measured swing, or those directly inside it, by name.
+///
+/// # Errors
+/// Where the folder can't be read.
+pub fn swing_folders(folder: &Path) -> std::io::Result<Vec<PathBuf>> {
+    let measured = |f: &PathBuf| f.join("swing.json").is_file();
+    if measured(&folder.to_owned()) {
+        return Ok(vec![folder.to_owned()]);
+    }
+    let entries = fs::read_dir(folder)?.map(|e| Ok(e?.path()));
+    let mut inside = entries.collect::<std::io::Result<Vec<PathBuf>>>()?;
+    inside.retain(measured);
+    inside.sort();
+    Ok(inside)
+}
+
 /// Parses the bytes of a `swing.json`; `path` is for messages only.
 ///
 /// # Errors

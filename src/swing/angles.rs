@@ -3,6 +3,8 @@
 use nalgebra::Vector3;
 
 use crate::body::{Belief, Fused, Smoothed, WorldJoint, angle_gradients, angles_of};
+use crate::config::Segment;
+use crate::math::rotation::wrap;
 use crate::math::series::locate;
 use crate::terms::{ANGLES, Angle};
 
@@ -18,7 +20,7 @@ pub struct Read {
 /// Angles at a list of instants; `None` in gaps and where not observable.
 #[derive(Clone, Debug, Default)]
 pub struct AngleTable {
-    pub time_s: Vec<f64>,
+    /// A row an instant, in the order of [`Angle`].
     pub rows: Vec<[Option<Read>; ANGLES]>,
 }
 
@@ -43,6 +45,14 @@ pub struct Body {
 }
 
 impl Body {
+    /// The fused rotation of a segment.
+    pub fn segment(&self, segment: Segment) -> &Fused {
+        match segment {
+            Segment::Pelvis => &self.pelvis,
+            Segment::Thorax => &self.thorax,
+        }
+    }
+
     /// All angles at `times` (increasing, seconds on the result's clock). Turns are continuous.
     pub fn angles(&self, times: &[f64]) -> AngleTable {
         let mut rows: Vec<[Option<Read>; ANGLES]> = times.iter().map(|t| self.row(*t)).collect();
@@ -51,7 +61,7 @@ impl Body {
             for row in &mut rows {
                 if let Some(read) = &mut row[turn as usize] {
                     let value = match last {
-                        Some(l) => l + crate::math::rotation::wrap(read.value - l),
+                        Some(l) => l + wrap(read.value - l),
                         None => read.value,
                     };
                     read.value = value;
@@ -59,23 +69,20 @@ impl Body {
                 }
             }
         }
-        AngleTable {
-            time_s: times.to_vec(),
-            rows,
-        }
+        AngleTable { rows }
     }
 
     fn row(&self, t: f64) -> [Option<Read>; ANGLES] {
         let mut row = [None; ANGLES];
-        for (first, fused, belief) in [
-            (0, &self.pelvis, &self.beliefs[0]),
-            (3, &self.thorax, &self.beliefs[1]),
+        for (segment, first) in [
+            (Segment::Pelvis, Angle::PelvisTurn),
+            (Segment::Thorax, Angle::ThoraxTurn),
         ] {
-            let Some(state) = fused.at(t) else { continue };
-            if let Some(reads) = segment_reads(&state, belief) {
-                for (k, read) in reads.into_iter().enumerate() {
-                    row[first + k] = Some(read);
-                }
+            let state = self.segment(segment).at(t);
+            let belief = &self.beliefs[segment as usize];
+            let reads = state.and_then(|s| segment_reads(&s, belief));
+            for (k, read) in reads.into_iter().flatten().enumerate() {
+                row[first as usize + k] = Some(read);
             }
         }
         for k in 0..3 {
@@ -99,7 +106,7 @@ impl Body {
         let n = near.len() as f64;
         let first = near.first()?.1;
         // The shoulder line is an angle on a circle; knees are far from ±π and not moved by this.
-        let value = |v: f64| first + crate::math::rotation::wrap(v - first);
+        let value = |v: f64| first + wrap(v - first);
         let (mt, mv) = (
             near.iter().map(|x| x.0).sum::<f64>() / n,
             near.iter().map(|x| value(x.1)).sum::<f64>() / n,

@@ -185,12 +185,9 @@ mod tests {
     use nalgebra::Matrix3;
 
     const WINDOW: Window = Window {
-        search_s: 0.12,
-        before_s: 0.22,
-        after_s: 0.11,
-        guess_early_s: 0.0,
         guess_sigma_s: 0.1,
         model_sigma_s: 0.01,
+        ..Window::USUAL
     };
 
     /// A thorax that closes to 90° at 1.0 s and opens fast.
@@ -221,11 +218,9 @@ mod tests {
             max_gap_s: 0.15,
             student_nu: 4.0,
         };
-        let (stretches, weights) = smooth(&readings, &motion);
         Fused {
-            stretches,
+            stretches: smooth(&readings, &motion).0,
             readings,
-            weights,
         }
     }
 

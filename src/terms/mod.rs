@@ -6,10 +6,12 @@
     deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
 )]
 
+mod keyed;
 mod measures;
 mod names;
 mod unit;
 
+pub(crate) use keyed::keyed;
 pub use measures::{ANGLES, Angle, Headline, Measure, MeasureSpec, MoreLess, Tells};
 pub use names::{Event, Handedness, Role, ViewMode};
 pub use unit::Unit;

@@ -2,36 +2,15 @@
 
 use std::fmt;
 
-use serde::{Deserialize, Serialize};
+use super::keyed;
 
-/// Where a camera stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Role {
-    /// In front of the golfer, looking at the chest.
-    FaceOn,
-    /// Behind the hands, looking towards the target.
-    DownTheLine,
-}
-
-impl Role {
-    /// Both, in the order in which they are shown.
-    pub const ALL: [Self; 2] = [Self::FaceOn, Self::DownTheLine];
-
-    /// The name in files: `face_on`, `down_the_line`.
-    pub fn key(self) -> &'static str {
-        match self {
-            Self::FaceOn => "face_on",
-            Self::DownTheLine => "down_the_line",
-        }
-    }
-
-    /// The name for people.
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::FaceOn => "face-on",
-            Self::DownTheLine => "down-the-line",
-        }
+keyed! {
+    /// Where a camera stands.
+    pub enum Role {
+        /// In front of the golfer, looking at the chest.
+        FaceOn = "face_on" => "face-on",
+        /// Behind the hands, looking towards the target.
+        DownTheLine = "down_the_line" => "down-the-line",
     }
 }
 
@@ -41,16 +20,16 @@ impl fmt::Display for Role {
     }
 }
 
-/// The views that a result rests on: intervals and biases differ between these.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum ViewMode {
-    /// Both roles, fused.
-    TwoView,
-    /// One face-on view.
-    FaceOn,
-    /// One down-the-line view.
-    DownTheLine,
+keyed! {
+    /// The views that a result rests on: intervals and biases differ between these.
+    pub enum ViewMode {
+        /// Both roles, fused.
+        TwoView = "two_view" => "two views",
+        /// One face-on view.
+        FaceOn = "face_on" => "face-on only",
+        /// One down-the-line view.
+        DownTheLine = "down_the_line" => "down-the-line only",
+    }
 }
 
 impl ViewMode {
@@ -63,64 +42,23 @@ impl ViewMode {
             _ => Self::TwoView,
         }
     }
-
-    /// The name in files.
-    pub fn key(self) -> &'static str {
-        match self {
-            Self::TwoView => "two_view",
-            Self::FaceOn => "face_on",
-            Self::DownTheLine => "down_the_line",
-        }
-    }
-
-    /// The name for people.
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::TwoView => "two views",
-            Self::FaceOn => "face-on only",
-            Self::DownTheLine => "down-the-line only",
-        }
-    }
 }
 
-/// The four moments of a swing, in order of time.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Event {
-    /// The last still moment before the club moves.
-    Address,
-    /// Where thorax and hands turn back.
-    Top,
-    /// The strike.
-    Impact,
-    /// The first still moment afterwards.
-    Finish,
+keyed! {
+    /// The four moments of a swing, in order of time.
+    pub enum Event {
+        /// The last still moment before the club moves.
+        Address = "address" => "Address",
+        /// Where thorax and hands turn back.
+        Top = "top" => "Top",
+        /// The strike.
+        Impact = "impact" => "Impact",
+        /// The first still moment afterwards.
+        Finish = "finish" => "Finish",
+    }
 }
 
 impl Event {
-    /// All, in order of time.
-    pub const ALL: [Self; 4] = [Self::Address, Self::Top, Self::Impact, Self::Finish];
-
-    /// The name in files.
-    pub fn key(self) -> &'static str {
-        match self {
-            Self::Address => "address",
-            Self::Top => "top",
-            Self::Impact => "impact",
-            Self::Finish => "finish",
-        }
-    }
-
-    /// The name as a heading.
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::Address => "Address",
-            Self::Top => "Top",
-            Self::Impact => "Impact",
-            Self::Finish => "Finish",
-        }
-    }
-
     /// The moment within a sentence: "at the top".
     pub fn at_words(self) -> &'static str {
         match self {
@@ -138,22 +76,12 @@ impl fmt::Display for Event {
     }
 }
 
-/// Which way the golfer swings.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Handedness {
-    /// The left side leads.
-    Right,
-    /// The right side leads; the world is mirrored in X before anything is measured.
-    Left,
-}
-
-impl Handedness {
-    /// The name in files and on the command line: `right`, `left`.
-    pub fn key(self) -> &'static str {
-        match self {
-            Self::Right => "right",
-            Self::Left => "left",
-        }
+keyed! {
+    /// Which way the golfer swings.
+    pub enum Handedness {
+        /// The left side leads.
+        Right = "right",
+        /// The right side leads; the world is mirrored in X before anything is measured.
+        Left = "left",
     }
 }

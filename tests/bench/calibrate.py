@@ -142,7 +142,6 @@ def spreads(results: Path, all_truths: list[Truth]) -> None:
                 spread[role] = (offset, slope)
                 print(f'\n[[spreads]]\nrole = "{role}"\nsegment = "{segment}"\nangle = "{angle}"')
                 print(f"offset = {offset:.3f}\nslope = {slope:.3f}\nbend = {bend:.3f}\nnoise = {noise:.3f}")
-                print("mean_offset = 0.0\nmean_slope = 0.0")
             both = sorted(lines["face_on"].keys() & lines["down_the_line"].keys())
             print(f'\n[[alike]]\nsegment = "{segment}"\nangle = "{angle}"')
             for k, what in enumerate(("offset", "slope")):

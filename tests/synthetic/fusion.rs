@@ -38,8 +38,6 @@ fn even(offset: f64, slope: f64, noise: f64) -> Learned {
                 slope,
                 bend: 0.0,
                 noise,
-                mean_offset: 0.0,
-                mean_slope: 0.0,
             });
         }
     }
@@ -96,10 +94,8 @@ fn in_one_row(fused: &Fused) -> Fused {
         max_gap_s: body.max_gap_s,
         student_nu: body.student_nu,
     };
-    let (stretches, weights) = smooth(&fused.readings, &motion);
     Fused {
-        stretches,
-        weights,
+        stretches: smooth(&fused.readings, &motion).0,
         readings: fused.readings.clone(),
     }
 }

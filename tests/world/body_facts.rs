@@ -2,7 +2,7 @@
 //! prior of where an adult's feet, hips and head are.
 
 use nalgebra::Vector3;
-use quarterturn::camera::Problem;
+use quarterturn::camera::{Problem, StillPoint};
 use quarterturn::config::Pipeline;
 
 use crate::reference::{number, sample_at, sixth_lesson, vector3};
@@ -89,7 +89,7 @@ fn the_camera_searchs_prior_stands_as_adults_do() {
         offset_s: 0.0,
         offset_sigma_s: 1.0,
     };
-    let (ankle, ankle_spread) = problem.point_prior(0);
+    let (ankle, ankle_spread) = problem.point_prior(StillPoint::AnkleLead);
     let tabled = ANKLE_HEIGHT * 1.75;
     assert!(
         (ankle.z - tabled).abs() < 2.0 * ankle_spread.z,
@@ -97,9 +97,9 @@ fn the_camera_searchs_prior_stands_as_adults_do() {
         ankle.z
     );
     // Knees flexed by 20 to 30 degrees and a bowed pelvis lower the hips by up to a tenth.
-    let (hips, _) = problem.point_prior(4);
+    let (hips, _) = problem.point_prior(StillPoint::HipMiddle);
     let lowered = hips.z / (HIP_HEIGHT * 1.75);
     assert!((0.88..1.0).contains(&lowered), "{lowered}");
-    let (head, _) = problem.point_prior(5);
+    let (head, _) = problem.point_prior(StillPoint::Head);
     assert!(head.z > hips.z && head.z < 1.75);
 }

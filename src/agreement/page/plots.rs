@@ -4,20 +4,22 @@ use maud::{Markup, html};
 
 use crate::agreement::compare::Comparison;
 use crate::agreement::pairing::{Pair, SwingComparison};
-use crate::report::plot::{BOTTOM, Frame, HEIGHT as H, LEFT, RIGHT, TOP, WIDTH as W, r};
+use crate::report::plot::{Frame, PLOT, n};
 use crate::terms::{Event, Measure};
+
+/// Nothing is drawn between two instants farther apart than this, seconds.
+const MAX_GAP_S: f64 = 0.1;
 
 /// A shape for each event.
 fn mark(event: Event, x: f64, y: f64) -> Markup {
-    let (x, y) = (r(x), r(y));
     match event {
-        Event::Address => html! { rect.mark x=(x - 4.0) y=(y - 4.0) width="8" height="8" {} },
-        Event::Top => html! { circle.mark cx=(x) cy=(y) r="4.5" {} },
+        Event::Address => html! { rect.mark x=(n(x - 4.0)) y=(n(y - 4.0)) width="8" height="8" {} },
+        Event::Top => html! { circle.mark cx=(n(x)) cy=(n(y)) r="4.5" {} },
         Event::Impact => {
-            html! { path.mark d=(format!("M{} {}l8 8m0 -8l-8 8", x - 4.0, y - 4.0)) {} }
+            html! { path.mark d=(format!("M{} {}l8 8m0 -8l-8 8", n(x - 4.0), n(y - 4.0))) {} }
         }
         Event::Finish => {
-            html! { path.mark d=(format!("M{x} {}l5 9h-10z", y - 5.0)) {} }
+            html! { path.mark d=(format!("M{} {}l5 9h-10z", n(x), n(y - 5.0))) {} }
         }
     }
 }
@@ -49,7 +51,7 @@ fn one_bland_altman(
     let Some(f) = Frame::new(marks.iter().map(|(_, p, _)| mean(p)), ys) else {
         return html! {};
     };
-    let right = W - RIGHT;
+    let (left, right) = (PLOT.left, f.right());
     let title = format!(
         "{}: difference against mean, {} readings, bias {:+.1} degrees",
         m.words(),
@@ -59,20 +61,20 @@ fn one_bland_altman(
     html! {
         figure {
             h3 { (m.words()) }
-            svg viewBox=(format!("0 0 {W} {H}")) role="img" aria-label=(title) {
+            svg viewBox=(PLOT.view_box()) role="img" aria-label=(title) {
                 (f.axes("mean of both, degrees", "estimate − sensor, degrees"))
-                line.axis x1=(LEFT) x2=(right) y1=(r(f.py(0.0))) y2=(r(f.py(0.0))) {}
-                line.bias x1=(LEFT) x2=(right) y1=(r(f.py(limits.bias))) y2=(r(f.py(limits.bias))) {}
-                text x=(right + 16.0) y=(r(f.py(limits.bias) + 4.0)) { (format!("bias {:+.1}", limits.bias)) }
+                line.axis x1=(left) x2=(right) y1=(n(f.py(0.0))) y2=(n(f.py(0.0))) {}
+                line.bias x1=(left) x2=(right) y1=(n(f.py(limits.bias))) y2=(n(f.py(limits.bias))) {}
+                text x=(right + 16.0) y=(n(f.py(limits.bias) + 4.0)) { (format!("bias {:+.1}", limits.bias)) }
                 @for (v, i) in [(limits.low, limits.low_interval), (limits.high, limits.high_interval)] {
                     @if let Some(v) = v {
-                        line.limit x1=(LEFT) x2=(right) y1=(r(f.py(v))) y2=(r(f.py(v))) {}
-                        text x=(right + 16.0) y=(r(f.py(v) + 4.0)) { (format!("{v:+.1}")) }
+                        line.limit x1=(left) x2=(right) y1=(n(f.py(v))) y2=(n(f.py(v))) {}
+                        text x=(right + 16.0) y=(n(f.py(v) + 4.0)) { (format!("{v:+.1}")) }
                     }
                     @if let Some(i) = i {
                         // Drawn no farther than the plot: the table has the numbers.
-                        @let (a, b) = (f.py(i.low).min(H - BOTTOM), f.py(i.high).max(TOP));
-                        @if a > b { path.ci d=(format!("M{} {}h5V{}h-5", right + 4.0, r(a), r(b))) {} }
+                        @let (a, b) = (f.py(i.low).min(f.bottom()), f.py(i.high).max(PLOT.top));
+                        @if a > b { path.ci d=(format!("M{} {}h5V{}h-5", right + 4.0, n(a), n(b))) {} }
                     }
                 }
                 @for (e, p, name) in marks {
@@ -120,47 +122,38 @@ fn one_overlay(s: &SwingComparison, m: Measure, pairs: &[Pair]) -> Markup {
     let Some(f) = Frame::new(pairs.iter().map(|p| p.time_s), ys) else {
         return html! {};
     };
-    let line = |get: &dyn Fn(&Pair) -> f64| {
-        let mut d = String::new();
-        let mut last = f64::NEG_INFINITY;
-        for p in pairs {
-            // A gap stays a gap.
-            let pen = if p.time_s - last > 0.1 { 'M' } else { 'L' };
-            last = p.time_s;
-            d.push_str(&format!("{pen}{:.1} {:.1}", f.px(p.time_s), f.py(get(p))));
-        }
-        d
+    // A gap stays a gap.
+    let line = |get: fn(&Pair) -> f64| -> String {
+        pairs
+            .chunk_by(|a, b| b.time_s - a.time_s <= MAX_GAP_S)
+            .map(|run| f.path(run.iter().map(|p| (p.time_s, get(p)))))
+            .collect()
     };
-    let mut bands = String::new();
-    let banded: Vec<&Pair> = pairs
+    let edges: Vec<(f64, f64, f64)> = pairs
         .iter()
-        .filter(|p| p.ours.low.is_some() && p.ours.high.is_some())
+        .filter_map(|p| Some((p.time_s, p.ours.low?, p.ours.high?)))
         .collect();
-    for run in banded.chunk_by(|a, b| b.time_s - a.time_s <= 0.1) {
-        let edge = |p: &&Pair, v: Option<f64>| {
-            format!("{:.1} {:.1}", f.px(p.time_s), f.py(v.unwrap_or(p.deg)))
-        };
-        let up: Vec<String> = run.iter().map(|p| edge(p, p.ours.high)).collect();
-        let down: Vec<String> = run.iter().rev().map(|p| edge(p, p.ours.low)).collect();
-        bands.push_str(&format!("M{}L{}Z", up.join("L"), down.join("L")));
-    }
+    let bands: String = edges
+        .chunk_by(|a, b| b.0 - a.0 <= MAX_GAP_S)
+        .map(|run| f.band(run.iter().copied()))
+        .collect();
     let title = format!("{}, {}: our curve and the sensor's", s.name, m.words());
     html! {
         figure {
             figcaption { (m.words()) }
-            svg viewBox=(format!("0 0 {W} {H}")) role="img" aria-label=(title) {
+            svg viewBox=(PLOT.view_box()) role="img" aria-label=(title) {
                 (f.axes("seconds on our clock", "degrees"))
                 @for t in s.events_s.values() {
-                    @if f.x.0 <= *t && *t <= f.x.1 { line.event x1=(r(f.px(*t))) x2=(r(f.px(*t))) y1=(TOP) y2=(H - BOTTOM) {} }
+                    @if f.x.0 <= *t && *t <= f.x.1 { line.event x1=(n(f.px(*t))) x2=(n(f.px(*t))) y1=(PLOT.top) y2=(f.bottom()) {} }
                 }
                 path.band d=(bands) {}
-                path.ours d=(line(&|p| p.deg)) {}
-                path.theirs d=(line(&|p| p.sensor)) {}
+                path.ours d=(line(|p| p.deg)) {}
+                path.theirs d=(line(|p| p.sensor)) {}
                 @if let Some(p) = pairs.last() {
                     @let (a, b) = (f.py(p.deg), f.py(p.sensor));
                     @let (a, b) = if (a - b).abs() < 14.0 { if a <= b { (f64::midpoint(a, b) - 7.0, f64::midpoint(a, b) + 7.0) } else { (f64::midpoint(a, b) + 7.0, f64::midpoint(a, b) - 7.0) } } else { (a, b) };
-                    text x=(W - RIGHT + 6.0) y=(r(a + 4.0)) { "estimate" }
-                    text x=(W - RIGHT + 6.0) y=(r(b + 4.0)) { "sensor" }
+                    text x=(f.right() + 6.0) y=(n(a + 4.0)) { "estimate" }
+                    text x=(f.right() + 6.0) y=(n(b + 4.0)) { "sensor" }
                 }
             }
         }

@@ -49,16 +49,11 @@ struct Grid {
 
 impl Grid {
     fn new(picture: &Picture, region: &Region, size: usize) -> Self {
-        let (sin, cos) = region.roll_rad.sin_cos();
         let rows = picture.rows();
         let stored = [rows.width as f64, rows.height as f64];
         // A point of the region, by its share of the side from the centre.
         let at = |u: f64, v: f64| {
-            let (u, v) = (u * region.side_px, v * region.side_px);
-            let shown = [
-                region.centre_px[0] + u * cos - v * sin,
-                region.centre_px[1] + u * sin + v * cos,
-            ];
+            let shown = region.to_frame(u * region.side_px, v * region.side_px);
             picture.orientation.to_stored(shown, stored)
         };
         let corner = at(-0.5, -0.5);

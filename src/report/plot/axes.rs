@@ -1,56 +1,120 @@
-//! Two axes with round numbers, and where values lie between them.
+//! Where values lie on a chart, and two axes with round numbers.
 
 use maud::{Markup, html};
 
-/// Size of a plot, pixels.
-pub const WIDTH: f64 = 640.0;
-pub const HEIGHT: f64 = 300.0;
-/// Room beside what is drawn, for labels, pixels.
-pub const LEFT: f64 = 56.0;
-pub const RIGHT: f64 = 96.0;
-pub const TOP: f64 = 14.0;
-pub const BOTTOM: f64 = 44.0;
+use super::svg::{n, ticks};
 
-/// The scale of one plot.
+/// Size of a chart and the room beside what is drawn, for labels; pixels.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sheet {
+    /// Of the whole chart.
+    pub width: f64,
+    /// Of the whole chart.
+    pub height: f64,
+    /// Room to the left.
+    pub left: f64,
+    /// Room to the right.
+    pub right: f64,
+    /// Room above.
+    pub top: f64,
+    /// Room below.
+    pub bottom: f64,
+}
+
+/// The sheet of a plot with two axes of its own.
+pub const PLOT: Sheet = Sheet {
+    width: 640.0,
+    height: 300.0,
+    left: 56.0,
+    right: 96.0,
+    top: 14.0,
+    bottom: 44.0,
+};
+
+impl Sheet {
+    /// What SVG calls so.
+    pub fn view_box(&self) -> String {
+        format!("0 0 {} {}", n(self.width), n(self.height))
+    }
+}
+
+/// The scale of one chart on its sheet.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Frame {
-    /// Values at the two ends of each axis.
+    /// What it is drawn on.
+    pub sheet: Sheet,
+    /// Values at the two ends of the horizontal axis.
     pub x: (f64, f64),
+    /// Values at the two ends of the vertical axis.
     pub y: (f64, f64),
 }
 
 impl Frame {
-    /// Holds all values with a little room; `None` without any.
+    /// Holds all values with a little room on a [`PLOT`]; `None` without any.
     pub fn new(x: impl Iterator<Item = f64>, y: impl Iterator<Item = f64>) -> Option<Self> {
         Some(Self {
+            sheet: PLOT,
             x: padded(x, 0.02)?,
             y: padded(y, 0.1)?,
         })
     }
 
-    /// Where a value lies, pixels.
+    /// Where the drawing ends to the right, pixels.
+    pub fn right(&self) -> f64 {
+        self.sheet.width - self.sheet.right
+    }
+
+    /// Where the drawing ends below, pixels.
+    pub fn bottom(&self) -> f64 {
+        self.sheet.height - self.sheet.bottom
+    }
+
+    /// Where a value of the horizontal axis lies, pixels.
     pub fn px(&self, x: f64) -> f64 {
-        LEFT + (x - self.x.0) / (self.x.1 - self.x.0) * (WIDTH - LEFT - RIGHT)
+        let share = (x - self.x.0) / (self.x.1 - self.x.0).max(1e-9);
+        self.sheet.left + share * (self.right() - self.sheet.left)
     }
 
+    /// Where a value of the vertical axis lies, pixels.
     pub fn py(&self, y: f64) -> f64 {
-        HEIGHT - BOTTOM - (y - self.y.0) / (self.y.1 - self.y.0) * (HEIGHT - TOP - BOTTOM)
+        let share = (self.y.1 - y) / (self.y.1 - self.y.0).max(1e-9);
+        self.sheet.top + share * (self.bottom() - self.sheet.top)
     }
 
+    /// Path data of a line through points, given as values.
+    pub fn path(&self, points: impl Iterator<Item = (f64, f64)>) -> String {
+        let points: Vec<String> = points
+            .map(|(x, y)| format!("{} {}", n(self.px(x)), n(self.py(y))))
+            .collect();
+        format!("M{}", points.join("L"))
+    }
+
+    /// Path data of the band between two values at each place: place, lower, upper.
+    pub fn band(&self, points: impl DoubleEndedIterator<Item = (f64, f64, f64)> + Clone) -> String {
+        let upper = points.clone().map(|(x, _, high)| (x, high));
+        let lower = points.rev().map(|(x, low, _)| (x, low));
+        self.path(upper.chain(lower)) + "Z"
+    }
+
+    /// Both axes with round numbers and their names.
     pub fn axes(&self, x_label: &str, y_label: &str) -> Markup {
-        let (right, bottom) = (WIDTH - RIGHT, HEIGHT - BOTTOM);
+        let (right, bottom) = (self.right(), self.bottom());
+        let Sheet {
+            left, top, height, ..
+        } = self.sheet;
         html! {
-            line.axis x1=(LEFT) y1=(bottom) x2=(right) y2=(bottom) {}
-            line.axis x1=(LEFT) y1=(TOP) x2=(LEFT) y2=(bottom) {}
-            @for v in ticks(self.x) {
-                line.axis x1=(r(self.px(v))) x2=(r(self.px(v))) y1=(bottom) y2=(bottom + 5.0) {}
-                text x=(r(self.px(v))) y=(bottom + 19.0) text-anchor="middle" { (tick(v)) }
+            line.axis x1=(left) y1=(bottom) x2=(right) y2=(bottom) {}
+            line.axis x1=(left) y1=(top) x2=(left) y2=(bottom) {}
+            @for v in round_ticks(self.x) {
+                line.axis x1=(n(self.px(v))) x2=(n(self.px(v))) y1=(bottom) y2=(bottom + 5.0) {}
+                text x=(n(self.px(v))) y=(bottom + 19.0) text-anchor="middle" { (tick(v)) }
             }
-            @for v in ticks(self.y) {
-                line.axis x1=(LEFT - 5.0) x2=(LEFT) y1=(r(self.py(v))) y2=(r(self.py(v))) {}
-                text x=(LEFT - 8.0) y=(r(self.py(v) + 4.0)) text-anchor="end" { (tick(v)) }
+            @for v in round_ticks(self.y) {
+                line.axis x1=(left - 5.0) x2=(left) y1=(n(self.py(v))) y2=(n(self.py(v))) {}
+                text x=(left - 8.0) y=(n(self.py(v) + 4.0)) text-anchor="end" { (tick(v)) }
             }
-            text x=(f64::midpoint(LEFT, right)) y=(HEIGHT - 6.0) text-anchor="middle" { (x_label) }
-            text transform=(format!("translate(13 {}) rotate(-90)", f64::midpoint(TOP, bottom))) text-anchor="middle" { (y_label) }
+            text x=(f64::midpoint(left, right)) y=(height - 6.0) text-anchor="middle" { (x_label) }
+            text transform=(format!("translate(13 {}) rotate(-90)", f64::midpoint(top, bottom))) text-anchor="middle" { (y_label) }
         }
     }
 }
@@ -69,32 +133,14 @@ fn padded(values: impl Iterator<Item = f64>, pad: f64) -> Option<(f64, f64)> {
 }
 
 /// Four to eight round numbers.
-fn ticks((low, high): (f64, f64)) -> Vec<f64> {
+fn round_ticks((low, high): (f64, f64)) -> Vec<f64> {
     let rough = (high - low) / 6.0;
     let magnitude = 10_f64.powf(rough.log10().floor());
-    let step = [1.0, 2.0, 5.0, 10.0]
-        .into_iter()
-        .map(|m| m * magnitude)
-        .find(|s| *s >= rough)
-        .unwrap_or(magnitude * 10.0);
-    let first = (low / step).ceil() as i64;
-    let last = (high / step).floor() as i64;
-    (first..=last.min(first + 12))
-        .map(|i| i as f64 * step)
-        .collect()
+    let steps = [1.0, 2.0, 5.0, 10.0].map(|m| m * magnitude);
+    let step = steps.into_iter().find(|s| *s >= rough);
+    ticks(low, high, step.unwrap_or(magnitude * 10.0))
 }
 
 fn tick(v: f64) -> String {
-    let text = format!("{v:.2}");
-    let text = text.trim_end_matches('0').trim_end_matches('.');
-    if text == "-0" {
-        "0".into()
-    } else {
-        text.replace('-', "−")
-    }
-}
-
-/// A tenth of a pixel is enough.
-pub fn r(v: f64) -> f64 {
-    (v * 10.0).round() / 10.0
+    n(v).replace('-', "−")
 }

@@ -2,6 +2,7 @@
 
 use maud::{Markup, html};
 
+use super::axes::{Frame, Sheet};
 use super::svg::{n, ticks};
 use crate::report::words;
 use crate::result::Estimate;
@@ -28,12 +29,14 @@ pub struct CurveChart<'a> {
     pub tick_digits: Option<usize>,
 }
 
-const WIDTH: f64 = 640.0;
-const HEIGHT: f64 = 340.0;
-const LEFT: f64 = 58.0;
-const RIGHT: f64 = 12.0;
-const TOP: f64 = 38.0;
-const BOTTOM: f64 = 34.0;
+const SHEET: Sheet = Sheet {
+    width: 640.0,
+    height: 340.0,
+    left: 58.0,
+    right: 12.0,
+    top: 38.0,
+    bottom: 34.0,
+};
 
 /// The chart as SVG. A cursor line with class `cursor` is hidden until a script moves it; the data
 /// attributes tell the script how time lies on the picture.
@@ -52,32 +55,25 @@ pub fn curve_chart(c: &CurveChart) -> Markup {
     }
     low = (low / 15.0).floor() * 15.0;
     high = (high / 15.0).ceil() * 15.0;
-    let x = |t: f64| LEFT + (t - t0) / (t1 - t0).max(1e-9) * (WIDTH - LEFT - RIGHT);
-    let y = |v: f64| TOP + (high - v) / (high - low) * (HEIGHT - TOP - BOTTOM);
+    let frame = Frame {
+        sheet: SHEET,
+        x: c.span,
+        y: (low, high),
+    };
+    let (x, y) = (|t: f64| frame.px(t), |v: f64| frame.py(v));
     let step = if high - low > 150.0 { 45.0 } else { 15.0 };
-    let (right, bottom) = (WIDTH - RIGHT, HEIGHT - BOTTOM);
-    let path = |run: &Run| -> String {
-        let points: Vec<String> = run
-            .iter()
-            .map(|(t, p)| format!("{} {}", n(x(*t)), n(y(p.0))))
-            .collect();
-        format!("M{}", points.join("L"))
-    };
-    let band = |run: &Run| -> String {
-        let upper = run.iter().map(|(t, p)| (*t, p.2));
-        let lower = run.iter().rev().map(|(t, p)| (*t, p.1));
-        let points: Vec<String> = upper
-            .chain(lower)
-            .map(|(t, v)| format!("{} {}", n(x(t)), n(y(v))))
-            .collect();
-        format!("M{}Z", points.join("L"))
-    };
+    let (right, bottom) = (frame.right(), frame.bottom());
+    let path = |run: &Run| frame.path(run.iter().map(|(t, p)| (*t, p.0)));
+    let band = |run: &Run| frame.band(run.iter().map(|(t, p)| (*t, p.1, p.2)));
+    let Sheet {
+        height, left, top, ..
+    } = SHEET;
     html! {
-        svg.curves id=(c.id) role="img" aria-label=(c.title) viewBox=(format!("0 0 {} {}", n(WIDTH), n(HEIGHT)))
-            data-t0=(t0) data-t1=(t1) data-x0=(LEFT) data-x1=(n(right)) {
+        svg.curves id=(c.id) role="img" aria-label=(c.title) viewBox=(SHEET.view_box())
+            data-t0=(t0) data-t1=(t1) data-x0=(left) data-x1=(n(right)) {
             @for v in ticks(low, high, step) {
-                path.grid.zero[v == 0.0] d=(format!("M{} {}H{}", n(LEFT), n(y(v)), n(right))) {}
-                text.tick.end x=(n(LEFT - 6.0)) y=(n(y(v) + 4.0)) { (words::degrees(v)) }
+                path.grid.zero[v == 0.0] d=(format!("M{} {}H{}", n(left), n(y(v)), n(right))) {}
+                text.tick.end x=(n(left - 6.0)) y=(n(y(v) + 4.0)) { (words::degrees(v)) }
             }
             @if let Some(digits) = c.tick_digits {
                 @for t in ticks(t0, t1, c.tick_step) {
@@ -85,9 +81,9 @@ pub fn curve_chart(c: &CurveChart) -> Markup {
                     text.tick x=(n(x(t))) y=(n(bottom + 16.0)) { (words::decimal(t, digits)) }
                 }
             }
-            text.tick x=(n(f64::midpoint(LEFT, right))) y=(n(HEIGHT - 4.0)) { (c.axis) }
+            text.tick x=(n(f64::midpoint(left, right))) y=(n(height - 4.0)) { (c.axis) }
             @for (i, (t, name)) in c.events.iter().enumerate() {
-                path.event d=(format!("M{} {TOP}V{}", n(x(*t)), n(bottom))) {}
+                path.event d=(format!("M{} {top}V{}", n(x(*t)), n(bottom))) {}
                 // Names of neighbouring events would run into each other on one line.
                 text.event-name x=(n(x(*t))) y=(if i % 2 == 0 { 15.0 } else { 32.0 }) { (name) }
             }
@@ -99,7 +95,7 @@ pub fn curve_chart(c: &CurveChart) -> Markup {
                     path class=(format!("line {}", line.class)) d=(path(&run)) { title { (line.label) } }
                 }
             }
-            path.cursor visibility="hidden" d=(format!("M0 {TOP}V{}", n(bottom))) {}
+            path.cursor visibility="hidden" d=(format!("M0 {top}V{}", n(bottom))) {}
         }
     }
 }

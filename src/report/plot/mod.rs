@@ -7,8 +7,8 @@ mod curves;
 mod ruler;
 mod svg;
 
-pub use axes::{BOTTOM, Frame, HEIGHT, LEFT, RIGHT, TOP, WIDTH, r};
+pub use axes::{Frame, PLOT, Sheet};
 pub use clock::{ClockBar, clock};
 pub use curves::{CurveChart, Line, curve_chart};
 pub use ruler::{Ruler, Strip, ruler, ruler_span};
-pub use svg::definitions;
+pub use svg::{definitions, n};
