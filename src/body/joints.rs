@@ -64,7 +64,11 @@ pub fn knee_flexion(hip: &WorldJoint, knee: &WorldJoint, ankle: &WorldJoint) -> 
     Some((value, variance))
 }
 
-fn flexion(hip: &Vector3<f64>, knee: &Vector3<f64>, ankle: &Vector3<f64>) -> Option<f64> {
+pub(super) fn flexion(
+    hip: &Vector3<f64>,
+    knee: &Vector3<f64>,
+    ankle: &Vector3<f64>,
+) -> Option<f64> {
     let u = (hip - knee).try_normalize(1e-6)?;
     let w = (ankle - knee).try_normalize(1e-6)?;
     Some(std::f64::consts::PI - u.dot(&w).clamp(-1.0, 1.0).acos())

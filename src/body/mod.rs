@@ -7,6 +7,7 @@ mod overlay;
 mod segment;
 mod smooth;
 mod view_curve;
+mod world_joints;
 
 pub use belief::Belief;
 pub use joints::{WorldJoint, knee_flexion, triangulate};
@@ -14,3 +15,4 @@ pub use overlay::{Overlay, OverlayFrame, SegmentPose};
 pub use segment::{Fused, ViewReadings, fuse};
 pub use smooth::{Motion, Reading, Smoothed, smooth};
 pub use view_curve::{ViewCurve, angle_gradients, angles_of};
+pub use world_joints::{WorldJoints, knee_of_one_view};

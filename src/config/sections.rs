@@ -203,6 +203,18 @@ pub struct SwingConfig {
     pub limb_half_window_s: f64,
     /// Standard deviation of a knee angle from one view's own 3D points, degrees.
     pub single_view_knee_sigma_deg: f64,
+    /// The fastest opening is looked for from so long before the top, in downswings,
+    pub opening_before_top: f64,
+    /// to so long after impact, in downswings.
+    pub opening_after_impact: f64,
+    /// The largest separation is looked for from so long before the top, seconds.
+    pub separation_before_top_s: f64,
+    /// The stance is read so long before the takeaway, seconds.
+    pub sway_before_takeaway_s: f64,
+    /// Standard deviation of a shift of the hips' middle, metres.
+    pub sway_sigma_m: f64,
+    /// Ankles nearer to each other than this are no stance to measure in, metres.
+    pub least_stance_m: f64,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

@@ -2,23 +2,24 @@
 
 use std::collections::BTreeMap;
 
-use super::estimate::{Estimator, Placement};
 use super::options::Options;
-use super::placement::WorldJoints;
+use super::placement::Placement;
 use super::prepare::Prepared;
 use super::unwind::unwind;
 use crate::camera::CameraFit;
-use crate::config::Pipeline;
-use crate::interval::Z95;
+use crate::config::{Pipeline, SwingConfig};
+use crate::interval::{Estimator, Z95};
 use crate::math::series::nearest;
-use crate::pose::TorsoPoint;
 use crate::result::{
     Between, CameraEntry, Curves, Estimate, Moment, Quantity, SCHEMA, SwingResult, Tempo,
     TurnSpeed, VIEWS_DISAGREE, ViewEntry, judge,
 };
 use crate::result::{Clock, ClockFrom};
-use crate::swing::{EventTime, Events, ImpactFrom, peak_opening};
-use crate::terms::{Angle, Event, Measure, Role, Unit};
+use crate::swing::{
+    self, EventTime, Events, ImpactFrom, Openings, Peak, Sure, largest_in_downswing, openings,
+    sway, tempo,
+};
+use crate::terms::{Angle, Event, Measure, Unit};
 use crate::warning::Warning;
 
 fn moment(e: EventTime) -> Moment {
@@ -29,7 +30,7 @@ fn moment(e: EventTime) -> Moment {
     }
 }
 
-fn quantity(value: f64, sigma: f64, unit: Unit) -> Quantity {
+fn quantity(Sure { value, sigma }: Sure, unit: Unit) -> Quantity {
     Quantity {
         value: Some(value),
         low: Some(value - Z95 * sigma),
@@ -37,18 +38,6 @@ fn quantity(value: f64, sigma: f64, unit: Unit) -> Quantity {
         unit,
         why: None,
     }
-}
-
-fn times_of(events: &Events) -> BTreeMap<Event, EventTime> {
-    [
-        (Event::Address, events.address),
-        (Event::Top, events.top),
-        (Event::Impact, events.impact.map(|i| i.0)),
-        (Event::Finish, events.finish),
-    ]
-    .into_iter()
-    .filter_map(|(e, t)| Some((e, t?)))
-    .collect()
 }
 
 pub fn assemble(
@@ -60,21 +49,19 @@ pub fn assemble(
     pipeline: &Pipeline,
     mut warnings: Vec<Warning>,
 ) -> (SwingResult, Curves) {
-    let times = times_of(events);
+    let times: BTreeMap<Event, EventTime> = events.seen().collect();
     let mut at = BTreeMap::new();
     for (event, time) in &times {
         let rows = estimator.at(&[time.time_s], Some((*event, time.sigma_s)));
         if let Some(row) = rows.into_iter().next() {
-            at.insert(
-                *event,
-                row.into_iter().collect::<BTreeMap<Measure, Estimate>>(),
-            );
+            let row = row.into_iter().map(|(m, angle)| (m, angle.into()));
+            at.insert(*event, row.collect::<BTreeMap<Measure, Estimate>>());
         }
     }
     let mut curves = curves_of(prepared, estimator);
     unwind(&mut curves, &mut at, &times);
     doubts(events, &times, estimator, pipeline, prepared, &mut warnings);
-    let (peak_separation, peak_separation_at) = peak_separation(&curves, &times);
+    let (peak_separation, peak_separation_at) = peak_separation(&curves, events, &pipeline.swing);
     let mut result = SwingResult {
         schema: SCHEMA.to_owned(),
         tool_version: env!("CARGO_PKG_VERSION").to_owned(),
@@ -91,9 +78,9 @@ pub fn assemble(
         events: times.iter().map(|(e, t)| (*e, moment(*t))).collect(),
         at,
         between: between(&times, estimator),
-        sway: sway(prepared, fit, &times, options, pipeline),
-        tempo: tempo(&times),
-        turn_speed: turn_speed(&times, estimator),
+        sway: sways(prepared, fit, events, options),
+        tempo: tempo(events).map(written_tempo),
+        turn_speed: openings(&estimator.body, events, &pipeline.swing).map(turn_speed),
         peak_separation,
         peak_separation_at,
         pelvis_top: events.pelvis_top.map(moment),
@@ -129,7 +116,7 @@ fn curves_of(prepared: &Prepared, estimator: &Estimator<'_>) -> Curves {
     let mut series: BTreeMap<Measure, Vec<Estimate>> = BTreeMap::new();
     for row in rows {
         for (measure, estimate) in row {
-            series.entry(measure).or_default().push(estimate);
+            series.entry(measure).or_default().push(estimate.into());
         }
     }
     Curves { time_s, series }
@@ -261,57 +248,36 @@ fn view_entries(
         .collect()
 }
 
-fn tempo(times: &BTreeMap<Event, EventTime>) -> Option<Tempo> {
-    let (a, t, i) = (
-        times.get(&Event::Address)?,
-        times.get(&Event::Top)?,
-        times.get(&Event::Impact)?,
-    );
-    let (back, down) = (t.time_s - a.time_s, i.time_s - t.time_s);
-    let (sb, sd) = (a.sigma_s.hypot(t.sigma_s), t.sigma_s.hypot(i.sigma_s));
-    if back <= 0.0 || down <= 0.0 {
-        return None;
+fn written_tempo(t: swing::Tempo) -> Tempo {
+    Tempo {
+        backswing: quantity(t.back_s, Unit::Seconds),
+        downswing: quantity(t.down_s, Unit::Seconds),
+        ratio: quantity(t.ratio, Unit::BackToDown),
     }
-    let ratio = back / down;
-    Some(Tempo {
-        backswing: quantity(back, sb, Unit::Seconds),
-        downswing: quantity(down, sd, Unit::Seconds),
-        ratio: quantity(
-            ratio,
-            ratio * (sb / back).hypot(sd / down),
-            Unit::BackToDown,
-        ),
-    })
 }
 
-fn turn_speed(times: &BTreeMap<Event, EventTime>, estimator: &Estimator<'_>) -> Option<TurnSpeed> {
-    let (t, i) = (times.get(&Event::Top)?, times.get(&Event::Impact)?);
-    let down_s = i.time_s - t.time_s;
-    let peak = |f| peak_opening(f, t.time_s - 0.37 * down_s, i.time_s + 0.2 * down_s);
-    let (p, th) = (peak(&estimator.body.pelvis)?, peak(&estimator.body.thorax)?);
-    let lead = p.at.time_s - th.at.time_s;
-    let sigma = p.at.sigma_s.hypot(th.at.sigma_s);
-    let first = if lead + Z95 * sigma < 0.0 {
+fn turn_speed(o: Openings) -> TurnSpeed {
+    let speed = |peak: Peak| {
+        let told = Sure {
+            value: peak.rate.to_degrees(),
+            sigma: peak.rate_sigma.to_degrees(),
+        };
+        quantity(told, Unit::DegreesPerSecond)
+    };
+    let Sure { value, sigma } = o.pelvis_later_s;
+    let first = if value + Z95 * sigma < 0.0 {
         "pelvis"
-    } else if lead - Z95 * sigma > 0.0 {
+    } else if value - Z95 * sigma > 0.0 {
         "thorax"
     } else {
         "can't tell"
     };
-    Some(TurnSpeed {
-        pelvis: quantity(
-            p.rate.to_degrees(),
-            p.rate_sigma.to_degrees(),
-            Unit::DegreesPerSecond,
-        ),
-        thorax: quantity(
-            th.rate.to_degrees(),
-            th.rate_sigma.to_degrees(),
-            Unit::DegreesPerSecond,
-        ),
-        pelvis_before_thorax: quantity(lead, sigma, Unit::Seconds),
+    TurnSpeed {
+        pelvis: speed(o.pelvis),
+        thorax: speed(o.thorax),
+        pelvis_before_thorax: quantity(o.pelvis_later_s, Unit::Seconds),
         first: first.to_owned(),
-    })
+    }
 }
 
 /// Turns from each moment that was seen to the next. Those from address stand at each moment.
@@ -325,7 +291,7 @@ fn between(times: &BTreeMap<Event, EventTime>, estimator: &Estimator<'_>) -> Vec
             let [(from, a), (to, b)] = pair else {
                 return None;
             };
-            let turn = |angle| estimator.between(angle, (**from, **a), (**to, **b));
+            let turn = |angle| estimator.between(angle, (**from, **a), (**to, **b)).into();
             Some(Between {
                 from: **from,
                 to: **to,
@@ -338,116 +304,42 @@ fn between(times: &BTreeMap<Event, EventTime>, estimator: &Estimator<'_>) -> Vec
 
 fn peak_separation(
     curves: &Curves,
-    times: &BTreeMap<Event, EventTime>,
+    events: &Events,
+    config: &SwingConfig,
 ) -> (Option<Estimate>, Option<Moment>) {
-    let found = || -> Option<(Estimate, Moment)> {
-        let (top, impact) = (times.get(&Event::Top)?, times.get(&Event::Impact)?);
+    let found = || {
         let series = curves.series.get(&Measure::Separation)?;
-        let (i, e) = series
-            .iter()
-            .enumerate()
-            .filter(|(i, e)| {
-                (top.time_s - 0.02..=impact.time_s).contains(&curves.time_s[*i]) && e.deg.is_some()
-            })
-            .max_by(|a, b| {
-                a.1.deg
-                    .unwrap_or(f64::MIN)
-                    .total_cmp(&b.1.deg.unwrap_or(f64::MIN))
-            })?;
-        Some((
-            *e,
-            moment(EventTime {
-                time_s: curves.time_s[i],
-                sigma_s: top.sigma_s,
-            }),
-        ))
+        let degs = series.iter().map(|e| e.deg);
+        let i = largest_in_downswing(&curves.time_s, degs, events, config)?;
+        let at = EventTime {
+            time_s: curves.time_s[i],
+            sigma_s: events.top?.sigma_s,
+        };
+        Some((series[i], moment(at)))
     };
-    found().map_or((None, None), |(e, m)| (Some(e), Some(m)))
+    found().unzip()
 }
 
-const HIPS: [TorsoPoint; 2] = [TorsoPoint::HipL, TorsoPoint::HipR];
-const ANKLES: [TorsoPoint; 2] = [TorsoPoint::AnkleL, TorsoPoint::AnkleR];
-
-/// Shift of the hip midpoint along the target line from address, at each event.
-fn sway(
+/// Sway at each event; in centimetres too where the stature is known.
+fn sways(
     prepared: &Prepared,
     fit: &CameraFit,
-    times: &BTreeMap<Event, EventTime>,
+    events: &Events,
     options: &Options,
-    pipeline: &Pipeline,
 ) -> BTreeMap<Event, Vec<Quantity>> {
-    let mut out = BTreeMap::new();
     let Some(view) = prepared.views.first() else {
-        return out;
+        return BTreeMap::new();
     };
-    let placement = Placement::of(fit);
-    let joints = WorldJoints::new(&prepared.views, &placement, pipeline.body.max_gap_s);
-    let instant_times: Vec<f64> = view.instants.iter().map(|i| i.time_s).collect();
-    // Hip midpoint and ankle distance along X in metres: by two rays, or by the face-on picture.
-    let along = |t: f64, [a, b]: [TorsoPoint; 2]| -> Option<(f64, f64)> {
-        let instant = view.instants.get(nearest(&instant_times, t)?)?;
-        if prepared.views.len() == 2 {
-            let at = |joint| joints.at(instant, joint);
-            let (l, r) = (at(a)?, at(b)?);
-            Some((l.at.x, r.at.x))
-        } else if view.role == Role::FaceOn {
-            let camera = &placement.cameras[0];
-            let scale = camera.position_m.xy().norm() / camera.focal_px;
-            let at = |joint| instant.point(joint).map(|s| s.0.x * scale);
-            Some((at(a)?, at(b)?))
-        } else {
-            None
-        }
-    };
-    let Some(address) = times.get(&Event::Address) else {
-        return out;
-    };
-    let around: Vec<f64> = (-3..=3).map(|k| f64::from(k) / 60.0).collect();
-    let mean = |t: f64, pair: [TorsoPoint; 2]| -> Option<(f64, f64)> {
-        let seen: Vec<(f64, f64)> = around.iter().filter_map(|d| along(t + d, pair)).collect();
-        let n = seen.len() as f64;
-        (n > 0.0).then(|| {
-            (
-                seen.iter().map(|s| s.0).sum::<f64>() / n,
-                seen.iter().map(|s| s.1).sum::<f64>() / n,
-            )
+    let (placement, pipeline) = (Placement::of(fit), &prepared.pipeline);
+    let joints = placement.joints(&prepared.views, pipeline);
+    sway(view, &joints, events, &pipeline.swing)
+        .into_iter()
+        .map(|(event, sway)| {
+            let mut told = vec![quantity(sway.percent_of_stance, Unit::StanceWidthPercent)];
+            if options.stature_cm.is_some() {
+                told.push(quantity(sway.cm, Unit::Centimetres));
+            }
+            (event, told)
         })
-    };
-    let Some(hips) = mean(address.time_s - 0.05, HIPS) else {
-        return out;
-    };
-    let Some(ankles) = mean(address.time_s - 0.05, ANKLES) else {
-        return out;
-    };
-    let stance = (ankles.0 - ankles.1).abs();
-    if stance < 0.05 {
-        return out;
-    }
-    // A hip point is good to about 1.5 cm in each of two readings (measured on rendered clips).
-    let sigma_m = 0.02;
-    for (event, time) in times {
-        let Some(now) = mean(time.time_s, HIPS) else {
-            continue;
-        };
-        let shift = if *event == Event::Address {
-            0.0
-        } else {
-            (now.0 + now.1 - hips.0 - hips.1) / 2.0
-        };
-        let sigma = if *event == Event::Address {
-            0.0
-        } else {
-            sigma_m
-        };
-        let mut quantities = vec![quantity(
-            100.0 * shift / stance,
-            100.0 * sigma / stance,
-            Unit::StanceWidthPercent,
-        )];
-        if options.stature_cm.is_some() {
-            quantities.push(quantity(100.0 * shift, 100.0 * sigma, Unit::Centimetres));
-        }
-        out.insert(*event, quantities);
-    }
-    out
+        .collect()
 }

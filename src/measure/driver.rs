@@ -6,17 +6,17 @@ use rayon::prelude::*;
 
 use super::alone::{prepare_what_shows_a_swing, readable};
 use super::assemble::assemble;
-use super::estimate::{Estimator, Placement, build_body};
 use super::geometry::find_cameras;
 use super::inconsistency::view_inconsistency;
 use super::moments::{address_times, events_of};
 use super::options::{MeasureError, Options};
 use super::overlay::overlays;
+use super::placement::{Placement, build_body, moved_bodies};
 use super::prepare::{Prepared, file_name, prepare};
 use crate::body::Overlay;
 use crate::camera::CameraFit;
 use crate::config::Evidence;
-use crate::interval::Factors;
+use crate::interval::{Estimator, Factors};
 use crate::pose::{ModelFiles, PoseError, Reading, ViewTrack, observe};
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, SwingResult};
@@ -115,7 +115,9 @@ pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measure
         Factors::of(pipeline)
     };
     let still = address_times(&prepared, events.address);
-    let estimator = Estimator::new(&prepared, &fit, pipeline, factors, &still);
+    let moved = moved_bodies(&prepared, &fit, pipeline);
+    let sure = (&pipeline.interval, factors);
+    let estimator = Estimator::new(&prepared.views, &fit, (body, moved), sure, &still);
     let (result, curves) = assemble(
         &prepared, &fit, &events, &estimator, options, pipeline, warnings,
     );

@@ -4,8 +4,6 @@ mod alone;
 mod assemble;
 mod clock;
 mod driver;
-mod estimate;
-mod evidence;
 mod geometry;
 mod inconsistency;
 mod moments;

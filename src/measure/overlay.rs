@@ -2,10 +2,10 @@
 
 use nalgebra::{Matrix3, Vector2, Vector3};
 
-use super::estimate::Estimator;
 use super::prepare::Prepared;
 use crate::body::{Overlay, OverlayFrame, SegmentPose};
 use crate::camera::{CameraFit, camera_from_crop};
+use crate::interval::Estimator;
 use crate::pair::{Instant, ViewSeries};
 use crate::pose::{TorsoPoint, landmark};
 

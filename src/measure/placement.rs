@@ -1,12 +1,11 @@
 //! The body under a placement of the cameras: the fit's own, or one moved a little.
 
 use super::prepare::Prepared;
-use crate::body::{ViewReadings, WorldJoint, fuse, knee_flexion, triangulate};
+use crate::body::{ViewReadings, WorldJoints, fuse, knee_flexion, knee_of_one_view};
 use crate::camera::{Attitude, Camera, CameraFit, PARAMETERS};
 use crate::config::{Pipeline, Segment};
-use crate::math::series::between;
-use crate::pair::{Instant, RotationSample, ViewSeries};
-use crate::pose::{TorsoPoint, landmark};
+use crate::pair::{RotationSample, ViewSeries};
+use crate::pose::TorsoPoint;
 use crate::swing::{Body, Limbs, line_turn};
 
 /// Attitudes and offset that a body is built with: the fit's, or moved a little.
@@ -46,6 +45,23 @@ impl Placement {
         }
         p
     }
+
+    /// The joints that these cameras see in the world.
+    pub fn joints<'a>(&'a self, views: &'a [ViewSeries], pipeline: &Pipeline) -> WorldJoints<'a> {
+        WorldJoints::new(views, &self.cameras, self.offset_s, pipeline.body.max_gap_s)
+    }
+}
+
+/// The body under each parameter of the cameras' covariance moved by half a standard deviation, with
+/// that step.
+pub fn moved_bodies(prepared: &Prepared, fit: &CameraFit, pipeline: &Pipeline) -> Vec<(Body, f64)> {
+    (0..fit.covariance.nrows())
+        .map(|k| {
+            let step = fit.covariance[(k, k)].max(0.0).sqrt().max(1e-6) * 0.5;
+            let placement = Placement::moved(fit, prepared, k, step);
+            (build_body(prepared, &placement, pipeline), step)
+        })
+        .collect()
 }
 
 /// Builds the body from the views under a placement.
@@ -92,49 +108,12 @@ pub fn build_body(prepared: &Prepared, placement: &Placement, pipeline: &Pipelin
     }
 }
 
-/// Joints of two views in the world.
-pub struct WorldJoints<'a> {
-    pub views: &'a [ViewSeries],
-    pub placement: &'a Placement,
-    /// When the second view's instants are, seconds on its own clock.
-    times_b: Vec<f64>,
-    max_gap_s: f64,
-}
-
-impl<'a> WorldJoints<'a> {
-    pub fn new(views: &'a [ViewSeries], placement: &'a Placement, max_gap_s: f64) -> Self {
-        let times_b = |v: &ViewSeries| v.instants.iter().map(|i| i.time_s).collect();
-        Self {
-            views,
-            placement,
-            times_b: views.get(1).map_or_else(Vec::new, times_b),
-            max_gap_s,
-        }
-    }
-
-    /// A joint at an instant of the first view; `None` where the second does not see it.
-    pub fn at(&self, instant: &Instant, joint: TorsoPoint) -> Option<WorldJoint> {
-        let [_, second] = self.views else { return None };
-        let t = instant.time_s - self.placement.offset_s;
-        let (i, next, f) = between(&self.times_b, t, self.max_gap_s)?;
-        let seen = |k: usize| second.instants.get(k)?.point(joint);
-        let (pa, sigma_a) = instant.point(joint)?;
-        let (p0, sigma_b) = seen(i)?;
-        let (p1, _) = seen(next)?;
-        let pb = p0 + (p1 - p0) * f;
-        let [a, b] = self.placement.cameras.as_slice() else {
-            return None;
-        };
-        triangulate(&[(a, pa, sigma_a), (b, pb, sigma_b)])
-    }
-}
-
 fn limbs(prepared: &Prepared, placement: &Placement, pipeline: &Pipeline) -> Limbs {
     let mut out = Limbs::default();
     let Some(first) = prepared.views.first() else {
         return out;
     };
-    let joints = WorldJoints::new(&prepared.views, placement, pipeline.body.max_gap_s);
+    let joints = placement.joints(&prepared.views, pipeline);
     for instant in &first.instants {
         out.time_s.push(instant.time_s);
         if prepared.views.len() > 1 {
@@ -148,23 +127,11 @@ fn limbs(prepared: &Prepared, placement: &Placement, pipeline: &Pipeline) -> Lim
         } else {
             let sigma = pipeline.swing.single_view_knee_sigma_deg.to_radians();
             for side in 0..2 {
-                out.series[side].push(world_knee(instant, side).map(|v| (v, sigma * sigma)));
+                let knee = knee_of_one_view(instant, side);
+                out.series[side].push(knee.map(|v| (v, sigma * sigma)));
             }
             out.series[2].push(None);
         }
     }
     out
-}
-
-/// Knee flexion from the landmark network's own 3D points, radians.
-fn world_knee(instant: &Instant, side: usize) -> Option<f64> {
-    let at = |l: [usize; 2]| instant.world_m.get(l[side]);
-    let (hip, knee, ankle) = (
-        at(landmark::HIP)?,
-        at(landmark::KNEE)?,
-        at(landmark::ANKLE)?,
-    );
-    let u = (hip - knee).try_normalize(1e-6)?;
-    let w = (ankle - knee).try_normalize(1e-6)?;
-    Some(std::f64::consts::PI - u.dot(&w).clamp(-1.0, 1.0).acos())
 }

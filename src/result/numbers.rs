@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::why::Why;
+use crate::interval::Ranged;
 use crate::terms::Unit;
 
 /// A number of degrees with its 95 % interval; all `None` where it could not be observed.
@@ -41,6 +42,12 @@ impl Estimate {
     pub fn untold(&self) -> Option<Why> {
         let none = self.told().is_none();
         none.then(|| self.why.unwrap_or(Why::NotSeen))
+    }
+}
+
+impl From<Option<Ranged>> for Estimate {
+    fn from(angle: Option<Ranged>) -> Self {
+        angle.map_or_else(Self::default, |a| Self::new(a.deg, a.low, a.high))
     }
 }
 

@@ -3,6 +3,7 @@
 use crate::body::Fused;
 use crate::find::{Coordinate, Window, fit_reversal};
 use crate::math::rotation::{SegmentAngles, unwrap};
+use crate::terms::Event;
 
 /// A moment on the result's clock.
 pub use crate::find::Moment as EventTime;
@@ -24,6 +25,20 @@ pub struct Events {
     /// Reversal of the pelvis and of the thorax.
     pub pelvis_top: Option<EventTime>,
     pub thorax_top: Option<EventTime>,
+}
+
+impl Events {
+    /// Those of the four moments that were seen, in order.
+    pub fn seen(&self) -> impl Iterator<Item = (Event, EventTime)> {
+        [
+            (Event::Address, self.address),
+            (Event::Top, self.top),
+            (Event::Impact, self.impact.map(|i| i.0)),
+            (Event::Finish, self.finish),
+        ]
+        .into_iter()
+        .filter_map(|(event, at)| Some((event, at?)))
+    }
 }
 
 /// What the events are found from; times on the result's clock.

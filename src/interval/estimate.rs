@@ -4,21 +4,31 @@
 use nalgebra::DVector;
 
 use super::evidence::{Facts, evidence, segments_of};
-pub use super::placement::{Placement, build_body};
-use super::prepare::Prepared;
+use super::factors::{Factors, Z95};
 use crate::camera::CameraFit;
-use crate::config::{Evidence, Pipeline};
-use crate::interval::{Factors, Z95};
+use crate::config::{Evidence, IntervalConfig};
 use crate::math::rotation::wrap;
-use crate::result::Estimate;
+use crate::pair::ViewSeries;
 use crate::swing::{AngleTable, Body, EventTime, Read};
 use crate::terms::{ANGLES, Angle, Event, Measure, ViewMode};
 
+/// An angle with its 95 % interval, degrees.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ranged {
+    /// The best estimate.
+    pub deg: f64,
+    /// Low end of the interval.
+    pub low: f64,
+    /// High end of the interval.
+    pub high: f64,
+}
+
 /// Angles at a list of times with everything that widens them.
 pub struct Estimator<'a> {
+    /// The body under the cameras as found.
     pub body: Body,
     fit: &'a CameraFit,
-    pipeline: &'a Pipeline,
+    config: &'a IntervalConfig,
     factors: Factors,
     mode: ViewMode,
     /// Bodies under each parameter of the fit's covariance moved by one step.
@@ -31,27 +41,15 @@ pub struct Estimator<'a> {
 }
 
 impl<'a> Estimator<'a> {
+    /// `body`: under the cameras as found; `moved`: under each parameter of their covariance moved by
+    /// a step, with that step. `address_s`: moments of the still stretch at address, seconds.
     pub fn new(
-        prepared: &Prepared,
+        views: &[ViewSeries],
         fit: &'a CameraFit,
-        pipeline: &'a Pipeline,
-        factors: Factors,
+        (body, moved): (Body, Vec<(Body, f64)>),
+        (config, factors): (&'a IntervalConfig, Factors),
         address_s: &[f64],
     ) -> Self {
-        let body = build_body(prepared, &Placement::of(fit), pipeline);
-        let moved: Vec<(Body, f64)> = (0..fit.covariance.nrows())
-            .map(|k| {
-                let step = fit.covariance[(k, k)].max(0.0).sqrt().max(1e-6) * 0.5;
-                (
-                    build_body(
-                        prepared,
-                        &Placement::moved(fit, prepared, k, step),
-                        pipeline,
-                    ),
-                    step,
-                )
-            })
-            .collect();
         let address = std::iter::once(&body)
             .chain(moved.iter().map(|m| &m.0))
             .map(|b| mean_row(&b.angles(address_s)))
@@ -59,19 +57,23 @@ impl<'a> Estimator<'a> {
         Self {
             body,
             fit,
-            pipeline,
+            config,
             factors,
-            mode: ViewMode::of(prepared.views.iter().map(|v| v.role)),
+            mode: ViewMode::of(views.iter().map(|v| v.role)),
             moved,
             address,
             address_s: spread(address_s),
-            facts: Facts::of(prepared, fit),
+            facts: Facts::of(views, fit),
         }
     }
 
     /// Estimates of every measure at `times` (increasing). `event`: the event and its time's
     /// standard deviation, when the times are that event's; `None` for the curve.
-    pub fn at(&self, times: &[f64], event: Option<(Event, f64)>) -> Vec<Vec<(Measure, Estimate)>> {
+    pub fn at(
+        &self,
+        times: &[f64],
+        event: Option<(Event, f64)>,
+    ) -> Vec<Vec<(Measure, Option<Ranged>)>> {
         let tables = Tables {
             own: self.body.angles(times),
             moved: self.moved.iter().map(|(b, _)| b.angles(times)).collect(),
@@ -99,11 +101,9 @@ impl<'a> Estimator<'a> {
         t: f64,
         tables: &Tables,
         event: Option<Event>,
-    ) -> Estimate {
+    ) -> Option<Ranged> {
         let at_address = event == Some(Event::Address);
-        let Some(value) = self.value(measure, i, &tables.own, 0, at_address) else {
-            return Estimate::default();
-        };
+        let value = self.value(measure, i, &tables.own, 0, at_address)?;
         let gradient: Vec<f64> = tables
             .moved
             .iter()
@@ -121,7 +121,7 @@ impl<'a> Estimator<'a> {
             .as_ref()
             .map_or(0.0, |a| self.timing(measure, value.value, a, at_address));
         let (own, apart) = self.own(measure, t, at_address);
-        let floor = self.pipeline.interval.sigma_floor_deg.to_radians().powi(2);
+        let floor = self.config.sigma_floor_deg.to_radians().powi(2);
         let networks = own.unwrap_or(value.variance);
         let sigma = (networks + geometry + timing + apart + floor).sqrt();
         let evidence = self.evidence(measure, t);
@@ -136,32 +136,28 @@ impl<'a> Estimator<'a> {
         angle: Angle,
         from: (Event, EventTime),
         to: (Event, EventTime),
-    ) -> Estimate {
+    ) -> Option<Ranged> {
         let times = [from.1.time_s, to.1.time_s];
         let turned = |body: &Body| -> Option<(f64, Read, Read)> {
             let table = body.angles(&times);
             let (a, b) = (table.get(0, angle)?, table.get(1, angle)?);
             Some((wrap(b.value - a.value), a, b))
         };
-        let Some((value, a, b)) = turned(&self.body) else {
-            return Estimate::default();
-        };
+        let (value, a, b) = turned(&self.body)?;
         let gradient: Vec<f64> = self
             .moved
             .iter()
             .map(|(body, step)| turned(body).map_or(0.0, |t| wrap(t.0 - value) / step))
             .collect();
         let timing = (a.rate * from.1.sigma_s).powi(2) + (b.rate * to.1.sigma_s).powi(2);
-        let Some(measure) = Measure::of(angle, None, true) else {
-            return Estimate::default();
-        };
+        let measure = Measure::of(angle, None, true)?;
         let (since, [belief]) = (&times[..1], segments_of(measure)) else {
-            return Estimate::default();
+            return None;
         };
         let belief = &self.body.beliefs[*belief as usize];
         let own = belief.variance_since(0, times[1], since);
         let networks = own.unwrap_or(a.variance + b.variance) + belief.excess(0, times[1], since);
-        let floor = self.pipeline.interval.sigma_floor_deg.to_radians().powi(2);
+        let floor = self.config.sigma_floor_deg.to_radians().powi(2);
         let sigma = (networks + self.geometry(gradient) + timing + floor).sqrt();
         // Two readings less one another as a turn from address is, so its factor holds.
         let evidence = evidence(&self.facts, &self.body, measure, times[1], since);
@@ -290,12 +286,13 @@ impl<'a> Estimator<'a> {
 }
 
 /// Degrees from radians; nothing where either is not finite.
-fn interval(value: f64, half: f64) -> Estimate {
-    if !half.is_finite() || !value.is_finite() {
-        return Estimate::default();
-    }
-    let (d, h) = (value.to_degrees(), half.to_degrees());
-    Estimate::new(d, d - h, d + h)
+fn interval(value: f64, half: f64) -> Option<Ranged> {
+    let (deg, half) = (value.to_degrees(), half.to_degrees());
+    (half.is_finite() && deg.is_finite()).then_some(Ranged {
+        deg,
+        low: deg - half,
+        high: deg + half,
+    })
 }
 
 /// Angles at the times that are asked for.

@@ -1,7 +1,6 @@
 //! What an estimate's sureness may depend on beyond its propagated standard deviation: inputs of
 //! the learnt score.
 
-use super::prepare::Prepared;
 use crate::body::Belief;
 use crate::camera::CameraFit;
 use crate::config::{Evidence, Feature, Segment};
@@ -22,15 +21,16 @@ pub struct Facts {
 }
 
 impl Facts {
-    pub fn of(prepared: &Prepared, fit: &CameraFit) -> Self {
+    /// From the views, the first of which carries the clock, and their cameras.
+    pub fn of(views: &[ViewSeries], fit: &CameraFit) -> Self {
         let known = |v: f64| if v.is_finite() { v } else { 0.0 };
-        let pixels = prepared.views.iter().map(|v| v.body_px);
+        let pixels = views.iter().map(|v| v.body_px);
         let azimuth = fit.views.iter().map(|v| v.attitude.azimuth.abs());
         Self {
             misfit: known(fit.misfit.max(1e-3).ln()),
             pixels: known(pixels.fold(f64::INFINITY, f64::min).max(1.0).ln()),
             azimuth: known(azimuth.fold(0.0, f64::max)),
-            hands: prepared.views.first().map_or_else(Default::default, hands),
+            hands: views.first().map_or_else(Default::default, hands),
         }
     }
 }
