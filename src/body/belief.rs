@@ -14,14 +14,6 @@ use super::view_curve::ViewCurve;
 use crate::config::{BodyConfig, Learned, Segment, SegmentAngle, Spread};
 use crate::math::rotation::{SegmentAngles, wrap};
 
-/// Step of the nodes at which the views' difference is taken, seconds.
-const NODE_S: f64 = 0.05;
-/// The part of the clip round address whose differences are used, seconds before and after.
-const BEFORE_S: f64 = 0.3;
-const AFTER_S: f64 = 2.5;
-/// A view's weight fades over this from the ends of what it saw, seconds.
-const FADE_S: f64 = 0.1;
-
 /// Turns from address round which a view's error may bend, radians: its bends are hats from one of
 /// them to the next. A thorax goes from 2 at the top to -2 at the finish.
 const BENDS: [f64; 5] = [-1.6, -0.8, 0.0, 0.8, 1.6];
@@ -57,7 +49,7 @@ pub struct Belief {
     /// Turn, side bend, forward bend: before and after the views were compared.
     prior: [Lasting; 3],
     lasting: [Lasting; 3],
-    alike_s: f64,
+    config: BodyConfig,
 }
 
 impl Belief {
@@ -79,7 +71,7 @@ impl Belief {
             curves,
             lasting: prior.clone(),
             prior,
-            alike_s: config.alike_s,
+            config: config.clone(),
         };
         if belief.curves.len() == 2 {
             for k in 0..3 {
@@ -100,10 +92,11 @@ impl Belief {
     /// Learns of the lasting errors from the views' difference over the swing.
     fn compare(&mut self, k: usize, from_s: f64) {
         // Nodes this close are alike: each counts as a part of one.
-        let repeat = (2.0 * self.alike_s / NODE_S).max(1.0);
-        let nodes = ((BEFORE_S + AFTER_S) / NODE_S) as usize;
+        let (before_s, node_s) = (self.config.compare_before_s, self.config.compare_every_s);
+        let repeat = (2.0 * self.config.alike_s / node_s).max(1.0);
+        let nodes = ((before_s + self.config.compare_after_s) / node_s) as usize;
         for i in 0..=nodes {
-            let t = from_s - BEFORE_S + i as f64 * NODE_S;
+            let t = from_s - before_s + i as f64 * node_s;
             let Some(difference) = self.difference(k, t) else {
                 continue;
             };
@@ -139,7 +132,7 @@ impl Belief {
                 continue;
             };
             let noise = (self.lasting[k].noise[v] * curve.sigma_at(k, t)).max(1e-4);
-            *w = (depth / FADE_S).clamp(1e-3, 1.0) / (noise * noise);
+            *w = (depth / self.config.fade_s).clamp(1e-3, 1.0) / (noise * noise);
         }
         let sum = w[0] + w[1];
         (sum > 0.0).then(|| w.map(|w| w / sum))
@@ -186,7 +179,7 @@ impl Belief {
         };
         let lasting = &self.lasting[k];
         let slow = (combined(wt, t).transpose() * lasting.covariance * combined(wu, u))[0];
-        let alike = (-(t - u).abs() / self.alike_s).exp();
+        let alike = (-(t - u).abs() / self.config.alike_s).exp();
         let fast: f64 = self
             .curves
             .iter()

@@ -77,7 +77,7 @@ impl ViewCurve {
             role,
             stretches,
             sigma: variance.map(|v| local_mean(&times, &v, config.instant_s)),
-            sides: by_turns(&times, &left),
+            sides: by_turns(&times, &left, config.sides_half_s),
             times,
             turn,
         };
@@ -152,14 +152,13 @@ fn shares(readings: &[Reading], reading_s: f64) -> Vec<f64> {
         .collect()
 }
 
-/// Half of the difference of the means of every other value, within ±0.15 s of each time.
-fn by_turns(times: &[f64], values: &[f64]) -> Vec<f64> {
-    const HALF_S: f64 = 0.15;
+/// Half of the difference of the means of every other value, within ±`half_s` of each time.
+fn by_turns(times: &[f64], values: &[f64], half_s: f64) -> Vec<f64> {
     times
         .iter()
         .map(|t| {
-            let a = times.partition_point(|x| *x < t - HALF_S);
-            let b = times.partition_point(|x| *x <= t + HALF_S);
+            let a = times.partition_point(|x| *x < t - half_s);
+            let b = times.partition_point(|x| *x <= t + half_s);
             let sum: f64 = (a..b)
                 .map(|i| if i % 2 == 0 { values[i] } else { -values[i] })
                 .sum();

@@ -122,6 +122,10 @@ pub struct PairConfig {
     pub match_takeaway_s: f64,
     pub match_top_s: f64,
     pub match_limit: f64,
+    /// Turns are compared from so long before the takeaway, in downswings,
+    pub match_before: f64,
+    /// to so long after the hands' fastest moment, in downswings.
+    pub match_after: f64,
     /// Largest difference between the sound's and the motion's offset, seconds.
     pub sound_motion_tolerance_s: f64,
     /// Standard deviation of an offset by sound (at least) and by motion, seconds.
@@ -170,6 +174,14 @@ pub struct CameraConfig {
     pub landmark_sigma: f64,
     /// Speed of sound, metres per second.
     pub speed_of_sound_m_s: f64,
+    /// The ball lies so far in front of the feet, metres.
+    pub ball_before_feet_m: f64,
+    /// The still points are read from so long before the still stretch to so long after it, in backswings.
+    pub still_reach: f64,
+    /// The views are compared from so long before the takeaway, in downswings,
+    pub moving_before: f64,
+    /// to so long after the hands' fastest moment, in downswings.
+    pub moving_after: f64,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -190,6 +202,16 @@ pub struct BodyConfig {
     pub reading_s: f64,
     /// Time over which a view's passing errors are alike, seconds.
     pub alike_s: f64,
+    /// Two views are compared from so long before the takeaway, seconds,
+    pub compare_before_s: f64,
+    /// to so long after it, seconds,
+    pub compare_after_s: f64,
+    /// at steps of this, seconds.
+    pub compare_every_s: f64,
+    /// A view's weight fades over this from the ends of what it saw, seconds.
+    pub fade_s: f64,
+    /// Half-width of the mean of what frames read plain and frames read mirrored differ by, seconds.
+    pub sides_half_s: f64,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -203,6 +225,19 @@ pub struct SwingConfig {
     pub limb_half_window_s: f64,
     /// Standard deviation of a knee angle from one view's own 3D points, degrees.
     pub single_view_knee_sigma_deg: f64,
+    /// Reach round the top and the fastest moment, as one view has them, in which the segments' own
+    /// are looked for, in downswings.
+    pub round_top: f64,
+    /// The same for the thorax's fastest opening, in downswings.
+    pub fastest_near: f64,
+    /// Farthest of the fused thorax's own turning back from where the views put the top, in downswings.
+    pub top_near: f64,
+    /// Soonest that impact may follow the top, in downswings as first seen.
+    pub impact_least: f64,
+    /// Latest that it may, likewise.
+    pub impact_most: f64,
+    /// The address is averaged over so long before the takeaway at least, in backswings.
+    pub address_least: f64,
     /// The fastest opening is looked for from so long before the top, in downswings,
     pub opening_before_top: f64,
     /// to so long after impact, in downswings.

@@ -196,11 +196,14 @@ fn view_entries(
                 .map(|x| x.time_s)
                 .collect();
             // A sampled still frame counts as read when its neighbour was.
+            let neighbour_s = 2.2 * prepared.pipeline.pose.still_every_s;
             let covered = view
                 .frame_times_s
                 .iter()
                 .filter(|t| inside(t))
-                .filter(|t| nearest(&read, **t).is_some_and(|k| (read[k] - **t).abs() < 0.11))
+                .filter(|t| {
+                    nearest(&read, **t).is_some_and(|k| (read[k] - **t).abs() < neighbour_s)
+                })
                 .count();
             let angle = |value: f64, sigma: f64| {
                 let (v, s) = (value.to_degrees(), Z95 * sigma.to_degrees());

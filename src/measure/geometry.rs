@@ -8,7 +8,7 @@ use crate::camera::{
     Attitude, Camera, CameraFit, FittedView, JOINTS, JointSample, PARAMETERS, Problem,
     STILL_POINTS, StillPoint, ViewData, role_azimuth, solve,
 };
-use crate::config::Pipeline;
+use crate::config::CameraConfig;
 use crate::find::Phases;
 use crate::math::rotation::wrap;
 use crate::math::stats::median;
@@ -31,9 +31,9 @@ const JOINT_POINTS: [TorsoPoint; JOINTS] = [
 ];
 
 /// The still points of one view: medians over its still stretch.
-fn still_points(view: &ViewSeries, swing: &Phases) -> [Seen; STILL_POINTS] {
+fn still_points(view: &ViewSeries, swing: &Phases, config: &CameraConfig) -> [Seen; STILL_POINTS] {
     let to = swing.begins_s();
-    let near = 0.03 * (swing.top.time_s - to).max(0.0);
+    let near = config.still_reach * (swing.top.time_s - to).max(0.0);
     let still: Vec<&Instant> = view
         .instants
         .iter()
@@ -75,11 +75,17 @@ fn spread<T: Clone>(items: &[T], n: usize) -> Vec<T> {
         .collect()
 }
 
-fn view_data(view: &ViewSeries, swing: &Phases, azimuth: f64, samples: Option<usize>) -> ViewData {
+fn view_data(
+    view: &ViewSeries,
+    swing: &Phases,
+    azimuth: f64,
+    samples: Option<usize>,
+    config: &CameraConfig,
+) -> ViewData {
     // A little of the address, and the follow-through while it is fast.
     let down_s = swing.down_s().unwrap_or(0.0);
-    let from = swing.begins_s() - 0.75 * down_s;
-    let moving = |t: f64| (from..=swing.fast_s + 2.6 * down_s).contains(&t);
+    let from = swing.begins_s() - config.moving_before * down_s;
+    let moving = |t: f64| (from..=swing.fast_s + config.moving_after * down_s).contains(&t);
     let instants: Vec<&Instant> = view.instants.iter().filter(|i| moving(i.time_s)).collect();
     let rotations: Vec<RotationSample> =
         instants.iter().filter_map(|i| i.rotation.clone()).collect();
@@ -96,19 +102,17 @@ fn view_data(view: &ViewSeries, swing: &Phases, azimuth: f64, samples: Option<us
         role: view.role,
         size_px: view.size_px,
         focal_px: view.focal_px,
-        still: still_points(view, swing),
+        still: still_points(view, swing, config),
         azimuth,
         rotations,
         joints,
     }
 }
 
-/// Where the ball lies, about: 0.8 m in front of the feet; common practice, no source.
-pub const BALL_M: [f64; 3] = [0.0, -0.8, 0.0];
-
-/// Seconds that the strike's sound takes to a camera.
-pub fn travel_s(camera: &Camera, pipeline: &Pipeline) -> f64 {
-    (camera.position_m - Vector3::from(BALL_M)).norm() / pipeline.camera.speed_of_sound_m_s
+/// Seconds that the strike's sound takes from the ball to a camera.
+pub fn travel_s(camera: &Camera, config: &CameraConfig) -> f64 {
+    let ball_m = Vector3::new(0.0, -config.ball_before_feet_m, 0.0);
+    (camera.position_m - ball_m).norm() / config.speed_of_sound_m_s
 }
 
 /// Finds the cameras; falls back to cameras exactly in their roles, said so, where they can't be.
@@ -117,7 +121,7 @@ pub fn find_cameras(
     options: &Options,
     warnings: &mut Vec<Warning>,
 ) -> CameraFit {
-    let (pipeline, config) = (&prepared.pipeline, &prepared.pipeline.camera);
+    let config = &prepared.pipeline.camera;
     if let Some(fit) = known(prepared, &options.known) {
         return fit;
     }
@@ -133,6 +137,7 @@ pub fn find_cameras(
                 swing,
                 seat.azimuth,
                 (i == 0).then_some(config.max_samples),
+                config,
             )
         })
         .collect();
@@ -155,7 +160,7 @@ pub fn find_cameras(
         && data.len() == 2
     {
         // Each phone heard the strike after its own travel time.
-        let travel = |v| travel_s(&problem.camera(&start, v), pipeline);
+        let travel = |v| travel_s(&problem.camera(&start, v), config);
         problem.offset_s -= travel(0) - travel(1);
     }
     match solve(&problem) {

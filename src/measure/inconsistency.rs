@@ -21,7 +21,8 @@ pub fn view_inconsistency(
         return None;
     };
     let down_s = a.down_s().unwrap_or(0.0);
-    let swing = a.begins_s() - 0.4 * down_s..=a.fast_s + 1.5 * down_s;
+    let swing =
+        a.begins_s() - config.match_before * down_s..=a.fast_s + config.match_after * down_s;
     let times: Vec<f64> = view
         .instants
         .iter()

@@ -31,7 +31,7 @@ fn strikes(prepared: &Prepared, fit: &CameraFit, pipeline: &Pipeline) -> Vec<Eve
     let mut heard: Vec<(f64, EventTime)> = Vec::new();
     for (i, (view, fitted)) in prepared.views.iter().zip(&fit.views).enumerate() {
         let shift_s = if i == 0 { 0.0 } else { fit.offset_s };
-        let shift_s = shift_s - travel_s(&fitted.camera, pipeline);
+        let shift_s = shift_s - travel_s(&fitted.camera, &pipeline.camera);
         for (rank, s) in view.strikes.iter().enumerate() {
             let e = EventTime {
                 time_s: s.time_s + shift_s,
@@ -77,6 +77,7 @@ pub fn events_of(prepared: &Prepared, fit: &CameraFit, body: &Body, pipeline: &P
             .enumerate()
             .flat_map(|(i, v)| hand_coordinates(v, shift(i), pipeline))
             .collect(),
+        config: &pipeline.swing,
         window: Window::at_top(before_s, after_s, down_s, &pipeline.find),
     })
 }
@@ -101,7 +102,7 @@ pub fn address_times(prepared: &Prepared, address: Option<EventTime>) -> Vec<f64
         return Vec::new();
     };
     let to = address.map_or(swing.begins_s(), |a| a.time_s);
-    let least_s = 0.06 * (swing.top.time_s - to).max(0.0);
+    let least_s = prepared.pipeline.swing.address_least * (swing.top.time_s - to).max(0.0);
     let from = swing.still_from_s.min(to - least_s);
     let times: Vec<f64> = view
         .instants

@@ -1,6 +1,7 @@
 //! Address, top, impact and finish, each with a standard deviation in time.
 
 use crate::body::Fused;
+use crate::config::SwingConfig;
 use crate::find::{Coordinate, Window, fit_reversal};
 use crate::math::rotation::{SegmentAngles, unwrap};
 use crate::terms::Event;
@@ -64,7 +65,10 @@ pub struct Clues<'a> {
     pub strike_reach_s: f64,
     /// The hands' picture coordinates in each view, in golfer heights.
     pub hands: Vec<Coordinate>,
+    /// How a reversal is fitted.
     pub window: Window,
+    /// What is near and far.
+    pub config: &'a SwingConfig,
 }
 
 /// Turn and turn rate of a fused segment; radians and radians a second.
@@ -133,31 +137,29 @@ fn segment_top(fused: &Fused, fast_s: f64, back_to_s: f64, window: &Window) -> O
     fit_reversal(&turn_coordinates(fused), guess, window)
 }
 
-/// Farthest of the fused thorax's own turning back from where the views put the top, in downswings.
-const TOP_NEAR: f64 = 0.6;
-
 /// Finds the events of the swing round `clues.fast_s`.
 pub fn find_events(clues: &Clues<'_>) -> Events {
-    let (rough_top_s, down_s) = (clues.rough_top.time_s, clues.down_s);
-    let back_to = clues.begins_s.min(rough_top_s - 0.35 * down_s);
+    let (rough_top_s, down_s, config) = (clues.rough_top.time_s, clues.down_s, clues.config);
+    let round_top_s = config.round_top * down_s;
+    let back_to = clues.begins_s.min(rough_top_s - round_top_s);
     // The fused curve's own fastest time: the rough one is from one view.
-    let near = 0.55 * down_s;
+    let near = config.fastest_near * down_s;
     let fastest = fastest_opening(clues.thorax, clues.fast_s - near, clues.fast_s + near)
         .unwrap_or(clues.fast_s);
     let thorax_top = segment_top(clues.thorax, fastest, back_to, &clues.window);
-    let (from, to) = (rough_top_s - 0.35 * down_s, clues.fast_s + 0.35 * down_s);
+    let (from, to) = (rough_top_s - round_top_s, clues.fast_s + round_top_s);
     let pelvis_top = fastest_opening(clues.pelvis, from, to)
         .and_then(|f| segment_top(clues.pelvis, f, back_to, &clues.window));
     // The top is where thorax and hands turn back together: the hands are seen sharpest.
     let guess = turning_back(clues.thorax, fastest, back_to)
-        .filter(|t| (t - rough_top_s).abs() < TOP_NEAR * down_s)
+        .filter(|t| (t - rough_top_s).abs() < config.top_near * down_s)
         .unwrap_or(rough_top_s);
     let mut all = turn_coordinates(clues.thorax);
     all.extend(clues.hands.iter().cloned());
     let top = fit_reversal(&all, guess, &clues.window).or(Some(clues.rough_top));
-    let plausible = |t: f64| {
-        top.is_none_or(|top| (top.time_s + 0.35 * down_s..=top.time_s + 1.8 * down_s).contains(&t))
-    };
+    let (least_s, most_s) = (config.impact_least * down_s, config.impact_most * down_s);
+    let plausible =
+        |t: f64| top.is_none_or(|top| (top.time_s + least_s..=top.time_s + most_s).contains(&t));
     let hands_back = clues.hands_back.filter(|h| plausible(h.time_s));
     // The hands are seen less sharply than a strike is heard, but a strike far from them is not theirs.
     let theirs = |t: f64| hands_back.is_none_or(|h| (t - h.time_s).abs() <= clues.strike_reach_s);
@@ -249,6 +251,7 @@ mod tests {
     #[test]
     fn a_strike_outside_a_downswing_is_not_the_impact() {
         let f = fused();
+        let config = crate::config::Pipeline::default().swing;
         let strike = |t| EventTime {
             time_s: t,
             sigma_s: 0.003,
@@ -267,6 +270,7 @@ mod tests {
             strike_reach_s: 0.12,
             hands: Vec::new(),
             window: WINDOW,
+            config: &config,
         };
         let events = find_events(&clues);
         assert_eq!(events.impact, Some((strike(1.28), ImpactFrom::Sound)));
