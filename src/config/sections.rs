@@ -344,6 +344,11 @@ pub struct ReportConfig {
     pub face_blur_cells: f64,
     /// A difference of two swings that stays within this many degrees counts as no change.
     pub compare_same_deg: f64,
+    /// Cameras whose distances differ by more than this share stood in two places.
+    pub same_distance_share: f64,
+    /// Cameras whose directions differ by more than this did, degrees, where their own intervals don't
+    /// say more.
+    pub same_azimuth_deg: f64,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

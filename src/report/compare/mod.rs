@@ -139,7 +139,7 @@ pub fn compare(
     learned: &Learned,
     config: &ReportConfig,
 ) -> Comparison {
-    let errors = Errors::of(first, second);
+    let errors = Errors::of(first, second, config);
     let mut differences = Vec::new();
     // A moment that only one of them shows is told of: there is nothing to set beside it.
     let seen = |event: &Event| [first, second].iter().any(|s| s.at.contains_key(event));

@@ -1,16 +1,9 @@
 //! Do two swings share their lasting errors? Those of one player and outfit, filmed from one place,
 //! go into both alike and cancel in the difference.
 
-use crate::config::Learned;
+use crate::config::{Learned, ReportConfig};
 use crate::result::{CameraEntry, SwingResult, ViewEntry};
 use crate::terms::{Event, Measure, ViewMode};
-
-/// Cameras whose distances differ by more than this share stand in two places: found distances of one
-/// place differ by less on rendered pairs.
-const DISTANCE_SHARE: f64 = 0.2;
-/// Cameras whose directions differ by more than this stand in two places, degrees, where their own
-/// intervals don't say more.
-const AZIMUTH_DEG: f64 = 6.0;
 
 /// What two swings share.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,7 +15,8 @@ pub enum Errors {
 }
 
 impl Errors {
-    pub fn of(first: &SwingResult, second: &SwingResult) -> Self {
+    /// Asks both results: one named player, one hand, and each view filmed alike from one place.
+    pub fn of(first: &SwingResult, second: &SwingResult, config: &ReportConfig) -> Self {
         let name = |s: &SwingResult| {
             let player = s.typed_in.player.as_deref().unwrap_or("").trim();
             (!player.is_empty()).then(|| player.to_lowercase())
@@ -41,7 +35,7 @@ impl Errors {
         }
         let one_place = |(a, b): (&ViewEntry, &ViewEntry)| {
             let cameras = a.camera.as_ref().zip(b.camera.as_ref());
-            cameras.is_some_and(|(a, b)| same_place(a, b))
+            cameras.is_some_and(|(a, b)| same_place(a, b, config))
         };
         if !pairs().all(one_place) {
             return Self::Independent("the cameras stood in different places");
@@ -90,7 +84,7 @@ fn filmed_alike(a: &ViewEntry, b: &ViewEntry) -> bool {
         && near(a.time_scale, b.time_scale)
 }
 
-fn same_place(a: &CameraEntry, b: &CameraEntry) -> bool {
+fn same_place(a: &CameraEntry, b: &CameraEntry, config: &ReportConfig) -> bool {
     let (Some((x, low_x, high_x)), Some((y, low_y, high_y))) =
         (a.azimuth_off_role.parts(), b.azimuth_off_role.parts())
     else {
@@ -98,8 +92,8 @@ fn same_place(a: &CameraEntry, b: &CameraEntry) -> bool {
     };
     let unsure = ((high_x - low_x) / 2.0).hypot((high_y - low_y) / 2.0);
     let far = match (a.distance_m, b.distance_m) {
-        (Some(x), Some(y)) => (x - y).abs() > DISTANCE_SHARE * x.max(y),
+        (Some(x), Some(y)) => (x - y).abs() > config.same_distance_share * x.max(y),
         _ => true,
     };
-    (x - y).abs() <= unsure.max(AZIMUTH_DEG) && !far
+    (x - y).abs() <= unsure.max(config.same_azimuth_deg) && !far
 }
