@@ -5,6 +5,8 @@
 //! [`body`] → [`swing`] → `interval` → [`result`] → [`report`]. [`measure`] drives one swing through them.
 //! The table in DEVELOPERS.md has all rooms, and each may use those above it there.
 
+#![warn(missing_docs)]
+
 pub mod agreement;
 mod batch;
 pub mod body;

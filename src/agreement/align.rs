@@ -21,14 +21,18 @@ const MAX_STEPS: usize = 24_000;
 /// Why no shift could be found; each a sentence.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum NoShift {
+    /// The overlap of both recordings holds no moving turn that both know.
     #[error("our curve and the sensor's have no turn in common that moves for half a second")]
     NothingCommon,
+    /// The sensor's turns mirror ours, so its sign is the other way.
     #[error("the sensor turns the other way. Set sign = -1 for its turn columns in the mapping")]
     OtherWay,
+    /// No shift gives turn speeds that go together; the best correlation.
     #[error(
         "the turn speeds don't match at any shift (best correlation {0:.2}). Check that it is the same swing and that its clock runs in real time"
     )]
     NoMatch(f64),
+    /// Two shifts fit about equally well, seconds.
     #[error(
         "the recording matches about equally well at two shifts ({0:.2} s and {1:.2} s). Cut it to the one swing, or name its events"
     )]
@@ -147,8 +151,11 @@ fn correlation(speeds: &[Speeds], lag: f64) -> Option<f64> {
 /// A moment on our clock with its interval, and the same on the sensor's.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct EventPair {
+    /// The moment on our clock, seconds.
     pub ours: f64,
+    /// Half the width of its 95 % interval, seconds.
     pub half_width: f64,
+    /// The moment on the sensor's clock, seconds.
     pub sensor: f64,
 }
 

@@ -23,9 +23,11 @@ pub struct MeasureRule {
     pub interval_scale: f64,
     /// 95 % interval of the bias that was seen, degrees, over players.
     pub bias_low: f64,
+    /// High end of that interval, degrees.
     pub bias_high: f64,
     /// Share of sensor readings inside our intervals, each player left out in turn, 0..1.
     pub coverage_before: f64,
+    /// The same share with the rule applied.
     pub coverage_after: f64,
 }
 
@@ -33,34 +35,46 @@ pub struct MeasureRule {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Evidence {
+    /// Players told apart.
     pub players: usize,
+    /// Swings that both measured.
     pub swings: usize,
     /// Over all measures, each player left out in turn.
     pub coverage_before: f64,
+    /// The same with the rules applied.
     pub coverage_after: f64,
 }
 
+/// The rules for one way of filming.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ViewRule {
+    /// Which views they hold for.
     pub set_up: ViewMode,
+    /// What they rest on.
     pub evidence: Evidence,
+    /// A rule for each measure that could be learnt.
     pub measures: BTreeMap<Measure, MeasureRule>,
 }
 
+/// A whole studio calibration.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Calibration {
+    /// [`SCHEMA`].
     pub schema: String,
+    /// Version of the program that learnt it.
     pub tool_version: String,
     /// What the result calls it.
     pub name: String,
     /// Names of the sensor files.
     pub sensor_files: Vec<String>,
+    /// Rules by the way of filming.
     pub views: Vec<ViewRule>,
 }
 
 impl Calibration {
+    /// Reads and checks a file.
     pub fn read(path: &Path) -> Result<Self, AgreementError> {
         Self::from_bytes(&read_bounded(path, MAX_BYTES)?, path)
     }
@@ -92,6 +106,7 @@ impl Calibration {
         Ok(c)
     }
 
+    /// Writes the file as a whole, with a head that says what it is.
     pub fn write(&self, path: &Path) -> Result<(), AgreementError> {
         let text =
             toml::to_string_pretty(self).map_err(|e| AgreementError::bad(path, e.to_string()))?;
@@ -178,6 +193,7 @@ impl Calibration {
 }
 
 impl MeasureRule {
+    /// An estimate with the bias taken off and its interval re-scaled.
     pub fn correct(&self, e: Estimate) -> Estimate {
         let Some(deg) = e.deg else {
             return e;

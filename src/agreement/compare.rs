@@ -16,27 +16,38 @@ use crate::terms::{Event, Measure};
 /// Agreement at one event: one reading a swing.
 #[derive(Clone, Debug, Serialize)]
 pub struct AtEvent {
+    /// Bias and limits of agreement, degrees.
     pub limits: Limits,
     /// `simple` or `clustered by player`.
     pub form: &'static str,
+    /// Root of the mean square of the differences, degrees.
     pub rmse_deg: f64,
+    /// Mean of the differences without sign, degrees.
     pub mae_deg: f64,
+    /// Agreement of single readings; `None` for fewer than three swings.
     pub icc: Option<Icc>,
+    /// Share of sensor readings inside our intervals.
     pub coverage: Option<Coverage>,
 }
 
 /// Agreement from address to finish: every frame, grouped by player or swing.
 #[derive(Clone, Debug, Serialize)]
 pub struct CurveAgreement {
+    /// Swings that the curve holds.
     pub swings: usize,
+    /// Bias and limits of agreement, degrees.
     pub limits: Limits,
     /// `clustered by player` or `clustered by swing`.
     pub form: &'static str,
+    /// Root of the mean square of the differences, degrees.
     pub rmse_deg: f64,
+    /// Mean of the differences without sign, degrees.
     pub mae_deg: f64,
+    /// Share of sensor readings inside our intervals.
     pub coverage: Option<Coverage>,
     /// Coefficient of multiple correlation of each swing; its middle value.
     pub cmc_median: Option<f64>,
+    /// Its lowest value.
     pub cmc_lowest: Option<f64>,
 }
 
@@ -47,22 +58,31 @@ pub struct ZeroOffset {
     pub at_address: Limits,
     /// What is left over the curve once both are set to zero there.
     pub bias_after_deg: Option<f64>,
+    /// The same with its limits, over swings.
     pub bias_after: Option<Limits>,
 }
 
+/// All that is told of one measure.
 #[derive(Clone, Debug, Default, Serialize)]
 pub struct MeasureAgreement {
+    /// At each event that both saw.
     pub at: BTreeMap<Event, AtEvent>,
+    /// From address to finish.
     pub curve: Option<CurveAgreement>,
+    /// Where the two zeros differ; `None` for measures that are zero at address by definition.
     pub zero: Option<ZeroOffset>,
 }
 
+/// A whole session compared.
 #[derive(Clone, Debug)]
 pub struct Comparison {
+    /// The swings that were compared.
     pub swings: Vec<SwingComparison>,
+    /// Agreement by measure, of those that both know.
     pub measures: BTreeMap<Measure, MeasureAgreement>,
     /// Swings that could not be compared, and why.
     pub left_out: Vec<(String, String)>,
+    /// What was assumed, in sentences.
     pub notes: Vec<String>,
     /// Players told apart; 0 when nobody was named.
     pub players: usize,

@@ -4,18 +4,29 @@ use std::path::{Path, PathBuf};
 
 use crate::result::ResultError;
 
+/// Why a session could not be compared or learnt from; one sentence each.
 #[derive(Debug, thiserror::Error)]
 pub enum AgreementError {
+    /// A file could not be read or written.
     #[error("{}: {source}. Check that the file exists and can be read.", path.display())]
     Io {
+        /// Which file.
         path: PathBuf,
+        /// What the system said.
         source: std::io::Error,
     },
     /// A file that was read but can't be understood; `detail` ends with what to do.
     #[error("{}: {detail}", path.display())]
-    Bad { path: PathBuf, detail: String },
+    Bad {
+        /// Which file.
+        path: PathBuf,
+        /// What is wrong with it and what to do.
+        detail: String,
+    },
+    /// A measured swing could not be read.
     #[error(transparent)]
     Result(#[from] ResultError),
+    /// There is nothing to compare; the sentence says what is missing.
     #[error("{0}")]
     Nothing(String),
     /// Learning was refused; the reason is for the coach.
@@ -24,6 +35,7 @@ pub enum AgreementError {
 }
 
 impl AgreementError {
+    /// A file that was read but can't be understood.
     pub fn bad(path: &Path, detail: impl Into<String>) -> Self {
         Self::Bad {
             path: path.to_owned(),

@@ -11,11 +11,14 @@ pub const SPEED_WINDOW_S: f64 = 0.025;
 /// The samples of a series that hold a value.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Samples {
+    /// Rising times, seconds.
     pub time_s: Vec<f64>,
+    /// The values at those times.
     pub value: Vec<f64>,
 }
 
 impl Samples {
+    /// The samples of a series with gaps.
     pub fn new(time_s: &[f64], series: &[Option<f64>]) -> Self {
         let (time_s, value) = time_s
             .iter()

@@ -28,6 +28,7 @@ const PLAYERS_TO_NARROW: usize = 10;
 /// A calibration and what was left out of it.
 #[derive(Clone, Debug)]
 pub struct Learned {
+    /// The rules that were learnt.
     pub calibration: Calibration,
     /// Measures and set-ups that were not learnt, and why.
     pub left_out: Vec<String>,

@@ -8,9 +8,13 @@ use crate::result::{Curves, SwingResult, read_curves, read_swing, swing_folders}
 /// A measured swing with where it came from.
 #[derive(Clone, Debug)]
 pub struct MeasuredSwing {
+    /// Its folder.
     pub folder: PathBuf,
+    /// The folder's name, by which sensor swings are paired.
     pub name: String,
+    /// What `swing.json` holds.
     pub result: SwingResult,
+    /// What `curves.csv` holds.
     pub curves: Curves,
 }
 

@@ -16,8 +16,11 @@ use crate::terms::{Event, Handedness, Measure, ViewMode};
 pub struct Pair {
     /// Seconds on our clock.
     pub time_s: f64,
+    /// Our estimate with its interval.
     pub ours: Estimate,
+    /// Its value.
     pub deg: f64,
+    /// The sensor's reading at the same instant.
     pub sensor: f64,
 }
 
@@ -34,22 +37,30 @@ impl Pair {
     }
 }
 
+/// One swing, paired with the sensor's.
 #[derive(Clone, Debug)]
 pub struct SwingComparison {
+    /// Name of the measured swing.
     pub name: String,
     /// Who swung, where anyone said.
     pub player: Option<String>,
+    /// Which views it was measured from.
     pub set_up: ViewMode,
+    /// Sensor's clock less ours.
     pub shift: Shift,
     /// How the shift was found, in words.
     pub shift_from: String,
+    /// What was assumed or left out, in sentences.
     pub notes: Vec<String>,
     /// From address to finish, at our frame times.
     pub curve: BTreeMap<Measure, Vec<Pair>>,
+    /// At each event that both saw.
     pub at: BTreeMap<Event, BTreeMap<Measure, Pair>>,
     /// Mean difference while standing still at address, degrees: where the two zeros differ.
     pub zero_deg: BTreeMap<Measure, f64>,
+    /// Our events, seconds on our clock.
     pub events_s: BTreeMap<Event, f64>,
+    /// Whether a studio calibration had been applied when it was measured.
     pub already_calibrated: bool,
 }
 

@@ -13,15 +13,20 @@ pub(super) const FLOOR_S: f64 = 0.0005;
 /// Two series of one angle, each on its own clock, degrees.
 #[derive(Clone, Debug)]
 pub struct TurnPair {
+    /// Our curve.
     pub ours: Samples,
+    /// The sensor's.
     pub sensor: Samples,
 }
 
 /// The shift with its 95 % interval: sensor's clock less ours, seconds.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Shift {
+    /// The best shift.
     pub s: f64,
+    /// Low end of the interval.
     pub low: f64,
+    /// High end of the interval.
     pub high: f64,
     /// Correlation of turn speeds at this shift.
     pub correlation: f64,
@@ -30,6 +35,7 @@ pub struct Shift {
 }
 
 impl Shift {
+    /// Half the width of the interval, seconds.
     pub fn half_width(&self) -> f64 {
         (self.high - self.low) / 2.0
     }

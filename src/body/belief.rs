@@ -45,6 +45,7 @@ fn bends(turn: f64) -> [f64; BENDS.len()] {
 /// A segment as all views see it.
 #[derive(Clone, Debug)]
 pub struct Belief {
+    /// Each view's own curve, in the views' order.
     pub curves: Vec<ViewCurve>,
     /// Turn, side bend, forward bend: before and after the views were compared.
     prior: [Lasting; 3],
@@ -53,6 +54,7 @@ pub struct Belief {
 }
 
 impl Belief {
+    /// From each view's own curve; `from_s`: about the takeaway, from which turns count, seconds.
     pub fn new(
         curves: Vec<ViewCurve>,
         segment: Segment,
@@ -159,6 +161,7 @@ impl Belief {
         Some(out)
     }
 
+    /// `world_from_segment` by all views; `None` where none sees the segment.
     pub fn rotation(&self, t: f64) -> Option<Rotation3<f64>> {
         let [turn, side, forward] = self.angles(t)?;
         Some(

@@ -7,7 +7,9 @@ use crate::camera::Camera;
 /// A joint with its covariance, metres and m².
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WorldJoint {
+    /// Place in the world, metres.
     pub at: Vector3<f64>,
+    /// Its covariance in the world, m².
     pub covariance: Matrix3<f64>,
 }
 

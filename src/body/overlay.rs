@@ -33,6 +33,7 @@ impl SegmentPose {
 /// One frame of one view.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OverlayFrame {
+    /// Number of the frame in the clip.
     pub index: usize,
     /// Seconds of playback of the view's own clip.
     pub clip_time_s: f64,
@@ -51,7 +52,10 @@ pub struct OverlayFrame {
 /// One view's drawing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Overlay {
+    /// Which view.
     pub role: Role,
+    /// The clip that the frames are drawn over.
     pub file: std::path::PathBuf,
+    /// Its frames that were read, in order.
     pub frames: Vec<OverlayFrame>,
 }

@@ -14,8 +14,11 @@ use crate::terms::Role;
 /// One view's readings with its camera and clock.
 #[derive(Clone, Copy, Debug)]
 pub struct ViewReadings<'a> {
+    /// Where the camera stands.
     pub role: Role,
+    /// What the torso network read, in the view's own time.
     pub samples: &'a [RotationSample],
+    /// The camera.
     pub camera: &'a Camera,
     /// Seconds to add to the view's clock.
     pub offset_s: f64,
@@ -24,12 +27,14 @@ pub struct ViewReadings<'a> {
 /// A segment's smoothed rotation and what it rests on.
 #[derive(Clone, Debug)]
 pub struct Fused {
+    /// The smoothed rotation over time, a list for each stretch without a gap.
     pub stretches: Vec<Vec<Smoothed>>,
     /// All readings in order of time.
     pub readings: Vec<Reading>,
 }
 
 impl Fused {
+    /// The smoothed state at `t`, seconds on the result's clock; `None` in a gap.
     pub fn at(&self, t: f64) -> Option<Smoothed> {
         state_at(&self.stretches, t)
     }

@@ -12,8 +12,11 @@ use crate::math::stats::student_weight;
 /// One reading of a segment's rotation.
 #[derive(Clone, Copy, Debug)]
 pub struct Reading {
+    /// Seconds on the result's clock.
     pub time_s: f64,
+    /// Number of the view that it comes from.
     pub view: usize,
+    /// The rotation as read.
     pub world_from_segment: Rotation3<f64>,
     /// Of the rotation vector in the world, rad².
     pub covariance: Matrix3<f64>,
@@ -22,7 +25,9 @@ pub struct Reading {
 /// The smoothed state at a reading's time.
 #[derive(Clone, Copy, Debug)]
 pub struct Smoothed {
+    /// Seconds on the result's clock.
     pub time_s: f64,
+    /// The smoothed rotation.
     pub world_from_segment: Rotation3<f64>,
     /// Radians a second, in the world.
     pub velocity: Vector3<f64>,

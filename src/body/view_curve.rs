@@ -33,7 +33,9 @@ pub fn angle_gradients(r: &Rotation3<f64>) -> Option<[Vector3<f64>; 3]> {
 /// A view's curve.
 #[derive(Clone, Debug)]
 pub struct ViewCurve {
+    /// Where the camera stands.
     pub role: Role,
+    /// The smoothed rotation over time, a list for each stretch without a gap.
     pub stretches: Vec<Vec<Smoothed>>,
     times: Vec<f64>,
     /// Turn from the reference time, continuous, radians.
@@ -88,10 +90,12 @@ impl ViewCurve {
         curve
     }
 
+    /// The smoothed state at `t`, seconds on the result's clock; `None` in a gap.
     pub fn state_at(&self, t: f64) -> Option<Smoothed> {
         state_at(&self.stretches, t)
     }
 
+    /// Turn, side and forward bend at `t`, radians; `None` in a gap.
     pub fn angles_at(&self, t: f64) -> Option<[f64; 3]> {
         angles_of(&self.state_at(t)?.world_from_segment)
     }

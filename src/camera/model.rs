@@ -48,9 +48,11 @@ impl Attitude {
 /// A camera with its place.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Camera {
+    /// Focal length, pixels of the display picture.
     pub focal_px: f64,
     /// Principal point, pixels.
     pub centre_px: Vector2<f64>,
+    /// Turns the camera's axes (right, down, ahead) into the world's.
     pub world_from_camera: Rotation3<f64>,
     /// Metres in the world.
     pub position_m: Vector3<f64>,

@@ -39,7 +39,9 @@ impl Layout {
 /// Everything that the search is given.
 #[derive(Clone, Debug)]
 pub struct Problem<'a> {
+    /// What each view saw; one or two.
     pub views: &'a [ViewData],
+    /// Priors and weights.
     pub config: &'a CameraConfig,
     /// Metres; typed in or the prior's.
     pub stature_m: f64,
@@ -47,6 +49,7 @@ pub struct Problem<'a> {
     pub stature_spread: f64,
     /// First guess of the second view's offset (seconds to add to its clock) and its sigma.
     pub offset_s: f64,
+    /// Standard deviation of that guess, seconds.
     pub offset_sigma_s: f64,
 }
 
@@ -69,6 +72,7 @@ impl Problem<'_> {
         }
     }
 
+    /// Attitude of view `v` at parameters `x`.
     pub fn attitude(&self, x: &DVector<f64>, v: usize) -> Attitude {
         let i = self.layout().view(v);
         Attitude {
@@ -78,6 +82,7 @@ impl Problem<'_> {
         }
     }
 
+    /// Camera of view `v` at parameters `x`.
     pub fn camera(&self, x: &DVector<f64>, v: usize) -> Camera {
         let i = self.layout().view(v);
         let view = &self.views[v];
@@ -89,6 +94,7 @@ impl Problem<'_> {
         }
     }
 
+    /// Place of a still point at parameters `x`, metres in the world.
     pub fn point(&self, x: &DVector<f64>, p: StillPoint) -> Vector3<f64> {
         let i = self.layout().point(p);
         Vector3::new(x[i], x[i + 1], x[i + 2])

@@ -13,7 +13,9 @@ pub const PARAMETERS: usize = 4;
 /// A camera as found.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FittedView {
+    /// With its focal length, attitude and place.
     pub camera: Camera,
+    /// Against its role.
     pub attitude: Attitude,
     /// Standard deviations of the attitude, radians.
     pub sigma: Attitude,
@@ -22,6 +24,7 @@ pub struct FittedView {
 /// The cameras of a swing.
 #[derive(Clone, Debug)]
 pub struct CameraFit {
+    /// In the order of the problem's views.
     pub views: Vec<FittedView>,
     /// Covariance of (azimuth, pitch, roll, logarithm of the focal length) of each view in turn, and
     /// the offset last (two views). Empty where the cameras are known.
@@ -31,6 +34,7 @@ pub struct CameraFit {
     pub places: DMatrix<f64>,
     /// Seconds to add to the second view's clock, and its standard deviation.
     pub offset_s: f64,
+    /// Standard deviation of that offset, seconds; 0 with one view.
     pub offset_sigma_s: f64,
     /// Weighted mean square of the robust residuals; near 1 when the model holds.
     pub misfit: f64,
@@ -39,10 +43,13 @@ pub struct CameraFit {
 /// Why there is no fit.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum FitError {
+    /// A view lacks still points to begin from.
     #[error("the golfer's feet and hips were not seen at address")]
     NothingSeen,
+    /// The information matrix is singular, or the angle between the views rests on the priors alone.
     #[error("the views do not fix the cameras (the problem is degenerate)")]
     Degenerate,
+    /// The search ended at no finite parameters.
     #[error("the search for the cameras did not settle")]
     NotSettled,
 }

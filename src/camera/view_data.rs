@@ -44,13 +44,16 @@ pub const STILL_POINTS: usize = 6;
 /// Joints at one instant.
 #[derive(Clone, Debug)]
 pub struct JointSample {
+    /// Seconds on the view's own clock.
     pub time_s: f64,
+    /// Display pixels with their standard deviation; `None` where hidden.
     pub points: [Seen; JOINTS],
 }
 
 /// One view's share of the problem.
 #[derive(Clone, Debug)]
 pub struct ViewData {
+    /// Where the camera stands.
     pub role: Role,
     /// Where the camera is expected round the golfer, against the role's place: radians, positive
     /// counter-clockwise seen from above.
@@ -61,6 +64,8 @@ pub struct ViewData {
     pub focal_px: Option<f64>,
     /// Median picture positions while the golfer stands at address.
     pub still: [Seen; STILL_POINTS],
+    /// What the torso network read while the swing moves.
     pub rotations: Vec<RotationSample>,
+    /// Joints while the swing moves.
     pub joints: Vec<JointSample>,
 }

@@ -17,10 +17,12 @@ use super::show::ShowArgs;
 #[derive(Debug, Parser)]
 #[command(version, about, after_help = Exit::HELP)]
 pub struct Arguments {
+    /// What is to be done.
     #[command(subcommand)]
     pub command: Command,
 }
 
+/// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Measure one swing from one or two clips

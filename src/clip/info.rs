@@ -18,6 +18,7 @@ pub struct ClipInfo {
     pub file: PathBuf,
     /// Size in pixels as displayed, after the display matrix.
     pub width: u32,
+    /// Height of the display picture, pixels.
     pub height: u32,
     /// Clockwise turn applied to the stored picture, degrees: 0, 90, 180 or 270.
     pub rotation_deg: u32,
@@ -33,8 +34,11 @@ pub struct ClipInfo {
     pub created_unix_s: Option<f64>,
     /// 35 mm equivalent focal length in mm, if the phone wrote it.
     pub focal_35mm: Option<f64>,
+    /// Name of the codec, as FFmpeg has it.
     pub codec: String,
+    /// Bits of a colour.
     pub bits: u32,
+    /// Whether there is a track of sound.
     pub has_sound: bool,
 }
 
@@ -45,12 +49,14 @@ pub struct Frame {
     pub index: usize,
     /// Seconds of playback since the clip's first frame (not yet scaled for slow motion).
     pub time_s: f64,
+    /// The picture.
     pub image: Picture,
 }
 
 /// A clip's sound, mixed to one channel.
 #[derive(Clone, Debug, Default)]
 pub struct Sound {
+    /// Samples a second.
     pub rate_hz: f64,
     /// Samples in −1..1.
     pub samples: Vec<f32>,

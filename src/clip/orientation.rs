@@ -7,6 +7,7 @@ use image::{RgbImage, imageops};
 pub struct Orientation {
     /// 0, 90, 180 or 270.
     pub clockwise_deg: u32,
+    /// Whether the picture is mirrored left to right before it is turned.
     pub mirrored: bool,
 }
 

@@ -12,6 +12,7 @@ use super::rows::Rows;
 /// A picture and how it is to be shown. Its size is that of display.
 pub struct Picture {
     stored: Stored,
+    /// How the stored picture is turned to be shown.
     pub orientation: Orientation,
 }
 
@@ -37,6 +38,7 @@ impl Picture {
         }
     }
 
+    /// The stored bytes.
     pub fn rows(&self) -> Rows<'_> {
         match &self.stored {
             Stored::Decoded(lent) => lent.rows(),
@@ -54,10 +56,12 @@ impl Picture {
         self.orientation.size(rows.width as u32, rows.height as u32)
     }
 
+    /// Width as shown, pixels.
     pub fn width(&self) -> u32 {
         self.size().0
     }
 
+    /// Height as shown, pixels.
     pub fn height(&self) -> u32 {
         self.size().1
     }

@@ -14,21 +14,27 @@ const RUNTIME_VARIABLE: &str = "QUARTERTURN_RUNTIME";
 /// A file that measuring needs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Needed {
+    /// The network that finds people in a picture.
     Detector,
+    /// The network that reads 33 landmarks of one person.
     Landmarks,
+    /// The network that reads the rotations of pelvis and thorax.
     Torso,
+    /// The library that runs the networks.
     Runtime,
 }
 
 /// The result of looking for a file.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Found {
+    /// The file.
     At(PathBuf),
     /// The folders that were looked in, in order.
     Nowhere(Vec<PathBuf>),
 }
 
 impl Needed {
+    /// All, in the order in which they are checked.
     pub const ALL: [Self; 4] = [Self::Detector, Self::Landmarks, Self::Torso, Self::Runtime];
 
     /// What it is, for a person.

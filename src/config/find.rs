@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+/// `[find]`: how swings are found in one view's track.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct FindConfig {
@@ -17,6 +18,7 @@ pub struct FindConfig {
     pub apart_most: f64,
     /// Usual height of the hands at address under the hips and its spread, golfer heights.
     pub address_below: f64,
+    /// Spread of that height, golfer heights.
     pub address_height_spread: f64,
     /// Least closed turn of a backswing, degrees.
     pub least_turn_deg: f64,
@@ -30,58 +32,73 @@ pub struct FindConfig {
     pub rest_least: f64,
     /// Usual closed turn of the thorax from address to top, degrees, and the spread of its logarithm.
     pub back_turn_deg: f64,
+    /// Spread of its logarithm.
     pub back_turn_spread: f64,
     /// Usual way of the hands from address to top, golfer heights, and the spread of its logarithm.
     pub back_moved: f64,
+    /// Spread of its logarithm.
     pub back_moved_spread: f64,
     /// Usual rise of the hands from address to top, golfer heights, and its spread; more is as good.
     pub back_rise: f64,
+    /// Its spread, golfer heights.
     pub back_rise_spread: f64,
     /// Usual way of the hands over the straight line, and its spread; less is as good.
     pub wander: f64,
+    /// Its spread.
     pub wander_spread: f64,
     /// Usual sum of turns back and forth over the turn that is left of it, and its spread; less is as good.
     pub waver: f64,
+    /// Its spread.
     pub waver_spread: f64,
     /// Time before the takeaway that is asked for stillness, in backswings.
     pub before_share: f64,
     /// Usual speed before a swing over that in the backswing, and its spread; less is as good.
     pub before_speed: f64,
+    /// Its spread.
     pub before_speed_spread: f64,
     /// Log of the odds against, where nothing is seen of that time.
     pub before_unseen_odds: f64,
     /// Usual distance of the wrists in a backswing, golfer heights, and its spread; less is as good.
     pub apart: f64,
+    /// Its spread, golfer heights.
     pub apart_spread: f64,
     /// Usual distance of the hands from their address place at impact over the backswing's way, and its spread; less is as good.
     pub miss: f64,
+    /// Its spread.
     pub miss_spread: f64,
     /// Farthest that counts as coming back.
     pub miss_most: f64,
     /// Usual opening of the thorax at impact against address, degrees, and its spread.
     pub impact_open_deg: f64,
+    /// Its spread, degrees.
     pub impact_open_spread_deg: f64,
     /// Usual backswing over downswing and the spread of its logarithm.
     pub tempo: f64,
+    /// Spread of its logarithm.
     pub tempo_spread: f64,
     /// Usual logarithm of the speed through impact over the downswing's mean, and its spread; more is as good.
     pub impact_speed: f64,
+    /// Its spread.
     pub impact_speed_spread: f64,
     /// Usual distance of the top from the address over the farthest of any pose from there to impact, and its spread.
     pub top_farthest: f64,
+    /// Its spread.
     pub top_farthest_spread: f64,
     /// Usual backswing and downswing, seconds of real time.
     pub usual_backswing_s: f64,
+    /// Usual downswing, seconds of real time.
     pub usual_downswing_s: f64,
     /// Spread of the logarithm of a downswing's seconds of playback.
     pub downswing_seconds_spread: f64,
     /// Usual opening of the thorax from impact to the end of the follow-through, degrees, and the spread of its logarithm.
     pub through_turn_deg: f64,
+    /// Spread of its logarithm.
     pub through_turn_spread: f64,
     /// Spread of the logarithm of the hands' way in the follow-through.
     pub through_moved_spread: f64,
     /// Usual speed of the follow-through over that at impact, and the spread of its logarithm.
     pub through_speed: f64,
+    /// Spread of its logarithm.
     pub through_speed_spread: f64,
     /// Log of the odds against a clip that ends before the follow-through does.
     pub cut_off_odds: f64,
@@ -124,12 +141,15 @@ pub struct FindConfig {
     /// Samples before the top that fix it: for so long, in backswings, while the pose is so near the
     /// top's, in the backswing's way.
     pub top_before: f64,
+    /// How near the pose is to the top's by then, in the backswing's way.
     pub top_before_way: f64,
     /// The same after the top, for so long in downswings.
     pub top_after: f64,
+    /// How near the pose is to the top's by then, in the downswing's way.
     pub top_after_way: f64,
     /// How far a smooth curve's extreme comes before the top, and the spread of that, in downswings.
     pub top_guess_early: f64,
+    /// Spread of how early it comes, in downswings.
     pub top_guess_sigma: f64,
     /// Standard deviation of the model in the time of a reversal, in downswings.
     pub top_sigma: f64,

@@ -38,12 +38,19 @@ keyed! {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Spread {
+    /// Which view.
     pub role: Role,
+    /// Of which segment.
     pub segment: Segment,
+    /// Which of its angles.
     pub angle: SegmentAngle,
+    /// Spread of what is added all through the swing.
     pub offset: f64,
+    /// Spread of what grows with the turn, a radian of turn from address.
     pub slope: f64,
+    /// Spread of what comes back whenever the turn does.
     pub bend: f64,
+    /// Spread of what passes.
     pub noise: f64,
 }
 
@@ -51,9 +58,13 @@ pub struct Spread {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Alike {
+    /// Of which segment.
     pub segment: Segment,
+    /// Which of its angles.
     pub angle: SegmentAngle,
+    /// Correlation of the two views' offsets.
     pub offset: f64,
+    /// Correlation of their slopes.
     pub slope: f64,
 }
 
@@ -61,11 +72,14 @@ pub struct Alike {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Factor {
+    /// For which views.
     pub mode: ViewMode,
+    /// Of which measure.
     pub measure: Measure,
     /// The event, or absent for all events and the curve.
     #[serde(default)]
     pub event: Option<Event>,
+    /// What the half-width is multiplied by.
     pub scale: f64,
     /// Number of calibration scores it rests on.
     pub n: usize,
@@ -102,10 +116,13 @@ pub type Evidence = [f64; Feature::ALL.len()];
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Term {
+    /// What it depends on.
     pub feature: Feature,
+    /// Change of the logarithm a unit of the feature.
     pub weight: f64,
     /// The value is held within what was seen while learning.
     pub low: f64,
+    /// The largest value that was seen.
     pub high: f64,
 }
 
@@ -113,8 +130,11 @@ pub struct Term {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Score {
+    /// For which views.
     pub mode: ViewMode,
+    /// For which measures.
     pub measures: Vec<Measure>,
+    /// What is added up.
     pub terms: Vec<Term>,
 }
 
@@ -135,10 +155,13 @@ impl Score {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct People {
+    /// Of which segment.
     pub segment: Segment,
     /// The network's standard deviation of the turn, degrees.
     pub network_low_deg: f64,
+    /// From here on the whole factor holds, degrees.
     pub network_high_deg: f64,
+    /// What the standard deviation is multiplied by there.
     pub factor: f64,
 }
 
@@ -156,15 +179,21 @@ impl People {
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Learned {
+    /// What it was learnt from, in words.
     pub made: String,
+    /// How each view errs.
     #[serde(default)]
     pub spreads: Vec<Spread>,
+    /// How alike two views err.
     #[serde(default)]
     pub alike: Vec<Alike>,
+    /// What sureness depends on besides.
     #[serde(default)]
     pub scores: Vec<Score>,
+    /// Scales by split conformal prediction.
     #[serde(default)]
     pub factors: Vec<Factor>,
+    /// What real people add.
     #[serde(default)]
     pub people: Vec<People>,
     /// Factors on the root of the sum of squares of two half-widths, for the difference of two

@@ -30,18 +30,31 @@ use serde::{Deserialize, Serialize};
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Pipeline {
+    /// Decoding.
     pub clip: ClipConfig,
+    /// The networks and whom they look at.
     pub pose: PoseConfig,
+    /// When pictures are too odd to be read.
     pub odd: OddConfig,
+    /// Finding swings.
     pub find: FindConfig,
+    /// Which clips belong together.
     pub pair: PairConfig,
+    /// Where the phones stood.
     pub camera: CameraConfig,
+    /// Fusing and smoothing.
     pub body: BodyConfig,
+    /// Moments and measures.
     pub swing: SwingConfig,
+    /// Intervals.
     pub interval: IntervalConfig,
+    /// How wide an interval may be.
     pub usable: UsableConfig,
+    /// Pages, stills and videos.
     pub report: ReportConfig,
+    /// The local page.
     pub web: WebConfig,
+    /// Folders.
     pub batch: BatchConfig,
     /// What `interval.calibration` names, or what comes with the program.
     #[serde(default)]
@@ -50,17 +63,27 @@ pub struct Pipeline {
 
 const BUILT_IN: &str = include_str!("../../pipelines/two-view.toml");
 
+/// Why a pipeline or calibration file can't be used.
 #[derive(Debug, thiserror::Error)]
 pub enum ConfigError {
+    /// The file can't be read.
     #[error("{}: {source}. Check the name given with --pipeline.", path.display())]
     Io {
+        /// Which file.
         path: PathBuf,
+        /// What the system said.
         source: std::io::Error,
     },
+    /// The file can't be understood, or a value in it makes no sense.
     #[error(
         "{origin}: {detail}. Compare it with pipelines/two-view.toml, which lists every name and unit."
     )]
-    Bad { origin: String, detail: String },
+    Bad {
+        /// Which file, or the built-in one.
+        origin: String,
+        /// What is wrong.
+        detail: String,
+    },
 }
 
 impl Default for Pipeline {

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+/// `[clip]`: what is decoded, and how much of it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ClipConfig {
@@ -21,6 +22,7 @@ pub struct ClipConfig {
     pub strike_min_db: f64,
 }
 
+/// `[pose]`: whom the networks look at, and how often.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PoseConfig {
@@ -40,6 +42,7 @@ pub struct PoseConfig {
     pub search_small_share: f64,
     /// Sides of the squares for a closer and a wider look at a region, in its sides.
     pub search_near_close: f64,
+    /// Side of the wider square, in the region's sides.
     pub search_near_wide: f64,
     /// Change of a cell's brightness between two searches that counts as movement, 0..255.
     pub search_moved_levels: f64,
@@ -49,6 +52,7 @@ pub struct PoseConfig {
     pub search_most_moved: usize,
     /// Sides of the closer and the wider square that are looked at round what moved, in its extents.
     pub search_moved_close: f64,
+    /// Side of the wider square, in the extents of what moved.
     pub search_moved_wide: f64,
     /// Smallest tile, pixels.
     pub search_tile_px: f64,
@@ -74,7 +78,9 @@ pub struct PoseConfig {
     pub still_every_s: f64,
     /// Two people count as several when the smaller is at least this share of the larger.
     pub several_share: f64,
+    /// Where several people are seen, they are looked at so often to choose the golfer, seconds of playback.
     pub choose_every_s: f64,
+    /// Somebody whose hands move at least this share as fast as the fastest's may be the golfer.
     pub choose_share: f64,
     /// Somebody whom the detector scores less than this share of the best on the whole is a thing.
     pub choose_score_share: f64,
@@ -107,6 +113,7 @@ pub struct OddConfig {
     pub lost_share: f64,
 }
 
+/// `[pair]`: which clips belong together, and how far apart their clocks are.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PairConfig {
@@ -118,9 +125,13 @@ pub struct PairConfig {
     pub stands_crooked_deg: f64,
     /// Correlation of turning speeds below which two clips show different swings.
     pub min_correlation: f64,
+    /// Misfit of the cameras' common fit that counts as one standard deviation.
     pub match_misfit: f64,
+    /// Difference of two views' takeaways that counts as one standard deviation, seconds.
     pub match_takeaway_s: f64,
+    /// The same of their tops, seconds.
     pub match_top_s: f64,
+    /// Sum of squares above which two clips don't show one swing.
     pub match_limit: f64,
     /// Turns are compared from so long before the takeaway, in downswings,
     pub match_before: f64,
@@ -130,11 +141,13 @@ pub struct PairConfig {
     pub sound_motion_tolerance_s: f64,
     /// Standard deviation of an offset by sound (at least) and by motion, seconds.
     pub sound_offset_sigma_s: f64,
+    /// Standard deviation of an offset by motion, seconds.
     pub motion_offset_sigma_s: f64,
     /// Longest series that is correlated, steps of 1/240 s.
     pub max_correlation_steps: usize,
 }
 
+/// `[camera]`: priors and weights of the search for the cameras.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct CameraConfig {
@@ -144,8 +157,11 @@ pub struct CameraConfig {
     pub pitch_sigma_deg: f64,
     /// Standard deviation of the phone's tilt to the side, degrees.
     pub roll_sigma_deg: f64,
+    /// Usual height of a phone, metres,
     pub height_prior_m: f64,
+    /// and its standard deviation, metres.
     pub height_sigma_m: f64,
+    /// Usual distance of a phone from the golfer's feet, metres.
     pub distance_prior_m: f64,
     /// Standard deviation of the logarithm of the distance.
     pub distance_spread: f64,
@@ -153,16 +169,21 @@ pub struct CameraConfig {
     pub focal_prior_over_long_side: f64,
     /// Standard deviation of the logarithm of the focal length, by the prior and by the file.
     pub focal_prior_spread: f64,
+    /// The same by the file.
     pub focal_metadata_spread: f64,
+    /// Usual stature, metres.
     pub stature_prior_m: f64,
     /// Standard deviation of stature over its value, by the prior and when typed in.
     pub stature_prior_spread: f64,
+    /// The same when typed in.
     pub stature_typed_spread: f64,
     /// Standard deviation of the line of the ankles and of the toes about the target line, degrees.
     pub ankle_line_sigma_deg: f64,
+    /// The same of the line of the toes, degrees.
     pub toe_line_sigma_deg: f64,
     /// How many independent readings all rotation and joint samples are worth.
     pub independent_rotations: f64,
+    /// The same of the joints.
     pub independent_joints: f64,
     /// Most samples of the swing that the search uses.
     pub max_samples: usize,
@@ -184,6 +205,7 @@ pub struct CameraConfig {
     pub moving_after: f64,
 }
 
+/// `[body]`: how views are fused and smoothed over time.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BodyConfig {
@@ -214,6 +236,7 @@ pub struct BodyConfig {
     pub sides_half_s: f64,
 }
 
+/// `[swing]`: moments of the swing and what is read at them.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SwingConfig {
@@ -252,6 +275,7 @@ pub struct SwingConfig {
     pub least_stance_m: f64,
 }
 
+/// `[interval]`: what every interval holds.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct IntervalConfig {
@@ -284,9 +308,11 @@ pub struct UsableConfig {
     pub knee_deg: f64,
     /// Sway, per cent of the stance's width and centimetres.
     pub sway_percent: f64,
+    /// Sway, centimetres.
     pub sway_cm: f64,
     /// Takeaway to top and top to impact, seconds.
     pub backswing_s: f64,
+    /// Top to impact, seconds.
     pub downswing_s: f64,
     /// One segment's fastest moment before the other's, seconds.
     pub lead_s: f64,
@@ -296,6 +322,7 @@ pub struct UsableConfig {
     pub speed_deg_s: f64,
 }
 
+/// `[report]`: pages, stills, videos and comparisons.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ReportConfig {
@@ -331,6 +358,7 @@ pub struct ReportConfig {
     pub scrub_long_side_px: u32,
     /// Best and worst JPEG quality of such a picture, 1 to 100.
     pub scrub_quality_best: u8,
+    /// Worst such quality, 1 to 100.
     pub scrub_quality_worst: u8,
     /// Most bytes of pictures inside one page, before they are written as text.
     pub page_picture_bytes: usize,
@@ -351,6 +379,7 @@ pub struct ReportConfig {
     pub same_azimuth_deg: f64,
 }
 
+/// `[web]`: what the local page takes and how long it waits.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct WebConfig {
@@ -366,6 +395,7 @@ pub struct WebConfig {
     pub connections: usize,
 }
 
+/// `[batch]`: how swings are found in long clips, which clips of a folder belong together, and what workers may take.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BatchConfig {
@@ -384,6 +414,7 @@ pub struct BatchConfig {
     pub swing_gap_s: f64,
     /// What is read of a swing before and after the hands' fastest moment, seconds of real time.
     pub before_s: f64,
+    /// What is read after that moment, seconds of real time.
     pub after_s: f64,
     /// A strike this near the hands' fastest moment is the swing's own, seconds of real time.
     pub strike_reach_s: f64,
@@ -399,6 +430,7 @@ pub struct BatchConfig {
     pub clock_lone_s: f64,
     /// Time that a worker may take: this much, and so much for each second of clip, seconds.
     pub worker_base_s: f64,
+    /// Time that a worker may take for each second of clip, seconds.
     pub worker_per_clip_s: f64,
     /// Disk space that must be free before a swing begins, MB.
     pub min_free_mb: u64,

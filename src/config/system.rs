@@ -6,7 +6,9 @@
 pub enum System {
     /// Linux, and whatever else keeps to its customs.
     Linux,
+    /// macOS on either processor.
     MacOs,
+    /// Windows.
     Windows,
 }
 

@@ -5,13 +5,16 @@ use crate::terms::Handedness;
 /// A moment with its standard deviation, seconds of playback.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Moment {
+    /// When, seconds.
     pub time_s: f64,
+    /// Its standard deviation, seconds.
     pub sigma_s: f64,
 }
 
 /// One swing: when each part of it was, seconds of playback.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Phases {
+    /// Which way the golfer swings.
     pub hand: Handedness,
     /// Probability that this is a swing, 0 to 1.
     pub probability: f64,

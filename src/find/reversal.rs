@@ -12,7 +12,9 @@ use crate::config::FindConfig;
 /// One coordinate of a movement: samples (seconds, value) and the standard deviation of a value.
 #[derive(Clone, Debug)]
 pub struct Coordinate {
+    /// Seconds and values, in order of time.
     pub samples: Vec<(f64, f64)>,
+    /// Standard deviation of a value.
     pub sigma: f64,
 }
 
@@ -23,9 +25,11 @@ pub struct Window {
     pub search_s: f64,
     /// Samples used before and after the candidate, seconds.
     pub before_s: f64,
+    /// Samples used after the candidate, seconds.
     pub after_s: f64,
     /// How far the guess, from a smooth curve, comes early, and the spread of that, seconds.
     pub guess_early_s: f64,
+    /// Spread of that, seconds.
     pub guess_sigma_s: f64,
     /// Standard deviation of the model's own time, seconds.
     pub model_sigma_s: f64,

@@ -20,6 +20,7 @@ pub struct Signals {
     pub apart: Vec<f64>,
     /// Standard deviation of one frame's hands (golfer heights) and of its thorax heading (radians).
     pub hands_sigma: f64,
+    /// Standard deviation of the heading, radians.
     pub heading_sigma: f64,
 }
 

@@ -27,8 +27,11 @@ use crate::warning::Warning;
 /// A measured swing and what is needed to draw it.
 #[derive(Clone, Debug)]
 pub struct Measured {
+    /// What goes into `swing.json`.
     pub result: SwingResult,
+    /// What goes into `curves.csv`.
     pub curves: Curves,
+    /// What is drawn over each view's frames.
     pub overlays: Vec<Overlay>,
     /// What the intervals' learnt score was told, by event and measure.
     pub evidence: BTreeMap<Event, BTreeMap<Measure, Evidence>>,

@@ -8,15 +8,20 @@ use crate::math::series::{interpolate, parabola_vertex};
 /// Where an offset comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum OffsetFrom {
+    /// The strike was heard in both clips.
     Sound,
+    /// The turning speeds were matched.
     Motion,
 }
 
 /// Seconds to add to the second view's clock to get the first's.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Offset {
+    /// Seconds to add to the second clip's time.
     pub offset_s: f64,
+    /// Its standard deviation, seconds.
     pub sigma_s: f64,
+    /// What it was found from.
     pub from: OffsetFrom,
     /// Correlation of the two views' turning speeds at the motion's best offset, −1..1.
     pub correlation: f64,
@@ -26,8 +31,11 @@ pub struct Offset {
 /// sound's travel is taken off once it is known where the cameras stand.
 #[derive(Clone, Debug)]
 pub struct Clocked<'a> {
+    /// Where the chest faces over time.
     pub heading: &'a Heading,
+    /// Playback seconds for each real second.
     pub time_scale: f64,
+    /// Loud sounds, real seconds, loudest first.
     pub strikes: &'a [Strike],
 }
 

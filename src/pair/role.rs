@@ -10,6 +10,7 @@ use crate::warning::Warning;
 /// A view's role and how far the picture is from it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Seat {
+    /// Which view it is taken for.
     pub role: Role,
     /// Angle between the golfer's heading at address and the role's, radians.
     pub off_by: f64,
@@ -19,8 +20,10 @@ pub struct Seat {
     pub azimuth: f64,
 }
 
+/// Why roles can't be told.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum RoleError {
+    /// A clip shows no heading at address.
     #[error(
         "the golfer was read in too few frames to tell where the camera stood. Film the whole body, head to feet, in good light"
     )]

@@ -23,6 +23,7 @@ pub struct Instant {
     pub world_m: Vec<Vector3<f64>>,
     /// The torso network's 25 points; ask [`Instant::point`].
     points: Vec<Seen>,
+    /// What the torso network read of pelvis and thorax; `None` where it saw none.
     pub rotation: Option<RotationSample>,
 }
 
@@ -53,22 +54,29 @@ impl Instant {
 /// A view's usable frames.
 #[derive(Clone, Debug)]
 pub struct ViewSeries {
+    /// Where the camera stands.
     pub role: Role,
+    /// The clip.
     pub file: PathBuf,
+    /// SHA-256 of the clip, hexadecimal.
     pub sha256: String,
     /// Pixels.
     pub size_px: Vector2<f64>,
+    /// Focal length, pixels of the display picture, where the file tells it.
     pub focal_px: Option<f64>,
     /// Playback seconds are real seconds times this.
     pub time_scale: f64,
+    /// Frames a second of real time.
     pub fps: f64,
     /// Real time of every frame of the clip, read or not.
     pub frame_times_s: Vec<f64>,
+    /// What the networks saw, in order of time.
     pub instants: Vec<Instant>,
     /// Strikes on real time.
     pub strikes: Vec<Strike>,
     /// Picture height of the standing golfer, pixels: head to ankles at rest.
     pub body_px: f64,
+    /// Whether the picture was mirrored, for a left-hander.
     pub mirrored: bool,
 }
 

@@ -10,8 +10,11 @@ use crate::config::PoseConfig;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Images {
+    /// The crop as it is.
     Plain,
+    /// Its mirror image.
     Mirrored,
+    /// The mean of both.
     Both,
 }
 

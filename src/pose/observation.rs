@@ -8,17 +8,27 @@ use crate::warning::Warning;
 
 /// Indices of the 33 landmarks that this project uses. "Left" is the person's own left.
 pub mod landmark {
+    /// Tip of the nose.
     pub const NOSE: usize = 0;
     /// The first so many are the nose, eyes, ears and mouth.
     pub const FACE: usize = 11;
+    /// Left and right shoulder.
     pub const SHOULDER: [usize; 2] = [11, 12];
+    /// Left and right elbow.
     pub const ELBOW: [usize; 2] = [13, 14];
+    /// Left and right wrist.
     pub const WRIST: [usize; 2] = [15, 16];
+    /// Left and right hip.
     pub const HIP: [usize; 2] = [23, 24];
+    /// Left and right knee.
     pub const KNEE: [usize; 2] = [25, 26];
+    /// Left and right ankle.
     pub const ANKLE: [usize; 2] = [27, 28];
+    /// Left and right heel.
     pub const HEEL: [usize; 2] = [29, 30];
+    /// Left and right tip of the foot.
     pub const TOE: [usize; 2] = [31, 32];
+    /// How many there are.
     pub const COUNT: usize = 33;
 }
 
@@ -27,36 +37,63 @@ pub mod landmark {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[repr(usize)]
 pub enum TorsoPoint {
+    /// Left hip joint's centre.
     HipL = 0,
+    /// Right hip joint's centre.
     HipR = 1,
+    /// Left knee joint's centre.
     KneeL = 2,
+    /// Right knee joint's centre.
     KneeR = 3,
+    /// Left ankle joint's centre.
     AnkleL = 4,
+    /// Right ankle joint's centre.
     AnkleR = 5,
+    /// Left shoulder joint's centre.
     ShoulderL = 6,
+    /// Right shoulder joint's centre.
     ShoulderR = 7,
+    /// Left elbow joint's centre.
     ElbowL = 8,
+    /// Right elbow joint's centre.
     ElbowR = 9,
+    /// Left wrist joint's centre.
     WristL = 10,
+    /// Right wrist joint's centre.
     WristR = 11,
+    /// Left anterior superior iliac spine.
     AsisL = 12,
+    /// Right anterior superior iliac spine.
     AsisR = 13,
+    /// Left posterior superior iliac spine.
     PsisL = 14,
+    /// Right posterior superior iliac spine.
     PsisR = 15,
+    /// Seventh cervical vertebra, on the skin.
     C7 = 16,
+    /// Notch above the breastbone.
     SuprasternalNotch = 17,
+    /// Lower end of the breastbone.
     Xiphoid = 18,
+    /// Eighth thoracic vertebra, on the skin.
     T8 = 19,
+    /// Left tip of the shoulder blade.
     AcromionL = 20,
+    /// Right tip of the shoulder blade.
     AcromionR = 21,
+    /// Base of the neck.
     Neck = 22,
+    /// Middle of the head.
     Head = 23,
+    /// Midway between the wrists.
     WristMiddle = 24,
 }
 
 impl TorsoPoint {
+    /// How many there are.
     pub const COUNT: usize = 25;
 
+    /// All, in the network's order.
     pub const ALL: [Self; Self::COUNT] = [
         Self::HipL,
         Self::HipR,
@@ -97,7 +134,9 @@ impl TorsoPoint {
 /// One of the 33 landmarks, in display pixels of the frame.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Keypoint {
+    /// From the left edge, pixels.
     pub x_px: f64,
+    /// From the upper edge, pixels.
     pub y_px: f64,
     /// Probability that the point is in the picture and not hidden.
     pub visibility: f64,
@@ -108,7 +147,9 @@ pub struct Keypoint {
 /// A square region of the frame that a network looks at.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Region {
+    /// Its middle, display pixels.
     pub centre_px: [f64; 2],
+    /// Its side, display pixels.
     pub side_px: f64,
     /// Clockwise turn of the crop against the frame, radians; 0 for the torso network.
     pub roll_rad: f64,
@@ -189,12 +230,14 @@ pub struct Person {
     /// origin at the middle of the hips. Used for
     /// knees of a lone view and to look for swings, never for a turn.
     pub world_m: Vec<[f64; 3]>,
+    /// What the torso network read; `None` where it was not run.
     pub torso: Option<TorsoReading>,
 }
 
 /// One frame of one view.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Observation {
+    /// Number of the frame in the clip.
     pub index: usize,
     /// Seconds of playback since the clip's first frame.
     pub time_s: f64,
@@ -207,14 +250,17 @@ pub struct Observation {
 /// Everything the networks saw in one clip.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ViewTrack {
+    /// What the file says of itself.
     pub info: ClipInfo,
     /// Hexadecimal SHA-256 of the file.
     pub sha256: String,
+    /// One for each frame that was looked at, in order.
     pub observations: Vec<Observation>,
     /// Candidate strikes in the clip's sound, loudest first; empty without sound.
     pub strikes: Vec<Strike>,
     /// Most people seen at once.
     pub people_seen: usize,
+    /// Doubts about the clip.
     pub warnings: Vec<Warning>,
 }
 

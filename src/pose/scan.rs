@@ -18,6 +18,7 @@ pub struct HandSample {
     pub time_s: f64,
     /// From the middle of the hips, in golfer heights; x right, y down in the picture.
     pub x_heights: f64,
+    /// Downwards, golfer heights.
     pub y_heights: f64,
     /// The same with the depth that the landmark network guesses: x right, y down, z away.
     pub space_heights: [f64; 3],

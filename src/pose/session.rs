@@ -20,9 +20,13 @@ use crate::config::system::System;
 /// Where the model files and the runtime library are.
 #[derive(Clone, Debug)]
 pub struct ModelFiles {
+    /// Finds people in a picture.
     pub detector: PathBuf,
+    /// Reads 33 landmarks of one person.
     pub landmarks: PathBuf,
+    /// Reads the rotations of pelvis and thorax.
     pub torso: PathBuf,
+    /// The library that runs them.
     pub runtime: PathBuf,
 }
 

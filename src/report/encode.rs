@@ -49,15 +49,25 @@ fn quality(encoder: &str, config: &ReportConfig) -> Vec<(&'static str, String)> 
 /// Why a video could not be written.
 #[derive(Debug, thiserror::Error)]
 pub enum EncodeError {
+    /// FFmpeg here has no encoder for H.264.
     #[error(
         "FFmpeg has neither the libx264 nor the libopenh264 encoder. Install Debian's libavcodec59, or a build with one of the two."
     )]
     NoEncoder,
+    /// The video can't be written.
     #[error("{}: {source}. Check that the folder can be written and has room.", path.display())]
-    Write { path: PathBuf, source: ff::Error },
+    Write {
+        /// Which file.
+        path: PathBuf,
+        /// What FFmpeg said.
+        source: ff::Error,
+    },
+    /// The finished video can't be put in its place.
     #[error("{}: {source}. Check that the folder can be written and has room.", path.display())]
     Move {
+        /// Which file.
         path: PathBuf,
+        /// What the system said.
         source: std::io::Error,
     },
 }

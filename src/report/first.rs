@@ -6,7 +6,9 @@ use crate::terms::{Event, Measure};
 /// The figures that stand first.
 #[derive(Clone, Debug, PartialEq)]
 pub struct First {
+    /// The moment.
     pub event: Event,
+    /// Measures and their values there, in the order in which they are shown.
     pub figures: Vec<(Measure, Estimate)>,
 }
 

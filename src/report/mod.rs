@@ -38,23 +38,33 @@ use crate::result::{Curves, SwingResult, write_by_rename};
 /// Why a report could not be made.
 #[derive(Debug, thiserror::Error)]
 pub enum ReportError {
+    /// A clip can't be read again.
     #[error(transparent)]
     Clip(#[from] ClipError),
+    /// A video can't be made.
     #[error(transparent)]
     Encode(#[from] EncodeError),
+    /// A picture can't be drawn on.
     #[error(transparent)]
     Draw(#[from] DrawError),
+    /// A picture can't be resized.
     #[error("a frame could not be resized: {0}. Check the clip with another player.")]
     Scale(ffmpeg_next::Error),
+    /// A picture can't be written as JPEG.
     #[error("a picture could not be written as JPEG: {0}")]
     Picture(String),
+    /// A comparison can't be written as JSON.
     #[error("the comparison could not be written as JSON: {0}. Measure both swings again.")]
     Json(serde_json::Error),
+    /// A file can't be written.
     #[error("{}: {source}. Check that the folder can be written and has room.", path.display())]
     Io {
+        /// Which file.
         path: PathBuf,
+        /// What the system said.
         source: std::io::Error,
     },
+    /// The user stopped it.
     #[error("stopped before the report was whole")]
     Stopped,
 }
@@ -62,12 +72,16 @@ pub enum ReportError {
 /// What drawing needs from a pipeline.
 #[derive(Clone, Copy)]
 pub struct Settings<'a> {
+    /// Sizes, qualities and margins.
     pub report: &'a ReportConfig,
+    /// How clips are decoded.
     pub clip: &'a ClipConfig,
+    /// Factors for the difference of two swings.
     pub learned: &'a Learned,
 }
 
 impl<'a> Settings<'a> {
+    /// Those of a pipeline.
     pub fn of(pipeline: &'a Pipeline) -> Self {
         Self {
             report: &pipeline.report,
@@ -81,11 +95,17 @@ impl<'a> Settings<'a> {
 pub struct Drawing<'a> {
     /// The result's folder.
     pub folder: &'a Path,
+    /// The numbers.
     pub swing: &'a SwingResult,
+    /// The curves.
     pub curves: &'a Curves,
+    /// What is drawn, a view each.
     pub overlays: &'a [Overlay],
+    /// How it is drawn.
     pub settings: Settings<'a>,
+    /// Told how far it is.
     pub progress: &'a dyn Progress,
+    /// Asked whether to stop.
     pub cancel: &'a Cancel,
 }
 

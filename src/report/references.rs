@@ -12,25 +12,38 @@ const BUILT_IN: &str = include_str!("../../docs/references.toml");
 /// The words that stand where a number has no source.
 pub const NO_SOURCE: &str = "common practice, no source";
 
+/// Why a file of ranges can't be used.
 #[derive(Debug, thiserror::Error)]
 pub enum ReferencesError {
+    /// The file can't be read.
     #[error("{}: {source}. Check the name given with --ranges.", path.display())]
     Io {
+        /// Which file.
         path: PathBuf,
+        /// What the system said.
         source: std::io::Error,
     },
+    /// The file can't be understood, or a range in it makes no sense.
     #[error("{origin}: {detail}. Compare it with docs/references.toml, which explains every name.")]
-    Bad { origin: String, detail: String },
+    Bad {
+        /// Which file, or the built-in one.
+        origin: String,
+        /// What is wrong, with the line.
+        detail: String,
+    },
 }
 
 /// Everything a references file holds.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct References {
+    /// Ranges of measures at events.
     #[serde(default, rename = "range")]
     pub ranges: Vec<Range>,
+    /// Durations to set beside the tempo.
     #[serde(default)]
     pub tempo: Vec<TempoReference>,
+    /// Facts told in words.
     #[serde(default, rename = "note")]
     pub notes: Vec<Note>,
 }
@@ -39,12 +52,18 @@ pub struct References {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Range {
+    /// Of which measure.
     pub measure: Measure,
+    /// At which event.
     pub event: Event,
+    /// Who was measured.
     pub label: String,
+    /// Where the numbers come from: a publication, or [`NO_SOURCE`].
     pub source: String,
+    /// `men` or `women`, where they were told apart.
     #[serde(default)]
     pub sex: Option<String>,
+    /// The club, where the range holds for one.
     #[serde(default)]
     pub club: Option<String>,
     #[serde(default)]
@@ -63,10 +82,15 @@ pub struct Range {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct TempoReference {
+    /// Who was measured.
     pub label: String,
+    /// Where the numbers come from.
     pub source: String,
+    /// Takeaway to top, seconds.
     pub backswing_s: f64,
+    /// Top to impact, seconds.
     pub downswing_s: f64,
+    /// The first over the second.
     pub ratio: f64,
 }
 
@@ -74,28 +98,41 @@ pub struct TempoReference {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Note {
+    /// The fact.
     pub text: String,
+    /// Where it comes from.
     pub source: String,
 }
 
 /// What is drawn for a range, degrees.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Extent {
-    Strip { low: f64, high: f64 },
+    /// From low to high.
+    Strip {
+        /// Low end.
+        low: f64,
+        /// High end.
+        high: f64,
+    },
+    /// A single number, drawn as a line.
     About(f64),
 }
 
 /// How an estimate lies to a strip.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Verdict {
+    /// The whole whisker lies in the strip.
     Inside,
+    /// The whole whisker lies above it.
     Above,
+    /// The whole whisker lies below it.
     Below,
     /// The whisker crosses an edge of the strip, or the number itself can't be told.
     CantTell,
 }
 
 impl Verdict {
+    /// The word for people.
     pub fn word(self) -> &'static str {
         match self {
             Self::Inside => "inside",
@@ -105,6 +142,7 @@ impl Verdict {
         }
     }
 
+    /// How the whisker lies to a strip from `low` to `high`, degrees.
     pub fn of(e: &Estimate, low: f64, high: f64) -> Self {
         let Some((_, e_low, e_high)) = e.told() else {
             return Self::CantTell;
@@ -122,6 +160,7 @@ impl Verdict {
 }
 
 impl Range {
+    /// What is drawn of it.
     pub fn extent(&self) -> Extent {
         match (
             self.mean_deg.zip(self.sd_deg),

@@ -57,6 +57,7 @@ pub fn advice(why: Why, swing: &SwingResult) -> String {
 /// Numbers that can't be told for one reason.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Untold {
+    /// The reason.
     pub why: Why,
     /// "hip turn at the top", in the order of the page.
     pub names: Vec<String>,

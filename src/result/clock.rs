@@ -22,6 +22,7 @@ pub enum ClockFrom {
 pub struct Clock {
     /// False: in doubt.
     pub known: bool,
+    /// What it rests on.
     pub from: ClockFrom,
     /// Probability that the result's seconds are real ones, 0 to 1, where it was worked out.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -10,14 +10,18 @@ use crate::terms::Unit;
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(from = "EstimateInFile", into = "EstimateInFile")]
 pub struct Estimate {
+    /// The value, degrees.
     pub deg: Option<f64>,
+    /// Low end of the interval, degrees.
     pub low: Option<f64>,
+    /// High end of the interval, degrees.
     pub high: Option<f64>,
     /// Why it can't be told, though there may be a value.
     pub why: Option<Why>,
 }
 
 impl Estimate {
+    /// A value with its interval, of use until it is judged.
     pub fn new(deg: f64, low: f64, high: f64) -> Self {
         Self {
             deg: Some(deg),
@@ -55,9 +59,13 @@ impl From<Option<Ranged>> for Estimate {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(from = "QuantityInFile", into = "QuantityInFile")]
 pub struct Quantity {
+    /// The value.
     pub value: Option<f64>,
+    /// Low end of the interval.
     pub low: Option<f64>,
+    /// High end of the interval.
     pub high: Option<f64>,
+    /// Its unit.
     pub unit: Unit,
     /// Why it can't be told, though there may be a value.
     pub why: Option<Why>,
@@ -80,8 +88,11 @@ impl Quantity {
 /// A moment on the result's clock with its 95 % interval, seconds.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Moment {
+    /// When, seconds.
     pub s: Option<f64>,
+    /// Low end of the interval, seconds.
     pub low: Option<f64>,
+    /// High end of the interval, seconds.
     pub high: Option<f64>,
 }
 

@@ -17,19 +17,38 @@ use crate::terms::{Event, Measure};
 /// What can be wrong with a result folder.
 #[derive(Debug, thiserror::Error)]
 pub enum ResultError {
+    /// A file or folder can't be read or written.
     #[error("{}: {source}. Check that the folder exists, can be read and written, and has room.", path.display())]
     Io {
+        /// Which one.
         path: PathBuf,
+        /// What the system said.
         source: std::io::Error,
     },
+    /// `swing.json` can't be understood or breaks a rule.
     #[error("{}: not a readable swing.json ({detail}). Measure the swing again.", path.display())]
-    Json { path: PathBuf, detail: String },
+    Json {
+        /// Which file.
+        path: PathBuf,
+        /// What is wrong.
+        detail: String,
+    },
+    /// `swing.json` is of another version.
     #[error("{}: schema \"{found}\" is not \"{SCHEMA}\". Measure the swing again with this version.", path.display())]
-    Schema { path: PathBuf, found: String },
+    Schema {
+        /// Which file.
+        path: PathBuf,
+        /// The schema that it names.
+        found: String,
+    },
+    /// `curves.csv` can't be understood.
     #[error("{}: line {line}: {detail}. Measure the swing again.", path.display())]
     Csv {
+        /// Which file.
         path: PathBuf,
+        /// Number of the line, from 1.
         line: u64,
+        /// What is wrong.
         detail: String,
     },
 }

@@ -16,6 +16,7 @@ use crate::terms::{Event, Measure, Tells, Unit};
 
 /// Codes of the warnings that say why intervals are wide, or that the clock is not to be trusted.
 pub const VIEWS_DISAGREE: &str = "views_disagree";
+/// Code of the warning that a clip's pictures are unlike those that the networks know.
 pub const ODD_PICTURES: &str = "odd_pictures";
 const ODD_DOWNSWING: &str = "odd_downswing";
 

@@ -11,7 +11,9 @@ use crate::terms::{ANGLES, Angle};
 /// One angle with the variance of its reading (networks' part only), rad and rad².
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Read {
+    /// The angle, radians.
     pub value: f64,
+    /// Variance by the networks alone, rad².
     pub variance: f64,
     /// Radians a second.
     pub rate: f64,
@@ -27,6 +29,7 @@ pub struct AngleTable {
 /// Limb angles over time, on the result's clock.
 #[derive(Clone, Debug, Default)]
 pub struct Limbs {
+    /// Rising times, seconds on the result's clock.
     pub time_s: Vec<f64>,
     /// Knee flexion lead, trail and turn of the shoulder-joint line: value and variance.
     pub series: [Vec<Option<(f64, f64)>>; 3],
@@ -35,10 +38,13 @@ pub struct Limbs {
 /// What the angles are read from.
 #[derive(Clone, Debug)]
 pub struct Body {
+    /// The pelvis over time.
     pub pelvis: Fused,
+    /// The thorax over time.
     pub thorax: Fused,
     /// What each view tells of pelvis and thorax, and how its errors are alike over time.
     pub beliefs: [Belief; 2],
+    /// Knees and the line of the shoulder joints.
     pub limbs: Limbs,
     /// Half-width of the limb smoothing, seconds.
     pub limb_half_s: f64,
@@ -149,6 +155,7 @@ pub fn line_turn(lead: &WorldJoint, trail: &WorldJoint) -> Option<(f64, f64)> {
 }
 
 impl AngleTable {
+    /// The angle at row `i`; `None` where it was not seen.
     pub fn get(&self, i: usize, angle: Angle) -> Option<Read> {
         self.rows.get(i)?[angle as usize]
     }

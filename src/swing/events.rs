@@ -12,19 +12,26 @@ pub use crate::find::Moment as EventTime;
 /// What fixed the impact.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ImpactFrom {
+    /// The strike was heard.
     Sound,
+    /// The hands passed their place at address.
     Hands,
 }
 
 /// The moments of one swing.
 #[derive(Clone, Debug, Default)]
 pub struct Events {
+    /// The last still moment before the takeaway.
     pub address: Option<EventTime>,
+    /// Where thorax and hands turn back together.
     pub top: Option<EventTime>,
+    /// The strike, and what fixed it.
     pub impact: Option<(EventTime, ImpactFrom)>,
+    /// The first still moment afterwards.
     pub finish: Option<EventTime>,
     /// Reversal of the pelvis and of the thorax.
     pub pelvis_top: Option<EventTime>,
+    /// Reversal of the thorax.
     pub thorax_top: Option<EventTime>,
 }
 
@@ -45,7 +52,9 @@ impl Events {
 /// What the events are found from; times on the result's clock.
 #[derive(Clone, Debug)]
 pub struct Clues<'a> {
+    /// The pelvis over time.
     pub pelvis: &'a Fused,
+    /// The thorax over time.
     pub thorax: &'a Fused,
     /// Roughly the fastest opening of the thorax.
     pub fast_s: f64,
@@ -55,7 +64,9 @@ pub struct Clues<'a> {
     pub begins_s: f64,
     /// Roughly how long the downswing takes: the measure of all that is near or far.
     pub down_s: f64,
+    /// Where the hands leave their place at address.
     pub takeaway: Option<EventTime>,
+    /// Where the golfer stands still again.
     pub finish: Option<EventTime>,
     /// Strikes less their travel time, loudest first.
     pub strikes: Vec<EventTime>,

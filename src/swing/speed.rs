@@ -6,9 +6,11 @@ use crate::body::Fused;
 /// A peak of turning speed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Peak {
+    /// When.
     pub at: EventTime,
     /// Opening speed, radians a second, positive, and its standard deviation.
     pub rate: f64,
+    /// Its standard deviation, radians a second.
     pub rate_sigma: f64,
 }
 

@@ -1,13 +1,18 @@
 //! The three ways in which C3D files store numbers.
 
+/// Who wrote the file, which tells byte order and floating-point format.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Processor {
+    /// Little-endian, IEEE floats.
     Intel,
+    /// Little-endian words, VAX floats.
     Dec,
+    /// Big-endian, IEEE floats.
     Mips,
 }
 
 impl Processor {
+    /// The processor of a code in the parameter section; `None` for an unknown one.
     pub fn from_code(code: u8) -> Option<Self> {
         match code {
             84 => Some(Self::Intel),
@@ -17,6 +22,7 @@ impl Processor {
         }
     }
 
+    /// The code in the parameter section.
     pub fn code(self) -> u8 {
         match self {
             Self::Intel => 84,
@@ -25,6 +31,7 @@ impl Processor {
         }
     }
 
+    /// A 16-bit number from its bytes.
     pub fn u16(self, b: [u8; 2]) -> u16 {
         match self {
             Self::Intel | Self::Dec => u16::from_le_bytes(b),
@@ -32,6 +39,7 @@ impl Processor {
         }
     }
 
+    /// A 32-bit floating-point number from its bytes.
     pub fn f32(self, b: [u8; 4]) -> f32 {
         let [b0, b1, b2, b3] = b;
         match self {
@@ -42,6 +50,7 @@ impl Processor {
         }
     }
 
+    /// The bytes of a 16-bit number.
     pub fn put_u16(self, v: u16) -> [u8; 2] {
         match self {
             Self::Intel | Self::Dec => v.to_le_bytes(),
@@ -49,6 +58,7 @@ impl Processor {
         }
     }
 
+    /// The bytes of a 32-bit floating-point number.
     pub fn put_f32(self, v: f32) -> [u8; 4] {
         match self {
             Self::Intel => v.to_le_bytes(),

@@ -2,12 +2,16 @@
 
 use super::number::{Processor, at};
 
+/// What a parameter holds.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Value {
     /// Strings, trimmed; a single string is a list of one.
     Text(Vec<String>),
+    /// 8-bit numbers.
     Bytes(Vec<u8>),
+    /// 16-bit numbers, with sign.
     Integers(Vec<i16>),
+    /// 32-bit floating-point numbers.
     Floats(Vec<f32>),
 }
 
@@ -23,6 +27,7 @@ impl Value {
         }
     }
 
+    /// The strings, or none where it holds numbers.
     pub fn texts(&self) -> &[String] {
         match self {
             Self::Text(t) => t,
@@ -30,6 +35,7 @@ impl Value {
         }
     }
 
+    /// The floating-point numbers, or none where it holds anything else.
     pub fn floats(&self) -> &[f32] {
         match self {
             Self::Floats(f) => f,
@@ -38,10 +44,14 @@ impl Value {
     }
 }
 
+/// Parameters that belong together.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Group {
+    /// The number by which parameters name their group.
     pub id: i8,
+    /// Its name in capitals, such as POINT.
     pub name: String,
+    /// Names and values, in the file's order.
     pub parameters: Vec<(String, Value)>,
 }
 

@@ -6,12 +6,17 @@ use super::{C3dEvent, Track};
 /// What a C3D file is made of. Every track has the same number of points.
 #[derive(Clone, Debug)]
 pub struct C3dWriter {
+    /// How numbers are stored.
     pub processor: Processor,
+    /// Frames a second.
     pub rate_hz: f64,
     /// Frame 1 is at 0 s.
     pub first_frame: u16,
+    /// Unit of the points ("mm").
     pub units: String,
+    /// The points, all of one length.
     pub tracks: Vec<Track>,
+    /// Moments to name.
     pub events: Vec<C3dEvent>,
     /// Labels of the tracks that hold angles, degrees.
     pub angles: Vec<String>,
@@ -95,6 +100,7 @@ fn ascii(text: &str) -> impl Iterator<Item = u8> {
 }
 
 impl C3dWriter {
+    /// The whole file.
     pub fn to_bytes(&self) -> Result<Vec<u8>, TooLarge> {
         let p = self.processor;
         let frames = self

@@ -4,6 +4,7 @@ use super::{FRAME, SEQUENCE};
 use crate::agreement::compare::Comparison;
 use crate::agreement::pairing::{Pair, SwingComparison};
 
+/// The header of the table; angles in degrees, times in seconds.
 pub const COLUMNS: &str = "swing,player,set_up,time_s,sensor_time_s,event,measure,estimate_deg,estimate_low_deg,estimate_high_deg,sensor_deg";
 
 /// The whole file. Lines with `#` state units, frame and sequence; `event` is empty on the curve.

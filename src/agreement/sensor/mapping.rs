@@ -10,17 +10,21 @@ use crate::terms::{Event, Measure};
 
 const MAX_MAPPING_BYTES: u64 = 1 << 20;
 
+/// Unit of a column of angles.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum AngleUnit {
+    /// Degrees.
     #[default]
     Deg,
+    /// Radians.
     Rad,
     /// Whole turns.
     Rev,
 }
 
 impl AngleUnit {
+    /// A value of this unit in degrees.
     pub fn to_degrees(self, v: f64) -> f64 {
         match self {
             Self::Deg => v,
@@ -30,31 +34,41 @@ impl AngleUnit {
     }
 }
 
+/// Unit of the time column.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum TimeUnit {
+    /// Seconds.
     #[default]
     S,
+    /// Milliseconds.
     Ms,
+    /// Microseconds.
     Us,
     /// Sample numbers; needs `rate_hz`.
     Frames,
 }
 
+/// Where times come from.
 #[derive(Clone, Debug, Default, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct TimeRule {
     /// Column with the time; `time_s` when absent. With `rate_hz` alone, rows are counted.
     pub column: Option<String>,
+    /// Unit of that column.
     #[serde(default)]
     pub unit: TimeUnit,
+    /// Samples a second, where rows or samples are counted.
     pub rate_hz: Option<f64>,
 }
 
+/// Where a measure comes from.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ColumnRule {
+    /// Name of the column.
     pub column: String,
+    /// Unit of its angles.
     #[serde(default)]
     pub unit: AngleUnit,
     /// 1 or −1.
@@ -69,21 +83,28 @@ fn plus() -> i8 {
 /// A direction of the laboratory frame.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 pub enum Axis {
+    /// Along x.
     #[serde(rename = "+x")]
     PlusX,
+    /// Against x.
     #[serde(rename = "-x")]
     MinusX,
+    /// Along y.
     #[serde(rename = "+y")]
     PlusY,
+    /// Against y.
     #[serde(rename = "-y")]
     MinusY,
+    /// Along z.
     #[serde(rename = "+z")]
     PlusZ,
+    /// Against z.
     #[serde(rename = "-z")]
     MinusZ,
 }
 
 impl Axis {
+    /// The unit vector.
     pub fn vector(self) -> nalgebra::Vector3<f64> {
         use nalgebra::Vector3 as V;
         match self {
@@ -101,6 +122,7 @@ impl Axis {
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Mapping {
+    /// Where times come from.
     pub time: TimeRule,
     /// Column that names the swing of each row.
     pub swing_column: String,
@@ -152,6 +174,7 @@ impl Default for Mapping {
 }
 
 impl Mapping {
+    /// Reads and checks a mapping file.
     pub fn read(path: &Path) -> Result<Self, AgreementError> {
         Self::from_bytes(&read_bounded(path, MAX_MAPPING_BYTES)?, path)
     }

@@ -14,9 +14,12 @@ use super::{mean, sd, t_quantile};
 /// Standard deviations on each side of the bias.
 pub const LIMIT_FACTOR: f64 = 1.96;
 
+/// A 95 % interval.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Interval {
+    /// Its low end.
     pub low: f64,
+    /// Its high end.
     pub high: f64,
 }
 
@@ -27,13 +30,19 @@ pub struct Limits {
     pub n: usize,
     /// Clusters (players, or swings for curves); equal to `n` in the simple form.
     pub clusters: usize,
+    /// Mean difference.
     pub bias: f64,
+    /// Its 95 % interval; `None` where one reading or one cluster is all there is.
     pub bias_interval: Option<Interval>,
     /// Standard deviation of a single difference. `None` for n = 1.
     pub sd: Option<f64>,
+    /// Lower limit of agreement.
     pub low: Option<f64>,
+    /// Upper limit of agreement.
     pub high: Option<f64>,
+    /// 95 % interval of the lower limit.
     pub low_interval: Option<Interval>,
+    /// 95 % interval of the upper limit.
     pub high_interval: Option<Interval>,
 }
 

@@ -5,10 +5,14 @@ use statrs::distribution::{Beta, ContinuousCDF};
 
 use super::Interval;
 
+/// How many readings lie inside.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Coverage {
+    /// `inside` over `n`.
     pub share: f64,
+    /// Readings inside.
     pub inside: usize,
+    /// All readings.
     pub n: usize,
     /// Clopper–Pearson, for independent readings; `None` over curves, whose instants are not.
     pub interval: Option<Interval>,

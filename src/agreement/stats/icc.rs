@@ -4,11 +4,16 @@
 use serde::Serialize;
 use statrs::distribution::{ContinuousCDF, FisherSnedecor};
 
+/// ICC(A,1) with its 95 % interval; 1 is perfect agreement.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Icc {
+    /// The coefficient.
     pub value: f64,
+    /// Low end of the interval.
     pub low: f64,
+    /// High end of the interval.
     pub high: f64,
+    /// Pairs of readings.
     pub n: usize,
 }
 

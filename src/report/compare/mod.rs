@@ -23,8 +23,11 @@ pub const SCHEMA: &str = "quarterturn.comparison/2";
 
 /// One swing as read from its folder.
 pub struct Measured {
+    /// Its folder.
     pub folder: PathBuf,
+    /// What `swing.json` holds.
     pub swing: SwingResult,
+    /// What `curves.csv` holds.
     pub curves: Curves,
 }
 
@@ -42,15 +45,19 @@ impl Measured {
 /// What can be said about a difference.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub enum Word {
+    /// The whole interval of the difference lies on one side of zero.
     #[serde(rename = "changed")]
     Changed,
+    /// It holds zero and stays within what counts as the same.
     #[serde(rename = "not changed")]
     NotChanged,
+    /// Everything else.
     #[serde(rename = "can't tell")]
     CantTell,
 }
 
 impl Word {
+    /// The word for people.
     pub fn text(self) -> &'static str {
         match self {
             Self::Changed => "changed",
@@ -72,35 +79,53 @@ impl Word {
 /// One measure at one event in both swings. Degrees.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Difference {
+    /// At which event.
     pub event: Event,
+    /// Of which measure.
     pub measure: Measure,
+    /// In the first swing.
     pub first: Estimate,
+    /// In the second swing.
     pub second: Estimate,
     /// Second less first.
     pub difference: Estimate,
+    /// What can be said of it.
     pub word: Word,
 }
 
 /// Everything that a comparison says.
 #[derive(Clone, Debug, Serialize)]
 pub struct Comparison {
+    /// [`SCHEMA`].
     pub schema: &'static str,
+    /// Version of the program that compared.
     pub tool_version: &'static str,
+    /// Name of the first swing.
     pub first: String,
+    /// Name of the second swing.
     pub second: String,
+    /// How differences and words come about, in sentences.
     pub rule: String,
+    /// The sequence of the angles.
     pub angle_order: String,
+    /// Every measure at every event that either shows.
     pub differences: Vec<Difference>,
     /// What the coach typed in: name, first, second.
     pub typed_in: Vec<TypedPair>,
+    /// What the turns at the top say together.
     pub sentences: Vec<String>,
+    /// Doubts about either swing, each with its name.
     pub warnings: Vec<String>,
 }
 
+/// One thing that the coach typed in.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct TypedPair {
+    /// What it is.
     pub name: &'static str,
+    /// With the first swing.
     pub first: Option<String>,
+    /// With the second swing.
     pub second: Option<String>,
 }
 

@@ -28,11 +28,17 @@ use crate::terms::{Event, Handedness, Measure};
 
 /// What a page is made from.
 pub struct PageInput<'a> {
+    /// The numbers.
     pub swing: &'a SwingResult,
+    /// The curves.
     pub curves: &'a Curves,
+    /// The ranges beside them.
     pub references: &'a References,
+    /// The pictures of each view.
     pub views: &'a [ViewPictures],
+    /// Moments that the scrubber stops at, seconds on the result's clock.
     pub scrub_s: &'a [f64],
+    /// Sizes, qualities and budgets.
     pub config: &'a ReportConfig,
 }
 

@@ -14,8 +14,15 @@ const FONT: &[u8] = include_bytes!("../assets/DejaVuSans-Bold.ttf");
 /// Why a picture could not be drawn on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum DrawError {
+    /// No picture of this size can be held.
     #[error("a picture of {width} × {height} pixels can't be drawn on")]
-    Size { width: u32, height: u32 },
+    Size {
+        /// Pixels.
+        width: u32,
+        /// Pixels.
+        height: u32,
+    },
+    /// The font inside the program is damaged.
     #[error("the built-in font can't be read")]
     Font,
 }

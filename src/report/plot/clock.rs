@@ -9,6 +9,7 @@ use crate::terms::Handedness;
 
 /// One bar of the clock.
 pub struct ClockBar<'a> {
+    /// What it shows, for those who can't see it.
     pub label: &'a str,
     /// Turn from address, degrees.
     pub turn: Estimate,

@@ -9,21 +9,29 @@ use crate::result::Estimate;
 
 /// One curve. `class` sets the stroke, which differs in dash as well as colour.
 pub struct Line<'a> {
+    /// What it shows, as a title.
     pub label: &'a str,
+    /// Class of its stroke and band.
     pub class: &'a str,
+    /// Times, rising, and values; a gap is a value that can't be told.
     pub points: Vec<(f64, Estimate)>,
 }
 
 /// A chart's content. Times are on whatever axis the caller chose.
 pub struct CurveChart<'a> {
+    /// Identity in the page.
     pub id: &'a str,
+    /// What the chart shows, for those who can't see it.
     pub title: &'a str,
+    /// The curves, drawn in order.
     pub lines: Vec<Line<'a>>,
     /// Where the vertical lines stand, and their names.
     pub events: Vec<(f64, &'a str)>,
+    /// First and last time.
     pub span: (f64, f64),
     /// What the horizontal axis counts ("seconds").
     pub axis: &'a str,
+    /// From tick to tick on the horizontal axis.
     pub tick_step: f64,
     /// Written under the axis, or nothing where the event names say it all.
     pub tick_digits: Option<usize>,

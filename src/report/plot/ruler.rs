@@ -9,16 +9,21 @@ use crate::result::Estimate;
 
 /// A reference range on a ruler.
 pub struct Strip {
+    /// What stands beside it.
     pub label: String,
+    /// Where it lies, degrees.
     pub extent: Extent,
 }
 
 /// What one ruler shows. `span` is in degrees.
 pub struct Ruler<'a> {
+    /// What the ruler shows, for those who can't see it.
     pub title: &'a str,
     /// The measure, or two of them when swings are compared; drawn above one another.
     pub marks: Vec<(&'a str, Estimate)>,
+    /// Ranges, drawn one below the other.
     pub strips: Vec<Strip>,
+    /// Its two ends, degrees.
     pub span: (f64, f64),
 }
 
