@@ -9,7 +9,7 @@ use crate::agreement::Calibration;
 use crate::config::Pipeline;
 use crate::measure::Options;
 use crate::report::References;
-use crate::result::TypedIn;
+use crate::result::{Lesson, TypedIn};
 use crate::terms::Handedness;
 use crate::worker::Given;
 
@@ -39,9 +39,31 @@ pub struct ReadingArgs {
     pub quiet: bool,
 }
 
+/// Whose swing it is, and what was tried.
+#[derive(Clone, Debug, Args)]
+pub struct LessonArgs {
+    /// Player's name, kept in the result
+    #[arg(long, value_name = "NAME")]
+    pub player: Option<String>,
+    /// Day of the lesson (2026-05-14); the day of filming when not given, where the clip tells it
+    #[arg(long, value_name = "DATE")]
+    pub lesson: Option<Lesson>,
+    /// What was tried, in a word or two ("hips held"); swings of one label make a set
+    #[arg(long, value_name = "TEXT")]
+    pub label: Option<String>,
+    /// Club, kept in the result
+    #[arg(long, value_name = "TEXT")]
+    pub club: Option<String>,
+    /// Anything else worth keeping with the swing
+    #[arg(long, value_name = "TEXT")]
+    pub notes: Option<String>,
+}
+
 /// What is told of one player and swing.
 #[derive(Clone, Debug, Args)]
 pub struct PlayerArgs {
+    #[command(flatten)]
+    pub lesson: LessonArgs,
     /// Stature of the player, cm: gives sway in centimetres and a better scale
     #[arg(long, value_name = "CM", value_parser = stature)]
     pub stature_cm: Option<f64>,
@@ -51,12 +73,6 @@ pub struct PlayerArgs {
     /// Carry with its unit, as typed ("142 m")
     #[arg(long, value_name = "TEXT")]
     pub carry: Option<String>,
-    /// Player's name, kept in the result
-    #[arg(long)]
-    pub player: Option<String>,
-    /// Club, kept in the result
-    #[arg(long)]
-    pub club: Option<String>,
 }
 
 /// Files that numbers are set beside or corrected by.
@@ -122,16 +138,30 @@ impl ReadingArgs {
     }
 }
 
+impl LessonArgs {
+    /// What was typed.
+    pub fn typed_in(&self) -> TypedIn {
+        TypedIn {
+            player: self.player.clone(),
+            lesson: self.lesson,
+            label: self.label.clone(),
+            club: self.club.clone(),
+            notes: self.notes.clone(),
+            ..TypedIn::default()
+        }
+        .tidied()
+    }
+}
+
 impl PlayerArgs {
     /// Adds what was typed.
     pub fn fill(&self, options: &mut Options) {
         options.stature_cm = self.stature_cm;
         options.typed_in = TypedIn {
-            player: self.player.clone(),
-            club: self.club.clone(),
             stature_cm: self.stature_cm,
             ball_speed: self.ball_speed.clone(),
             carry: self.carry.clone(),
+            ..self.lesson.typed_in()
         };
     }
 }

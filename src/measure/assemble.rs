@@ -85,7 +85,7 @@ pub fn assemble(
         peak_separation_at,
         pelvis_top: events.pelvis_top.map(moment),
         thorax_top: events.thorax_top.map(moment),
-        typed_in: options.typed_in.clone(),
+        typed_in: options.typed_in.clone().tidied(),
         calibration: None,
         warnings,
     };
@@ -217,6 +217,7 @@ fn view_entries(
                     .file_name()
                     .map_or_else(String::new, |n| n.to_string_lossy().into_owned()),
                 sha256: view.sha256.clone(),
+                filmed_unix_s: view.filmed_unix_s,
                 fps: view.fps,
                 offset_s,
                 offset_half_width_s: (i > 0).then_some(Z95 * fit.offset_sigma_s),

@@ -60,6 +60,8 @@ pub struct ViewSeries {
     pub file: PathBuf,
     /// SHA-256 of the clip, hexadecimal.
     pub sha256: String,
+    /// When filming began, seconds since 1970, where the file tells.
+    pub filmed_unix_s: Option<f64>,
     /// Pixels.
     pub size_px: Vector2<f64>,
     /// Focal length, pixels of the display picture, where the file tells it.
@@ -126,6 +128,7 @@ impl ViewSeries {
             role,
             file: track.info.file.clone(),
             sha256: track.sha256.clone(),
+            filmed_unix_s: track.info.created_unix_s.filter(|s| s.is_finite()),
             size_px: size,
             focal_px: focal_px.filter(|f| f.is_finite() && *f > 0.0),
             time_scale,

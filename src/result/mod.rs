@@ -9,8 +9,10 @@ mod clock;
 mod curves;
 mod naming;
 mod numbers;
+mod retype;
 mod store;
 mod swing_file;
+mod typed_in;
 mod usable;
 mod why;
 
@@ -18,12 +20,14 @@ pub use clock::{Clock, ClockFrom};
 pub use curves::{CurvePoint, Curves};
 pub use naming::swing_name;
 pub use numbers::{Estimate, Moment, Quantity};
+pub use retype::rewrite_typed_in;
 pub use store::{
     ResultError, read_curves, read_curves_bytes, read_swing, read_swing_bytes, swing_folders,
     write_by_rename, write_result,
 };
 pub use swing_file::{
-    Between, CameraEntry, SCHEMA, SCHEMA_1, SwingResult, Tempo, TurnSpeed, TypedIn, ViewEntry,
+    Between, CameraEntry, SCHEMA, SCHEMA_1, SwingResult, Tempo, TurnSpeed, ViewEntry,
 };
+pub use typed_in::{Lesson, NOTES_MAX, NoDay, TEXT_MAX, TypedIn};
 pub use usable::{ODD_PICTURES, VIEWS_DISAGREE, judge, widest_deg};
 pub use why::Why;

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::clock::Clock;
 use super::numbers::{Estimate, Moment, Quantity};
+use super::typed_in::{Lesson, TypedIn};
 use crate::terms::{Event, Handedness, Measure, Role};
 use crate::warning::Warning;
 
@@ -24,6 +25,9 @@ pub struct ViewEntry {
     pub file: String,
     /// SHA-256 of the clip, hexadecimal.
     pub sha256: String,
+    /// When filming began, seconds since 1970, where the file tells.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub filmed_unix_s: Option<f64>,
     /// Frames per second of real time.
     pub fps: f64,
     /// Seconds to add to this clip's own time to get the result's clock.
@@ -90,26 +94,6 @@ pub struct TurnSpeed {
     pub pelvis_before_thorax: Quantity,
     /// `pelvis`, `thorax` or `can't tell`.
     pub first: String,
-}
-
-/// What the coach typed in, never computed.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-pub struct TypedIn {
-    /// Who swung.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub player: Option<String>,
-    /// With which club.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub club: Option<String>,
-    /// The player's stature, centimetres.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub stature_cm: Option<f64>,
-    /// As typed, with its unit: "52 m/s".
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub ball_speed: Option<String>,
-    /// As typed, with its unit: "142 m".
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub carry: Option<String>,
 }
 
 /// How far hips and shoulders (rib cage) turned from one moment to a later one; needs no address.
@@ -189,4 +173,16 @@ pub struct SwingResult {
     pub calibration: Option<String>,
     /// Doubts, each with a code for programs and a sentence for people.
     pub warnings: Vec<Warning>,
+}
+
+impl SwingResult {
+    /// The day of the lesson as typed in, or the day of filming (UTC) where a clip tells it.
+    pub fn lesson(&self) -> Option<Lesson> {
+        let filmed = || {
+            self.views
+                .iter()
+                .find_map(|v| Lesson::of_unix_s(v.filmed_unix_s?))
+        };
+        self.typed_in.lesson.or_else(filmed)
+    }
 }

@@ -79,7 +79,7 @@ fn measurement(options: &Options, ticket: &Ticket, folder: &Path) -> Measurement
                     club: typed(&ticket.club),
                     ball_speed: typed(&ticket.ball_speed),
                     carry: typed(&ticket.carry),
-                    stature_cm: None,
+                    ..TypedIn::default()
                 },
                 ..measure::Options::default()
             },

@@ -176,6 +176,7 @@ pub fn measured(truth: &Truth, error: &Error) -> (SwingResult, Curves) {
         role,
         file: file.into(),
         sha256: "0".repeat(64),
+        filmed_unix_s: None,
         fps: 60.0,
         offset_s: 0.0,
         offset_half_width_s: None,

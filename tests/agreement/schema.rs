@@ -51,6 +51,10 @@ fn full() -> Value {
     });
     swing.thorax_top = Some(Moment::default());
     swing.typed_in.player = Some("A".into());
+    swing.typed_in.lesson = "2026-05-14".parse().ok();
+    swing.typed_in.label = Some("hips held".into());
+    swing.typed_in.notes = Some("wind from the left".into());
+    swing.views[0].filmed_unix_s = Some(1.78e9);
     swing.typed_in.stature_cm = Some(180.0);
     swing.calibration = Some("bay".into());
     swing.warnings = vec![
@@ -130,6 +134,7 @@ fn what_the_reader_refuses_is_invalid() {
         ("/at/top/separation/deg", json!([1])),
         ("/tempo/ratio/unit", json!("furlongs")),
         ("/warnings", json!(null)),
+        ("/typed_in/lesson", json!("14 May")),
     ] {
         let mut v = full();
         *v.pointer_mut(pointer).expect(pointer) = wrong.clone();

@@ -140,6 +140,7 @@ impl Truth {
                     role,
                     file: views[role.key()]["file"].as_str().expect("a file").into(),
                     sha256: "0".repeat(64),
+                    filmed_unix_s: None,
                     fps: number(&views[role.key()]["fps"]),
                     offset_s: number(&views[role.key()]["starts_at_s"]) - zero,
                     offset_half_width_s: None,
