@@ -25,6 +25,7 @@ seed curves_csv fuzz/seeds/curves.csv
 seed sensor_csv fuzz/seeds/sensor*.csv
 seed mapping_toml fuzz/seeds/mapping.toml
 seed calibration_toml fuzz/seeds/calibration.toml
+seed name_pattern fuzz/seeds/name_pattern.txt
 
 cargo +nightly fuzz build --sanitizer none ${FUZZ_TARGET_DIR:+--target-dir "$FUZZ_TARGET_DIR"}
 mkdir -p fuzz/artifacts

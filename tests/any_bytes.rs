@@ -11,7 +11,7 @@ use quarterturn::clip::{Orientation, Tags};
 use quarterturn::config::Pipeline;
 use quarterturn::pose::decode_detections;
 use quarterturn::report::References;
-use quarterturn::result::{read_curves_bytes, read_swing_bytes};
+use quarterturn::result::{NamePattern, read_curves_bytes, read_swing_bytes};
 
 const SWING: &[u8] = include_bytes!("../fuzz/seeds/swing.json");
 const CURVES: &[u8] = include_bytes!("../fuzz/seeds/curves.csv");
@@ -21,6 +21,7 @@ const MAPPING: &[u8] = include_bytes!("../fuzz/seeds/mapping.toml");
 const CALIBRATION: &[u8] = include_bytes!("../fuzz/seeds/calibration.toml");
 const PIPELINE: &[u8] = include_bytes!("../fuzz/seeds/pipeline.toml");
 const TAGS: &[u8] = include_bytes!("../fuzz/seeds/tags.txt");
+const NAMES: &[u8] = include_bytes!("../fuzz/seeds/name_pattern.txt");
 const REFERENCES: &[u8] = include_bytes!("../docs/references.toml");
 const C3D: &[u8] = include_bytes!("reference/landmarks_by_c3d.c3d");
 const C3D_LABORATORY: &[u8] = include_bytes!("reference/c3d_sample.c3d");
@@ -73,6 +74,19 @@ proptest! {
         if let Ok(swing) = read_swing_bytes(&bytes, Path::new("swing.json")) {
             let again = serde_json::to_vec(&swing).expect("written");
             prop_assert!(read_swing_bytes(&again, Path::new("swing.json")).is_ok());
+        }
+    }
+
+    #[test]
+    fn name_pattern(bytes in near(NAMES)) {
+        let text = String::from_utf8_lossy(&bytes);
+        let (pattern, path) = text.split_once('\n').unwrap_or((&text, "a/b.mp4"));
+        if let Ok(pattern) = NamePattern::parse(pattern) {
+            if let Some(told) = pattern.read(Path::new(path)) {
+                for field in [told.player, told.label, told.club].into_iter().flatten() {
+                    prop_assert!(!field.is_empty() && field.trim() == field);
+                }
+            }
         }
     }
 

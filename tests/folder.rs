@@ -351,6 +351,37 @@ fn the_plan_pairs_names_and_tells_what_is_left_out() {
 }
 
 #[test]
+fn names_of_folders_and_files_tell_whose_swing_it_is_and_what_was_tried() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let clips = folder.path().join("clips");
+    let lesson = clips.join("Student 7/2026-05-14 hips held");
+    std::fs::create_dir_all(&lesson).expect("made");
+    for role in ["face_on", "down_the_line"] {
+        std::fs::copy(sample(role), lesson.join(format!("IMG_1_{role}.mp4"))).expect("copied");
+    }
+    let plan = |pattern: &str| {
+        program()
+            .args([
+                "folder", "--plan", "--json", "--club", "7 iron", "--names", pattern,
+            ])
+            .arg(&clips)
+            .arg("--out")
+            .arg(folder.path().join("out"))
+            .output()
+            .expect("runs")
+    };
+    let output = plan("{player}/{lesson} {label}/{skip}");
+    assert_eq!(output.status.code(), Some(0));
+    let told = json(&output);
+    let swing = &told["swings"][0];
+    assert_eq!(swing["player"], "Student 7");
+    assert_eq!(swing["lesson"], "2026-05-14");
+    assert_eq!(swing["label"], "hips held");
+    assert_eq!(swing["club"], "7 iron");
+    assert_eq!(plan("{who}").status.code(), Some(2));
+}
+
+#[test]
 fn a_second_run_on_the_same_folder_says_so() {
     let folder = tempfile::tempdir().expect("a folder");
     let (clips, out) = (folder.path().join("clips"), folder.path().join("out"));

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use super::error::BatchError;
+use crate::result::{NoDay, Told};
 use crate::terms::Role;
 
 /// Its name, in the folder of clips.
@@ -16,7 +17,8 @@ pub struct Corrections {
     pub alone: Vec<String>,
     pub skip: Vec<String>,
     pub roles: BTreeMap<String, Role>,
-    pub players: BTreeMap<String, String>,
+    /// What is said of a clip's swing.
+    pub told: BTreeMap<String, Told>,
     /// From and to, seconds of playback; replaces the swings found in the clip.
     pub cuts: BTreeMap<String, Vec<(f64, f64)>>,
 }
@@ -52,7 +54,7 @@ impl Corrections {
     fn add(&mut self, line: &str) -> Result<(), String> {
         let (word, rest) = line
             .split_once(':')
-            .ok_or("begin with `pair:`, `alone:`, `skip:`, `face-on:`, `down-the-line:`, `player:` or `cut:`")?;
+            .ok_or("begin with `pair:`, `alone:`, `skip:`, `face-on:`, `down-the-line:`, `player:`, `lesson:`, `label:`, `club:` or `cut:`")?;
         let file = |text: &str| {
             let name = text.trim().replace('\\', "/");
             if name.is_empty() {
@@ -86,9 +88,20 @@ impl Corrections {
             "down-the-line" => {
                 self.roles.insert(file(rest)?, Role::DownTheLine);
             }
-            "player" => {
-                let (name, player) = valued()?;
-                self.players.insert(name, player.to_owned());
+            word @ ("player" | "label" | "club") => {
+                let (name, text) = valued()?;
+                let told = self.told.entry(name).or_default();
+                let place = match word {
+                    "player" => &mut told.player,
+                    "label" => &mut told.label,
+                    _ => &mut told.club,
+                };
+                *place = Some(text.to_owned());
+            }
+            "lesson" => {
+                let (name, day) = valued()?;
+                let day = day.parse().map_err(|e: NoDay| e.to_string())?;
+                self.told.entry(name).or_default().lesson = Some(day);
             }
             "cut" => {
                 let (name, span) = valued()?;
@@ -123,13 +136,18 @@ mod tests {
     fn every_kind_of_line_is_read() {
         let text = "# Tuesday\n\npair: a 1.mp4 + sub/b.mov\nalone: c.mp4\nSkip: d.mp4\n\
                     face-on: a 1.mp4\ndown-the-line: sub\\b.mov\nplayer: c.mp4 = Student 7\n\
+                    lesson: c.mp4 = 2026-05-14\nlabel: c.mp4 = hips held\nclub: c.mp4 = 7 iron\n\
                     cut: e.mp4 = 12.5 to 18\ncut: e.mp4 = 30 to 36.5\n";
         let c = Corrections::parse(text).expect("valid");
         assert_eq!(c.pairs, [["a 1.mp4".to_owned(), "sub/b.mov".to_owned()]]);
         assert_eq!(c.alone, ["c.mp4"]);
         assert_eq!(c.skip, ["d.mp4"]);
         assert_eq!(c.roles["sub/b.mov"], Role::DownTheLine);
-        assert_eq!(c.players["c.mp4"], "Student 7");
+        let told = &c.told["c.mp4"];
+        assert_eq!(told.player.as_deref(), Some("Student 7"));
+        assert_eq!(told.lesson, "2026-05-14".parse().ok());
+        assert_eq!(told.label.as_deref(), Some("hips held"));
+        assert_eq!(told.club.as_deref(), Some("7 iron"));
         assert_eq!(c.cuts["e.mp4"], [(12.5, 18.0), (30.0, 36.5)]);
     }
 
@@ -142,6 +160,7 @@ mod tests {
             ("cut: a = 5 to 3", 1),
             ("cut: a = nan to 3", 1),
             ("hello", 1),
+            ("lesson: a = 14 May", 1),
         ] {
             assert_eq!(Corrections::parse(text).expect_err(text).0, line, "{text}");
         }

@@ -10,7 +10,7 @@ use super::planned::{PlannedClip, PlannedSwing, SwingKind, slashed};
 use super::scan::FoundSwing;
 use super::scenes::Scene;
 use crate::config::BatchConfig;
-use crate::result::swing_name;
+use crate::result::{Told, swing_name};
 
 /// The swings of a scene, each with its windows.
 pub(super) fn cut(
@@ -78,7 +78,7 @@ pub(super) fn cut(
                 } else {
                     base
                 },
-                player: None,
+                told: Told::default(),
                 created_unix_s: parts
                     .iter()
                     .find_map(|(c, w)| Some(c.created_unix_s()? + w.map_or(0.0, |w| w.from_s))),

@@ -34,6 +34,8 @@ pub enum BatchError {
     },
     #[error(transparent)]
     Pose(#[from] crate::pose::PoseError),
+    #[error(transparent)]
+    Result(#[from] crate::result::ResultError),
 }
 
 impl BatchError {

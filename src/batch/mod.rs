@@ -30,6 +30,7 @@ mod watch;
 pub use corrections::CORRECTIONS_FILE;
 pub use error::BatchError;
 pub use facts::inspect;
+pub use plan::Said;
 pub use planned::Plan;
 pub use run::{Outcome, RunOptions, plan_folder, run_folder};
 pub use stops::Stops;

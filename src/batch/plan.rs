@@ -10,10 +10,25 @@ use super::planned::{Plan, PlannedSwing, slashed};
 use super::player;
 use super::scenes::{Scene, pair_by_clock, pair_by_name, pair_of, single};
 use crate::config::BatchConfig;
-use crate::result::swing_name;
+use crate::result::{NamePattern, Told, swing_name};
 
-/// Makes the plan. Files that corrections name and that are not there are noted.
-pub fn make_plan(clips: &[ClipFacts], corrections: &Corrections, config: &BatchConfig) -> Plan {
+/// What the coach says of the swings of a folder.
+#[derive(Clone, Debug, Default)]
+pub struct Said {
+    /// How names of folders and files are read.
+    pub names: Option<NamePattern>,
+    /// Of every swing that says nothing else.
+    pub of_all: Told,
+}
+
+/// Makes the plan. Files that corrections name and that are not there are noted. Of whose swing it is
+/// and what was tried, the corrections file is asked first, then `names`, then what was said of all.
+pub fn make_plan(
+    clips: &[ClipFacts],
+    corrections: &Corrections,
+    said: &Said,
+    config: &BatchConfig,
+) -> Plan {
     let mut plan = Plan::default();
     let by_name: BTreeMap<String, usize> = clips
         .iter()
@@ -56,19 +71,59 @@ pub fn make_plan(clips: &[ClipFacts], corrections: &Corrections, config: &BatchC
     scenes.sort_by_key(|s| s.first);
 
     let players = player::players(clips.iter().map(|c| c.relative.as_path()));
+    let by_pattern: Vec<Option<Told>> = clips
+        .iter()
+        .map(|c| said.names.as_ref()?.read(&c.relative))
+        .collect();
     for scene in &scenes {
         let mut swings = cut(clips, scene, corrections, config);
         for s in &mut swings {
-            s.player = s.clips.iter().find_map(|c| {
-                let name = slashed(&c.relative);
-                let guessed = || players.get(*by_name.get(&name)?).cloned().flatten();
-                corrections.players.get(&name).cloned().or_else(guessed)
+            // What one clip of a swing does not say, the other may.
+            let ask = |say: &dyn Fn(&str) -> Option<Told>| {
+                s.clips
+                    .iter()
+                    .filter_map(|c| say(&slashed(&c.relative)))
+                    .fold(Told::default(), Told::or)
+            };
+            let corrected = ask(&|name| corrections.told.get(name).cloned());
+            let named = ask(&|name| by_pattern.get(*by_name.get(name)?)?.clone());
+            let guessed = ask(&|name| {
+                let player = players.get(*by_name.get(name)?)?.clone();
+                Some(Told {
+                    player,
+                    ..Told::default()
+                })
             });
+            s.told = corrected.or(named).or(said.of_all.clone()).or(guessed);
         }
         plan.swings.append(&mut swings);
     }
+    note_unnamed(clips, said, &by_pattern, &mut plan.notes);
     make_names_distinct(&mut plan.swings);
     plan
+}
+
+/// Clips that the pattern does not fit.
+fn note_unnamed(
+    clips: &[ClipFacts],
+    said: &Said,
+    by_pattern: &[Option<Told>],
+    notes: &mut Vec<String>,
+) {
+    let mut unlike = clips.iter().zip(by_pattern).filter(|(_, t)| t.is_none());
+    if said.names.is_some()
+        && let Some((first, _)) = unlike.next()
+    {
+        let others = match unlike.count() {
+            0 => String::new(),
+            1 => " and one more".into(),
+            n => format!(" and {n} more"),
+        };
+        notes.push(format!(
+            "{}{others}: the name does not follow the pattern of --names.",
+            slashed(&first.relative)
+        ));
+    }
 }
 
 fn note_unknown(
@@ -83,7 +138,7 @@ fn note_unknown(
         .chain(&corrections.alone)
         .chain(&corrections.skip)
         .chain(corrections.roles.keys())
-        .chain(corrections.players.keys())
+        .chain(corrections.told.keys())
         .chain(corrections.cuts.keys());
     let missing: BTreeSet<&String> = all.filter(|n| !known.contains_key(*n)).collect();
     for name in missing {
@@ -177,7 +232,43 @@ mod tests {
     fn plan(clips: &[ClipFacts], corrections: &str) -> Plan {
         let config = Pipeline::default().batch;
         let corrections = Corrections::parse(corrections).expect("valid");
-        make_plan(clips, &corrections, &config)
+        make_plan(clips, &corrections, &Said::default(), &config)
+    }
+
+    #[test]
+    fn corrections_come_before_names_and_names_before_what_is_said_of_all() {
+        let clips = [
+            clip("Anna/hips_held_1.mov", None, &[], &[]),
+            clip("Anna/hips_held_2.mov", None, &[], &[]),
+            clip("ben/x.mov", None, &[], &[]),
+        ];
+        let said = Said {
+            names: NamePattern::parse("{player}/{label}_{number}").ok(),
+            of_all: Told {
+                lesson: "2026-05-14".parse().ok(),
+                label: Some("as usual".into()),
+                ..Told::default()
+            },
+        };
+        let corrections =
+            Corrections::parse("label: Anna/hips_held_2.mov = hips free").expect("valid");
+        let p = make_plan(&clips, &corrections, &said, &Pipeline::default().batch);
+        let told: Vec<_> = p
+            .swings
+            .iter()
+            .map(|s| (s.told.player.as_deref(), s.told.label.as_deref()))
+            .collect();
+        assert_eq!(
+            told,
+            [
+                (Some("Anna"), Some("hips held")),
+                (Some("Anna"), Some("hips free")),
+                (Some("ben"), Some("as usual"))
+            ]
+        );
+        assert!(p.swings.iter().all(|s| s.told.lesson == said.of_all.lesson));
+        assert_eq!(p.notes.len(), 1, "{:?}", p.notes);
+        assert!(p.notes[0].starts_with("ben/x.mov: "), "{:?}", p.notes);
     }
 
     #[test]
@@ -260,6 +351,6 @@ mod tests {
         let names: BTreeSet<_> = p.swings.iter().map(|s| s.name.clone()).collect();
         assert_eq!(names.len(), 4, "{names:?}");
         assert!(p.swings.iter().any(|s| s.clips[0].part == Some((1.0, 4.5))));
-        assert_eq!(p.swings[0].player.as_deref(), Some("x"));
+        assert_eq!(p.swings[0].told.player.as_deref(), Some("x"));
     }
 }

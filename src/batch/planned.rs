@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use serde::Serialize;
 
 use crate::measure::Refusal;
+use crate::result::Told;
 use crate::terms::Role;
 
 /// Whether a ball was struck, by the sound.
@@ -40,10 +41,13 @@ pub struct PlannedClip {
     pub part: Option<(f64, f64)>,
 }
 
+/// A swing that is to be measured.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PlannedSwing {
     pub name: String,
-    pub player: Option<String>,
+    /// Whose it is and what was tried.
+    #[serde(flatten)]
+    pub told: Told,
     /// When filming began, seconds since 1970, where a clip tells.
     pub created_unix_s: Option<f64>,
     pub kind: SwingKind,

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use super::names;
+use crate::result::split_role;
 
 /// Name starts that cameras and programs write, not people.
 const MACHINE_WORDS: [&str; 22] = [
@@ -30,7 +31,7 @@ pub(super) fn players<'a>(clips: impl Iterator<Item = &'a Path> + Clone) -> Vec<
 
 fn folder_player(clip: &Path) -> Option<String> {
     let folder = clip.parent()?.file_name()?.to_string_lossy().into_owned();
-    if names::split_role(&folder).1.is_some() || is_machine(&folder) {
+    if split_role(&folder).1.is_some() || is_machine(&folder) {
         return None;
     }
     folder.chars().any(char::is_alphabetic).then_some(folder)

@@ -13,7 +13,7 @@ use super::corrections::Corrections;
 use super::error::BatchError;
 use super::gather::{self, Inspection};
 use super::journal::{Entry, Journal, State};
-use super::plan::make_plan;
+use super::plan::{Said, make_plan};
 use super::planned::{Plan, PlannedSwing};
 use super::stops::Stops;
 use super::summary;
@@ -23,6 +23,7 @@ use crate::config::BatchConfig;
 use crate::config::checksum::hex;
 use crate::measure::{Nothing, Refusal};
 use crate::pose::ModelFiles;
+use crate::result::{TypedIn, rewrite_typed_in, write_by_rename};
 use crate::worker::Given;
 
 /// What the program keeps for itself, in the folder of results.
@@ -39,6 +40,8 @@ pub struct RunOptions {
     pub again: bool,
     /// For every swing alike.
     pub given: Given,
+    /// How names are read, and what is said of every swing.
+    pub said: Said,
 }
 
 /// How a run ended.
@@ -97,7 +100,10 @@ impl<'a> BatchSession<'a> {
         })?;
         let journal = Journal::open(&own.join("journal.sqlite"))?;
         let mut hash = Sha256::new();
-        hash.update(serde_json::to_vec(&options.given).unwrap_or_default());
+        // What is said of a swing changes no number.
+        let mut given = options.given.clone();
+        given.options.typed_in = TypedIn::default();
+        hash.update(serde_json::to_vec(&given).unwrap_or_default());
         Ok(Self {
             options,
             config: options.given.options.pipeline.batch.clone(),
@@ -133,7 +139,7 @@ impl<'a> BatchSession<'a> {
             &stops.soon
         };
         let facts = gather::facts(&relative, &how, &self.journal, &self.watch, stop)?;
-        Ok(facts.map(|f| make_plan(&f, &corrections, &self.config)))
+        Ok(facts.map(|f| make_plan(&f, &corrections, &options.said, &self.config)))
     }
 }
 
@@ -261,12 +267,31 @@ fn identity(swing: &PlannedSwing) -> String {
 fn fingerprint(swing: &PlannedSwing, program: &str) -> String {
     let mut hash = Sha256::new();
     hash.update(program);
-    hash.update(swing.player.as_deref().unwrap_or(""));
     for clip in &swing.clips {
         hash.update(&clip.sha256);
         hash.update(format!("{:?}{:?}", clip.role, clip.part));
     }
     short(hash)
+}
+
+/// What was said of a swing.
+fn told_mark(swing: &PlannedSwing) -> String {
+    let mut hash = Sha256::new();
+    hash.update(serde_json::to_vec(&swing.told).unwrap_or_default());
+    short(hash)
+}
+
+/// Puts into a result that stands what is said of it, where that is not what was said before.
+fn tell(folder: &Path, swing: &PlannedSwing, fingerprint: &str) -> Result<(), BatchError> {
+    let mark = told_mark(swing);
+    let file = folder.join(FINGERPRINT_FILE);
+    let before = std::fs::read_to_string(&file).map_err(BatchError::io(&file))?;
+    if before.lines().nth(1) == Some(mark.as_str()) {
+        return Ok(());
+    }
+    rewrite_typed_in(folder, |typed| swing.told.fill(typed))?;
+    let text = format!("{fingerprint}\n{mark}\n");
+    write_by_rename(&file, text.as_bytes()).map_err(BatchError::io(&file))
 }
 
 /// The swings that are still to be measured. Results that stand in their place though the journal
@@ -293,13 +318,16 @@ fn open_tasks(
         };
         names.insert(swing.name.to_lowercase(), identity.clone());
         let same = entry.filter(|e| e.fingerprint == fingerprint);
-        let stands = result_stands(&session.options.out.join(&swing.name), &fingerprint);
+        let folder = session.options.out.join(&swing.name);
+        let stands = result_stands(&folder, &fingerprint);
         match same.map(|e| e.state) {
             Some(State::Done) if stands => {
+                tell(&folder, swing, &fingerprint)?;
                 outcome.before += 1;
                 continue;
             }
             Some(State::UnderWay) if stands => {
+                tell(&folder, swing, &fingerprint)?;
                 session.journal.done(&identity, None)?;
                 outcome.before += 1;
                 continue;
@@ -320,6 +348,7 @@ fn open_tasks(
             swing: swing.clone(),
             identity,
             fingerprint,
+            told_mark: told_mark(swing),
         });
     }
     Ok(tasks)
@@ -343,5 +372,5 @@ fn free_name(wanted: &str, identity: &str, names: &BTreeMap<String, String>, out
 fn result_stands(folder: &Path, fingerprint: &str) -> bool {
     folder.join("swing.json").is_file()
         && std::fs::read_to_string(folder.join(FINGERPRINT_FILE))
-            .is_ok_and(|f| f.trim() == fingerprint)
+            .is_ok_and(|f| f.lines().next().map(str::trim) == Some(fingerprint))
 }

@@ -102,9 +102,9 @@ fn row(
     });
     Row {
         name: name.to_owned(),
-        player: swing
-            .and_then(|s| s.player.clone())
-            .or_else(|| result.and_then(|r| r.typed_in.player.clone())),
+        player: result
+            .and_then(|r| r.typed_in.player.clone())
+            .or_else(|| swing.and_then(|s| s.told.player.clone())),
         date: created_unix_s.map_or_else(String::new, date),
         created_unix_s,
         kind: swing.map(|s| s.kind),

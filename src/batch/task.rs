@@ -14,7 +14,9 @@ use crate::measure::Refusal;
 use crate::result::read_swing;
 use crate::worker::{self, End, Given, Job, JobClip, Limits, Measurement};
 
-/// What a result was made from, beside its `swing.json`.
+/// What a result was made from, beside its `swing.json`: a line for what its numbers depend on, and
+/// one for what was said of whose swing it is and what was tried, so that this is put into the result
+/// when the coach says something new, and what a page changed since stays otherwise.
 pub(super) const FINGERPRINT_FILE: &str = ".fingerprint";
 
 /// A swing with its place in the journal.
@@ -22,6 +24,8 @@ pub(super) struct Task {
     pub swing: PlannedSwing,
     pub identity: String,
     pub fingerprint: String,
+    /// Of what was said of it: see [`FINGERPRINT_FILE`].
+    pub told_mark: String,
 }
 
 /// What every worker thread needs.
@@ -92,7 +96,7 @@ impl TaskRunner<'_> {
     fn measurement(&self, swing: &PlannedSwing, place: &Path) -> Measurement {
         let mut given = self.given.clone();
         given.options.name = swing.name.clone();
-        given.options.typed_in.player = swing.player.clone();
+        swing.told.fill(&mut given.options.typed_in);
         let mut clips: Vec<JobClip> = swing
             .clips
             .iter()
@@ -119,7 +123,7 @@ impl TaskRunner<'_> {
         let goal = self.out.join(name);
         let move_in = || -> std::io::Result<()> {
             let mark = made.join(FINGERPRINT_FILE);
-            std::fs::write(&mark, &task.fingerprint)?;
+            std::fs::write(&mark, format!("{}\n{}\n", task.fingerprint, task.told_mark))?;
             flush(&made)?;
             if goal.exists() {
                 // An older result of the same swing: its clip or the program changed.

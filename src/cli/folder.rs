@@ -8,11 +8,12 @@ use clap::Args;
 
 use super::Exit;
 use super::say::say;
-use super::shared::{FileArgs, ReadingArgs};
+use super::shared::{FileArgs, LessonArgs, ReadingArgs};
 use crate::batch::{
-    BatchError, CORRECTIONS_FILE, Outcome, Plan, RunOptions, Stops, plan_folder, run_folder,
+    BatchError, CORRECTIONS_FILE, Outcome, Plan, RunOptions, Said, Stops, plan_folder, run_folder,
 };
 use crate::measure::Nothing;
+use crate::result::{NamePattern, Told};
 
 #[derive(Debug, Args)]
 pub struct FolderArgs {
@@ -28,6 +29,12 @@ pub struct FolderArgs {
     /// Try swings again that failed before
     #[arg(long)]
     pub again: bool,
+    /// How names of folders and files tell whose swing it is and what was tried, for example
+    /// "{player}/{lesson} {label}/{skip}"; also {club} and {number}. "_" is read as a space
+    #[arg(long, value_name = "PATTERN", value_parser = NamePattern::parse)]
+    pub names: Option<NamePattern>,
+    #[command(flatten)]
+    pub lesson: LessonArgs,
     #[command(flatten)]
     pub files: FileArgs,
     #[command(flatten)]
@@ -42,6 +49,8 @@ impl FolderArgs {
         let mut options = self.reading.options()?;
         // Each worker has one core.
         let workers = std::mem::replace(&mut options.jobs, 1);
+        let typed = self.lesson.typed_in();
+        options.typed_in.notes = typed.notes;
         Ok(RunOptions {
             folder: self.folder.clone(),
             out: self.out.clone(),
@@ -49,6 +58,15 @@ impl FolderArgs {
             quiet: self.reading.quiet || self.json,
             again: self.again,
             given: self.files.given(options)?,
+            said: Said {
+                names: self.names.clone(),
+                of_all: Told {
+                    player: typed.player,
+                    lesson: typed.lesson,
+                    label: typed.label,
+                    club: typed.club,
+                },
+            },
         })
     }
 }
@@ -114,12 +132,15 @@ fn told_plan(plan: Option<&Plan>, args: &FolderArgs) -> Exit {
 
 fn print_plan(plan: &Plan) {
     for swing in &plan.swings {
-        let player = swing
-            .player
-            .as_ref()
-            .map_or_else(String::new, |p| format!(", {p}"));
+        let t = &swing.told;
+        let day = t.lesson.map(|l| l.to_string());
+        let told: String = [&t.player, &day, &t.label, &t.club]
+            .into_iter()
+            .flatten()
+            .map(|text| format!(", {text}"))
+            .collect();
         say!(
-            "{}{player}: {}, {}",
+            "{}{told}: {}, {}",
             swing.name,
             swing.kind.words(),
             swing.why
@@ -147,7 +168,9 @@ fn print_plan(plan: &Plan) {
     );
     say!("    pair: A.mp4 + B.mov        alone: A.mp4        skip: A.mp4");
     say!("    face-on: A.mp4             down-the-line: B.mov");
-    say!("    player: A.mp4 = NAME       cut: A.mp4 = 12.5 to 18");
+    say!("    player: A.mp4 = NAME       lesson: A.mp4 = 2026-05-14");
+    say!("    label: A.mp4 = hips held   club: A.mp4 = 7 iron");
+    say!("    cut: A.mp4 = 12.5 to 18");
 }
 
 fn told_outcome(outcome: &Outcome, args: &FolderArgs) -> Exit {

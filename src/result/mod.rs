@@ -7,20 +7,25 @@
 
 mod clock;
 mod curves;
+mod name_pattern;
 mod naming;
 mod numbers;
 mod retype;
+mod role_names;
 mod store;
 mod swing_file;
+mod told;
 mod typed_in;
 mod usable;
 mod why;
 
 pub use clock::{Clock, ClockFrom};
 pub use curves::{CurvePoint, Curves};
+pub use name_pattern::NamePattern;
 pub use naming::swing_name;
 pub use numbers::{Estimate, Moment, Quantity};
 pub use retype::rewrite_typed_in;
+pub use role_names::split_role;
 pub use store::{
     ResultError, read_curves, read_curves_bytes, read_swing, read_swing_bytes, swing_folders,
     write_by_rename, write_result,
@@ -28,6 +33,7 @@ pub use store::{
 pub use swing_file::{
     Between, CameraEntry, SCHEMA, SCHEMA_1, SwingResult, Tempo, TurnSpeed, ViewEntry,
 };
+pub use told::Told;
 pub use typed_in::{Lesson, NOTES_MAX, NoDay, TEXT_MAX, TypedIn};
 pub use usable::{ODD_PICTURES, VIEWS_DISAGREE, judge, widest_deg};
 pub use why::Why;

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::terms::Role;
+use super::role_names::without_role;
 
 /// The longest common start of the clips' names trimmed of separators, or one clip's name without
 /// its ending and role. Never empty, never a path.
@@ -51,25 +51,6 @@ pub fn swing_name(clips: &[&Path]) -> String {
     }
 }
 
-fn without_role(stem: &str) -> String {
-    let lower = stem.to_lowercase();
-    for role in Role::ALL {
-        for form in [
-            role.key().to_owned(),
-            role.key().replace('_', "-"),
-            role.key().replace('_', ""),
-        ] {
-            if let Some(start) = lower.strip_suffix(&form)
-                && stem.is_char_boundary(start.len())
-                && lower.len() == stem.len()
-            {
-                return stem.get(..start.len()).unwrap_or_default().to_owned();
-            }
-        }
-    }
-    stem.to_owned()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -85,6 +66,7 @@ mod tests {
             "bay3_0412"
         );
         assert_eq!(name(&["x/anna-7_face_on.mov"]), "anna-7");
+        assert_eq!(name(&["DTL_Anna.mov"]), "Anna");
         assert_eq!(name(&["anna-7-DownTheLine.mov"]), "anna-7");
         assert_eq!(name(&["a.mp4", "b.mp4"]), "a");
         assert_eq!(name(&["face_on.mp4"]), "face_on");
