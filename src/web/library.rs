@@ -1,71 +1,51 @@
-//! What lies in the folder of results.
+//! What lies in the folder of results: its folders, and one swing in full.
 
-use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use crate::result::{SwingResult, read_swing, write_by_rename};
+use crate::result::{NOTES_MAX, ResultError, SwingResult, TypedIn, read_swing, rewrite_typed_in};
 
-/// The coach's notes beside a result.
-const NOTES: &str = "notes.txt";
-/// Longest notes, bytes.
-pub const NOTES_MAX: usize = 20_000;
+/// The coach's notes beside a result, as versions before 0.2 kept them.
+const OLD_NOTES: &str = "notes.txt";
 
 /// One measured swing. `id` is its folder's name.
 pub struct Swing {
+    /// The folder's name.
     pub id: String,
+    /// The folder.
     pub folder: PathBuf,
+    /// What was measured.
     pub result: SwingResult,
-    pub notes: String,
 }
 
 impl Swing {
-    pub fn player(&self) -> &str {
-        player_of(&self.result)
+    /// The coach's notes, or an empty text.
+    pub fn notes(&self) -> String {
+        notes_of(&self.folder, &self.result.typed_in).unwrap_or_default()
     }
-}
 
-/// The player's name as typed in, or an empty text.
-pub fn player_of(result: &SwingResult) -> &str {
-    result.typed_in.player.as_deref().map_or("", str::trim)
-}
-
-/// Every readable result, newest first. Folders that are unfinished or not results are passed
-/// over; a link is not followed out of the folder.
-pub fn scan(results: &Path) -> Vec<Swing> {
-    let mut found: Vec<(std::time::SystemTime, Swing)> = folders(results)
-        .into_iter()
-        .filter_map(|(id, folder)| {
-            let file = folder.join("swing.json");
-            let when = std::fs::metadata(&file).and_then(|m| m.modified()).ok()?;
-            let result = read_swing(&file).ok()?;
-            let notes = read_notes(&folder);
-            Some((
-                when,
-                Swing {
-                    id,
-                    folder,
-                    result,
-                    notes,
-                },
-            ))
-        })
-        .collect();
-    found.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.id.cmp(&b.1.id)));
-    found.into_iter().map(|f| f.1).collect()
+    /// The player's name as typed in, or an empty text.
+    pub fn player(&self) -> &str {
+        let player = self.result.typed_in.player.as_deref();
+        player.map_or("", str::trim)
+    }
 }
 
 /// The swing with this folder name. The name is only ever compared with names that are there, so
 /// it can't lead anywhere else.
 pub fn find(results: &Path, id: &str) -> Option<Swing> {
-    let (id, folder) = folders(results).into_iter().find(|(name, _)| name == id)?;
+    let folder = folder(results, id)?;
     let result = read_swing(&folder.join("swing.json")).ok()?;
-    let notes = read_notes(&folder);
     Some(Swing {
-        id,
+        id: id.to_owned(),
         folder,
         result,
-        notes,
     })
+}
+
+/// The folder of this name, found among those that are there.
+pub fn folder(results: &Path, id: &str) -> Option<PathBuf> {
+    let all = folders(results);
+    all.into_iter().find(|(name, _)| name == id).map(|f| f.1)
 }
 
 /// Folders directly inside, by name; hidden ones, links and names that are not UTF-8 left out.
@@ -81,40 +61,34 @@ pub fn folders(results: &Path) -> Vec<(String, PathBuf)> {
         .collect()
 }
 
-/// Swings by player, in order of name; those without a name last.
-pub fn by_player(swings: Vec<Swing>) -> Vec<(String, Vec<Swing>)> {
-    let mut groups: BTreeMap<(bool, String), Vec<Swing>> = BTreeMap::new();
-    for swing in swings {
-        let player = swing.player().to_owned();
-        groups
-            .entry((player.is_empty(), player))
-            .or_default()
-            .push(swing);
-    }
-    groups
-        .into_iter()
-        .map(|((_, player), s)| (player, s))
-        .collect()
+/// The notes of a swing: typed into the result, else the file of an earlier version.
+pub fn notes_of(folder: &Path, typed: &TypedIn) -> Option<String> {
+    let older = || {
+        let mut text = std::fs::read_to_string(folder.join(OLD_NOTES)).ok()?;
+        let mut end = text.len().min(NOTES_MAX);
+        while !text.is_char_boundary(end) {
+            end -= 1;
+        }
+        text.truncate(end);
+        Some(text)
+    };
+    typed.notes.clone().or_else(older)
 }
 
-fn read_notes(folder: &Path) -> String {
-    let mut text = std::fs::read_to_string(folder.join(NOTES)).unwrap_or_default();
-    let mut end = text.len().min(NOTES_MAX);
-    while !text.is_char_boundary(end) {
-        end -= 1;
+/// Changes what was typed in about a swing. Notes of an earlier version move into the result first.
+///
+/// # Errors
+/// Where the result can't be read or written; then it is as it was.
+pub fn change(folder: &Path, change: impl FnOnce(&mut TypedIn)) -> Result<(), ResultError> {
+    rewrite_typed_in(folder, |typed| {
+        typed.notes = notes_of(folder, typed);
+        change(typed);
+    })?;
+    let old = folder.join(OLD_NOTES);
+    match std::fs::remove_file(&old) {
+        Err(e) if e.kind() != std::io::ErrorKind::NotFound => {
+            Err(ResultError::Io { path: old, source: e })
+        }
+        _ => Ok(()),
     }
-    text.truncate(end);
-    text
-}
-
-/// Keeps notes; empty notes remove the file.
-pub fn write_notes(folder: &Path, text: &str) -> std::io::Result<()> {
-    let path = folder.join(NOTES);
-    if text.trim().is_empty() {
-        return match std::fs::remove_file(&path) {
-            Err(e) if e.kind() != std::io::ErrorKind::NotFound => Err(e),
-            _ => Ok(()),
-        };
-    }
-    write_by_rename(&path, text.as_bytes())
 }

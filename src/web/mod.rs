@@ -8,17 +8,21 @@
 )]
 
 mod client;
+mod filter;
 mod guard;
+mod index;
 mod jobs;
 mod library;
 mod measuring;
 mod pages;
 mod pick;
 mod remove;
+mod rename;
 mod render_thread;
 mod serve;
 mod sniff;
 mod state;
+mod thumbs;
 mod upload;
 
 pub use serve::{Addresses, serve};

@@ -68,6 +68,23 @@ pub async fn still(
     }
 }
 
+/// The small picture of a swing, for lists.
+pub async fn thumb(State(app): State<Shared>, Path(id): Path<String>) -> Response {
+    let small = app
+        .off_thread(move |app| {
+            let swing = library::folder(&app.options.results, &id)?;
+            app.thumbs.of(&swing)
+        })
+        .await;
+    match small.flatten() {
+        Some(jpeg) => {
+            let kind = [(header::CONTENT_TYPE, "image/jpeg")];
+            (kind, jpeg.as_ref().clone()).into_response()
+        }
+        None => pages::not_found().await,
+    }
+}
+
 /// Sends a file with ranges, which a phone's player asks for.
 async fn send(path: PathBuf, request: Request) -> Response {
     match ServeFile::new(path).oneshot(request).await {

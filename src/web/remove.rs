@@ -1,7 +1,9 @@
 //! Deleting for good: a player's swings, clips, notes and comparisons.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
+use super::index::Entry;
 use super::jobs::Ticket;
 use super::library;
 
@@ -14,11 +16,11 @@ pub struct Belongings {
 }
 
 /// Finds everything of a player; an empty name means the swings without one.
-pub fn of_player(results: &Path, uploads: &Path, player: &str) -> Belongings {
-    let swings: Vec<_> = library::scan(results)
-        .into_iter()
+pub fn of_player(all: &[Arc<Entry>], results: &Path, uploads: &Path, player: &str) -> Belongings {
+    let swings: Vec<_> = all
+        .iter()
         .filter(|s| s.player() == player)
-        .map(|s| (s.id, s.folder))
+        .map(|s| (s.id.clone(), s.folder.clone()))
         .collect();
     belongings(results, uploads, swings, |ticket| {
         ticket.player.trim() == player

@@ -14,9 +14,11 @@ use tokio::net::TcpListener;
 use tokio::sync::Semaphore;
 
 use super::guard::{ENTRY, guard};
+use super::index::Index;
 use super::jobs::Jobs;
 use super::render_thread::RenderThread;
 use super::state::{App, Options, Shared, random_hex, seconds};
+use super::thumbs::Thumbs;
 use super::upload::PART;
 use super::{measuring, pages, pick, upload};
 
@@ -87,6 +89,8 @@ pub async fn serve(
     let limit = Arc::new(Semaphore::new(options.pipeline.web.connections));
     let app: Shared = Arc::new(App {
         phone_url: addresses.phone.clone(),
+        index: Index::new(options.results.clone()),
+        thumbs: Thumbs::default(),
         options,
         token,
         hosts,
@@ -94,6 +98,9 @@ pub async fn serve(
         drawing: RenderThread::new().map_err(ServeError::Thread)?,
     });
     measuring::resume(&app);
+    // All results are read once while the coach opens the page.
+    let reader = app.clone();
+    tokio::spawn(async move { reader.swings().await });
     let routes = routes(app);
     ready(&addresses);
     tokio::pin!(stop);
@@ -140,6 +147,9 @@ fn routes(app: Shared) -> Router {
     Router::new()
         .route(ENTRY, get(pages::enter))
         .route("/", get(pages::library))
+        .route("/find", get(pages::find))
+        .route("/player", get(pages::player))
+        .route("/player/rename", post(pages::rename_player))
         .route("/upload", get(pages::upload_form))
         .route(
             "/upload",
@@ -149,7 +159,8 @@ fn routes(app: Shared) -> Router {
         .route("/job/{id}", get(pages::job))
         .route("/job/{id}/state", get(pages::job_state))
         .route("/swing/{id}", get(pages::swing))
-        .route("/swing/{id}/notes", post(pages::save_notes))
+        .route("/swing/{id}/typed", post(pages::save_typed))
+        .route("/swing/{id}/thumb", get(pick::thumb))
         .route(
             "/swing/{id}/delete",
             get(pages::ask_delete_swing).post(pages::delete_swing),

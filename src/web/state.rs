@@ -3,8 +3,10 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use super::index::{Entry, Index};
 use super::jobs::Jobs;
 use super::render_thread::RenderThread;
+use super::thumbs::Thumbs;
 use crate::config::Pipeline;
 
 /// How the local page is run.
@@ -32,6 +34,29 @@ pub struct App {
     pub phone_url: Option<String>,
     pub jobs: Jobs,
     pub drawing: RenderThread,
+    /// What the library shows of every result.
+    pub index: Index,
+    /// Small pictures of them.
+    pub thumbs: Thumbs,
+}
+
+impl App {
+    /// Every readable result, the newest lesson first. Off the threads that answer requests: the
+    /// first time all files are read.
+    pub async fn swings(self: &Arc<Self>) -> Vec<Arc<Entry>> {
+        self.off_thread(|app| app.index.swings())
+            .await
+            .unwrap_or_default()
+    }
+
+    /// Does what waits for a disk where waiting keeps nobody else; `None` where it broke off.
+    pub async fn off_thread<T: Send + 'static>(
+        self: &Arc<Self>,
+        work: impl FnOnce(&Self) -> T + Send + 'static,
+    ) -> Option<T> {
+        let app = self.clone();
+        tokio::task::spawn_blocking(move || work(&app)).await.ok()
+    }
 }
 
 pub type Shared = Arc<App>;

@@ -18,7 +18,7 @@ use crate::config::WebConfig;
 use crate::terms::Role;
 
 /// Longest typed text, letters.
-const TEXT_MAX: usize = 80;
+pub const TEXT_MAX: usize = 80;
 
 /// How the folder of an upload that is still coming begins.
 pub const PART: &str = ".part-";

@@ -24,7 +24,9 @@ fn policy(home: Home, style: &str, script: Option<&str>) -> String {
     };
     let own = match home {
         Home::File => "img-src data:; form-action 'none'",
-        Home::Server => "img-src 'self' data:; connect-src 'self'; form-action 'self'",
+        Home::Server => {
+            "img-src 'self' data:; media-src 'self'; connect-src 'self'; form-action 'self'"
+        }
     };
     format!(
         "default-src 'none'; {own}; {script_part}; style-src 'sha256-{}'; base-uri 'none'",
@@ -34,7 +36,12 @@ fn policy(home: Home, style: &str, script: Option<&str>) -> String {
 
 /// The policy of a page that [`document`] makes, for a server's header.
 pub fn content_policy(home: Home, script: Option<&str>) -> String {
-    policy(home, STYLE, script)
+    content_policy_with(home, script, "")
+}
+
+/// The same for a page that [`document_with`] makes.
+pub fn content_policy_with(home: Home, script: Option<&str>, own_style: &str) -> String {
+    policy(home, &format!("{STYLE}{own_style}"), script)
 }
 
 /// A whole document around `body`.

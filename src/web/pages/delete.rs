@@ -21,7 +21,7 @@ pub struct Player {
 
 pub async fn ask_delete_player(State(app): State<Shared>, Query(q): Query<Player>) -> Response {
     let player = q.player.trim();
-    let all = of_player(&app.options.results, &app.options.uploads, player);
+    let all = everything(&app, player).await;
     if all.is_empty() {
         return not_found().await;
     }
@@ -37,6 +37,11 @@ pub async fn ask_delete_player(State(app): State<Shared>, Query(q): Query<Player
         }
     };
     ask(&format!("Delete everything of {who}?"), &all, &form)
+}
+
+async fn everything(app: &Shared, player: &str) -> Belongings {
+    let options = &app.options;
+    of_player(&app.swings().await, &options.results, &options.uploads, player)
 }
 
 pub async fn ask_delete_swing(State(app): State<Shared>, Path(id): Path<String>) -> Response {
@@ -73,7 +78,7 @@ pub async fn delete_player(State(app): State<Shared>, Form(form): Form<Player>) 
     if app.jobs.busy(player, "") {
         return busy();
     }
-    let all = of_player(&app.options.results, &app.options.uploads, player);
+    let all = everything(&app, player).await;
     finish(&app, &all)
 }
 

@@ -1,78 +1,70 @@
-//! Players and their swings.
+//! The first page: players, what is being measured, and how a phone gets here.
 
 use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::Response;
 use maud::{Markup, PreEscaped, html};
 
+use super::find::search_box;
 use super::page;
+use super::rows::shot;
+use super::words::{counted, day, named};
 use crate::report::page::segment;
-use crate::report::{first, untold, words};
-use crate::result::SwingResult;
+use crate::web::filter::query;
+use crate::web::index::{Player, players};
 use crate::web::jobs::Stage;
-use crate::web::library::{Swing, by_player, scan};
 use crate::web::state::Shared;
 
 /// Where a phone stands, how, and how its clip gets here.
 const PHONES: &str = include_str!("phones.svg");
 
 pub async fn library(State(app): State<Shared>) -> Response {
-    let swings = scan(&app.options.results);
-    let all: Vec<String> = swings.iter().map(|s| s.id.clone()).collect();
-    let groups = by_player(swings);
+    let swings = app.swings().await;
+    let everybody = players(&swings);
     let body = html! {
-        (jobs(&app))
-        (phone(&app))
-        @if groups.is_empty() {
-            section aria-labelledby="h-film" { h2 #h-film { "How to film" } (PreEscaped(PHONES)) }
-            section { p { "No swing has been measured yet. " a href="/upload" { "Upload one" } " or run quarterturn measure." } }
+        p.doing {
+            a.button.great href="/upload" { "Film a swing" }
         }
-        @for (player, swings) in &groups { (group(player, swings)) }
-        @if all.len() > 1 { (pair(&all)) }
+        (jobs(&app))
+        @if everybody.is_empty() {
+            section aria-labelledby="h-film" { h2 #h-film { "How to film" } (PreEscaped(PHONES)) }
+            section { p { "No swing has been measured yet. Film one, or run quarterturn measure." } }
+        } @else {
+            section aria-labelledby="h-people" {
+                h2 #h-people { (counted(everybody.iter().filter(|p| !p.name.is_empty()).count(), "player")) ", " (counted(swings.len(), "swing")) }
+                (search_box(""))
+                (people(&everybody))
+            }
+        }
+        (phone(&app))
     };
-    page(StatusCode::OK, "Players and swings", &body, None)
+    page(StatusCode::OK, "Players", &body, None)
 }
 
-fn group(player: &str, swings: &[Swing]) -> Markup {
-    let name = if player.is_empty() {
-        "No name given"
-    } else {
-        player
-    };
+/// Players, each with the latest picture.
+pub fn people(players: &[Player]) -> Markup {
     html! {
-        section.player {
-            h2 { (name) }
-            ul.swings {
-                @for s in swings {
-                    li {
-                        h3 { a href=(format!("/swing/{}", segment(&s.id))) { (s.result.name) } }
-                        (figures(&s.result))
-                        @if let Some(club) = &s.result.typed_in.club { p.source { (club) } }
-                        @if !s.notes.is_empty() { p.note { (s.notes.lines().next().unwrap_or_default()) } }
+        ul.people {
+            @for p in players {
+                li {
+                    (shot(&p.latest))
+                    div {
+                        a href=(format!("/player{}", player_query(&p.name))) { (named(&p.name)) }
+                        p { "last lesson " (day(p.latest.lesson)) }
+                        p.soft { (counted(p.swings, "swing")) " in " (counted(p.lessons, "lesson")) }
                     }
                 }
             }
-            p.small { a href=(format!("/player/delete?player={}", segment(player))) { "Delete everything of " (if player.is_empty() { "the players without a name" } else { player }) } }
         }
     }
 }
 
-/// What stands first of a swing, and a word where its pictures are to be doubted.
-pub(super) fn figures(swing: &SwingResult) -> Markup {
-    let first = first::first(swing);
-    html! {
-        @if let Some(told) = untold::doubt(swing) { p.doubt { (told) } }
-        @match first {
-            None => p.when { "No moment of the swing was seen" },
-            Some(first) => {
-                p.when { (first::heading(first.event)) }
-                dl.figures {
-                    @for (m, e) in &first.figures {
-                        div { dt { (m.short()) } dd { (words::estimate_or_why(e)) } }
-                    }
-                }
-            }
-        }
+/// Names a player in an address; the swings without one too.
+pub fn player_query(name: &str) -> String {
+    if name.is_empty() {
+        "?name=".to_owned()
+    } else {
+        query(&[("name", name)])
     }
 }
 
@@ -116,7 +108,7 @@ fn phone(app: &Shared) -> Markup {
     let code = code.and_then(|c| c.find("<svg").map(|i| c[i..].to_owned()));
     html! {
         section.phone aria-labelledby="h-phone" {
-            h2 #h-phone { "Upload from a phone" }
+            h2 #h-phone { "Film with a phone" }
             @match (&app.phone_url, code) {
                 (Some(url), Some(code)) => {
                     p { "Join the same network with the phone and scan the code, or type the address. Whoever has it can see every swing here: show it to your students only." }
@@ -124,23 +116,6 @@ fn phone(app: &Shared) -> Markup {
                     p.address { (url) }
                 }
                 _ => p { "This page is open to this computer alone. To let phones on the same network send clips, close quarterturn and start “quarterturn for phones” from the menu of programs, or type quarterturn show --lan." },
-            }
-        }
-    }
-}
-
-fn pair(ids: &[String]) -> Markup {
-    html! {
-        section aria-labelledby="h-pair" {
-            h2 #h-pair { "Compare any two" }
-            form.stack method="get" action="/compare" {
-                @for (name, label, chosen) in [("first", "First swing", 1), ("second", "Second swing", 0)] {
-                    label for=(name) { (label) }
-                    select id=(name) name=(name) {
-                        @for (i, id) in ids.iter().enumerate() { option value=(id) selected[i == chosen] { (id) } }
-                    }
-                }
-                button type="submit" { "Set side by side" }
             }
         }
     }

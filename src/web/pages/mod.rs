@@ -1,10 +1,15 @@
 //! The local page's own pages. Each is made whole on the server; scripts only help.
 
+mod compare;
 mod delete;
+mod find;
 mod job;
 mod library;
+mod player;
+mod rows;
 mod swing;
 mod upload;
+mod words;
 
 use axum::extract::{Query, State};
 use axum::http::header::{self, HeaderValue};
@@ -13,35 +18,43 @@ use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
 
+pub use compare::compare;
 pub use delete::{ask_delete_player, ask_delete_swing, delete_player, delete_swing};
+pub use find::find;
 pub use job::{job, job_state};
 pub use library::library;
-pub use swing::{compare, save_notes, swing};
+pub use player::{player, rename_player};
+pub use swing::{save_typed, swing};
 pub use upload::upload_form;
 
 use super::guard::{COOKIE, equal};
 use super::state::Shared;
-use crate::report::page::{Home, cautions, content_policy, document};
+use crate::report::page::{Home, cautions, content_policy_with, document_with};
+
+/// What these pages need besides the common style.
+const STYLE: &str = include_str!("web.css");
 
 /// A page of this server, with its policy as a header too.
 fn page(status: StatusCode, title: &str, body: &Markup, script: Option<&str>) -> Response {
     let body = html! {
         header.top {
             nav aria-label="Pages" {
-                a href="/" { "Library" } " "
-                a href="/upload" { "Upload a swing" }
+                a href="/" { "Players" } " "
+                a href="/upload" { "Film a swing" } " "
+                a href="/find" { "Find swings" }
             }
             h1 { (title) }
         }
         main { (body) (cautions()) }
         footer { p { "quarterturn " (env!("CARGO_PKG_VERSION")) ", on the coach's own computer. Nothing leaves it." } }
     };
-    let text = document(Home::Server, title, &body, script);
-    with_policy((status, Html(text)).into_response(), Home::Server, script)
+    let text = document_with(Home::Server, title, &body, script, STYLE);
+    let policy = content_policy_with(Home::Server, script, STYLE);
+    with_policy((status, Html(text)).into_response(), &policy)
 }
 
-fn with_policy(mut answer: Response, home: Home, script: Option<&str>) -> Response {
-    let policy = format!("{}; frame-ancestors 'none'", content_policy(home, script));
+fn with_policy(mut answer: Response, policy: &str) -> Response {
+    let policy = format!("{policy}; frame-ancestors 'none'");
     if let Ok(value) = HeaderValue::from_str(&policy) {
         answer
             .headers_mut()
@@ -54,7 +67,7 @@ fn with_policy(mut answer: Response, home: Home, script: Option<&str>) -> Respon
 pub fn refused(status: StatusCode, text: &str) -> Response {
     let body = html! {
         section.warnings role="alert" { p { (text) } }
-        p { a href="/upload" { "Back to the upload" } }
+        p { a href="/" { "To the players" } }
     };
     let mut answer = page(status, "Not done", &body, None);
     // What is left of a refused upload is not read; the connection ends with the answer.
@@ -65,7 +78,7 @@ pub fn refused(status: StatusCode, text: &str) -> Response {
 }
 
 pub async fn not_found() -> Response {
-    let body = html! { p { "There is nothing at this address. " a href="/" { "To the library" } } };
+    let body = html! { p { "There is nothing at this address. " a href="/" { "To the players" } } };
     page(StatusCode::NOT_FOUND, "Not found", &body, None)
 }
 
@@ -73,7 +86,7 @@ pub async fn not_found() -> Response {
 fn failed(text: &str) -> Response {
     let body = html! {
         section.warnings role="alert" { p { (text) } }
-        p { a href="/" { "To the library" } }
+        p { a href="/" { "To the players" } }
     };
     page(StatusCode::INTERNAL_SERVER_ERROR, "Not done", &body, None)
 }

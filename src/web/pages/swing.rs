@@ -1,56 +1,64 @@
-//! One swing: its page, the coach's notes, a comparison with another.
+//! One swing: its pictures and figures, what was typed in about it, where to go from here.
 
 use axum::Form;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, State};
 use axum::http::StatusCode;
-use axum::response::{Html, IntoResponse, Redirect, Response};
-use maud::html;
+use axum::response::{IntoResponse, Redirect, Response};
+use maud::{Markup, html};
 use serde::Deserialize;
 
-use super::library::figures;
-use super::{failed, not_found, page, refused, with_policy};
-use crate::progress::{Cancel, Silent};
-use crate::report::Settings;
-use crate::report::compare::{Measured, compare as compare_results, comparison_page};
-use crate::report::page::segment;
-use crate::report::page::{Home, SCRUB_SCRIPT, typed};
-use crate::web::library::{NOTES_MAX, find, scan, write_notes};
+use super::library::player_query;
+use super::rows::figures;
+use super::words::{day, named};
+use super::{failed, not_found, page, refused};
+use crate::report::page::{segment, typed};
+use crate::report::{first, untold};
+use crate::result::{Lesson, NOTES_MAX, TypedIn};
+use crate::terms::{Event, Role};
+use crate::web::filter::texts;
+use crate::web::library::{Swing, change, find};
 use crate::web::state::Shared;
+use crate::web::upload::TEXT_MAX;
+
+/// Swings of the same player that are offered for a comparison.
+const OFFERED: usize = 60;
 
 pub async fn swing(State(app): State<Shared>, Path(id): Path<String>) -> Response {
     let Some(swing) = find(&app.options.results, &id) else {
         return not_found().await;
     };
     let base = format!("/swing/{}", segment(&swing.id));
-    let others: Vec<String> = scan(&app.options.results)
-        .into_iter()
-        .map(|s| s.id)
-        .filter(|other| *other != swing.id)
-        .collect();
+    let all = app.swings().await;
+    let lesson = all.iter().find(|s| s.id == swing.id).and_then(|s| s.lesson);
+    let others = all
+        .iter()
+        .filter(|s| s.id != swing.id && s.player() == swing.player())
+        .take(OFFERED);
+    let others: Vec<_> = others.collect();
+    let labels = texts(&all, |s| s.typed.label.as_deref());
+    let names = texts(&all, |s| s.typed.player.as_deref());
+    let doubt = untold::doubt(&swing.result);
     let body = html! {
+        p { a href=(format!("/player{}", player_query(swing.player()))) { (named(swing.player())) } ", " (day(lesson)) }
         ul.facts { @for (name, value) in typed(&swing.result.typed_in) { li { (name) " " b { (value) } } } }
         section aria-labelledby="h-fig" {
             h2 #h-fig { "What was measured" }
-            (figures(&swing.result))
+            (figures(first::first(&swing.result).as_ref(), doubt.as_deref()))
             p.order { "Angles in this order: " (swing.result.angle_order) "." }
             @if swing.folder.join("report.html").is_file() {
-                p { a.button href=(format!("{base}/report.html")) { "Open the whole page" } }
+                p { a.button.great href=(format!("{base}/report.html")) { "Open the whole page" } }
             }
+            (views(&swing, &base))
         }
-        section aria-labelledby="h-notes" {
-            h2 #h-notes { "The coach's notes" }
-            form.stack method="post" action=(format!("{base}/notes")) {
-                label for="notes" { "Notes, kept beside the result" }
-                textarea #notes name="notes" rows="6" maxlength=(NOTES_MAX / 4) { (swing.notes) }
-                button type="submit" { "Keep the notes" }
-            }
-        }
+        (about(&swing, &base, labels.into_iter().collect(), names.into_iter().collect()))
         @if !others.is_empty() {
             section aria-labelledby="h-pair" {
                 h2 #h-pair { "Compare with another swing" }
                 form.stack method="get" action="/compare" {
                     label for="first" { "First swing" }
-                    select #first name="first" { @for id in &others { option value=(id) { (id) } } }
+                    select #first name="first" {
+                        @for s in &others { option value=(s.id) { (day(s.lesson)) @if !s.label().is_empty() { ", " (s.label()) } ", " (s.name) } }
+                    }
                     input type="hidden" name="second" value=(swing.id);
                     button type="submit" { "Set side by side" }
                 }
@@ -61,68 +69,136 @@ pub async fn swing(State(app): State<Shared>, Path(id): Path<String>) -> Respons
     page(StatusCode::OK, &swing.result.name, &body, None)
 }
 
-#[derive(Deserialize)]
-pub struct Notes {
-    #[serde(default)]
-    notes: String,
+/// The film of each view, or its picture at the top.
+fn views(swing: &Swing, base: &str) -> Markup {
+    let there = |name: &str| swing.folder.join(name).is_file();
+    html! {
+        div.views {
+            @for role in Role::ALL {
+                @let still = format!("stills/{}_{}.jpg", role.key(), Event::Top.key());
+                @let film = format!("{}.mp4", role.key());
+                @let poster = there(&still).then(|| format!("{base}/{still}"));
+                @if there(&film) {
+                    figure {
+                        video src=(format!("{base}/{film}")) poster=[&poster] controls preload="none" playsinline aria-label=(format!("The swing {}", role.words())) {}
+                        figcaption { (role.words()) }
+                    }
+                } @else if let Some(poster) = &poster {
+                    figure {
+                        img src=(poster) alt=(format!("Top of the backswing {}", role.words()));
+                        figcaption { (role.words()) }
+                    }
+                }
+            }
+        }
+    }
 }
 
-pub async fn save_notes(
+/// The form with all that a coach types in.
+fn about(swing: &Swing, base: &str, labels: Vec<&str>, names: Vec<&str>) -> Markup {
+    let typed = &swing.result.typed_in;
+    let text = |t: &Option<String>| t.clone().unwrap_or_default();
+    let lesson = typed.lesson.map(|l| l.to_string()).unwrap_or_default();
+    html! {
+        section aria-labelledby="h-about" {
+            h2 #h-about { "About this swing" }
+            form method="post" action=(format!("{base}/typed")) {
+                div.fields {
+                    span { label for="player" { "Player" } input #player type="text" name="player" list="players" value=(text(&typed.player)) maxlength=(TEXT_MAX) autocomplete="off"; }
+                    span { label for="lesson" { "Lesson on" } input #lesson type="date" name="lesson" value=(lesson); }
+                    span { label for="label" { "What was tried" } input #label type="text" name="label" list="labels" value=(text(&typed.label)) maxlength=(TEXT_MAX) autocomplete="off" placeholder="hips held"; }
+                    span { label for="club" { "Club" } input #club type="text" name="club" value=(text(&typed.club)) maxlength=(TEXT_MAX) autocomplete="off"; }
+                    span { label for="ball_speed" { "Ball speed, with its unit" } input #ball_speed type="text" name="ball_speed" value=(text(&typed.ball_speed)) maxlength=(TEXT_MAX) autocomplete="off"; }
+                    span { label for="carry" { "Carry, with its unit" } input #carry type="text" name="carry" value=(text(&typed.carry)) maxlength=(TEXT_MAX) autocomplete="off"; }
+                }
+                (datalist("players", &names))
+                (datalist("labels", &labels))
+                div.stack {
+                    label for="notes" { "The coach's notes" }
+                    textarea #notes name="notes" rows="5" maxlength=(NOTES_MAX / 4) { (swing.notes()) }
+                    button type="submit" { "Keep this" }
+                }
+            }
+        }
+    }
+}
+
+/// Texts that a field proposes.
+pub fn datalist(id: &str, texts: &[&str]) -> Markup {
+    html! { datalist id=(id) { @for t in texts.iter().take(400) { option value=(t) {} } } }
+}
+
+/// What a form changes; a field that it lacks stays as it is.
+#[derive(Default, Deserialize)]
+#[serde(default)]
+pub struct Typed {
+    player: Option<String>,
+    lesson: Option<String>,
+    label: Option<String>,
+    club: Option<String>,
+    ball_speed: Option<String>,
+    carry: Option<String>,
+    notes: Option<String>,
+}
+
+impl Typed {
+    /// The day, where one was given; `Err` where it is none.
+    fn day(&self) -> Result<Option<Option<Lesson>>, String> {
+        let Some(text) = self.lesson.as_deref().map(str::trim) else {
+            return Ok(None);
+        };
+        if text.is_empty() {
+            return Ok(Some(None));
+        }
+        text.parse()
+            .map(|day| Some(Some(day)))
+            .map_err(|e: crate::result::NoDay| format!("{e}."))
+    }
+
+    fn put(self, lesson: Option<Option<Lesson>>, into: &mut TypedIn) {
+        let set = |to: &mut Option<String>, text: Option<String>| {
+            if let Some(text) = text {
+                *to = Some(text);
+            }
+        };
+        set(&mut into.player, self.player);
+        set(&mut into.label, self.label);
+        set(&mut into.club, self.club);
+        set(&mut into.ball_speed, self.ball_speed);
+        set(&mut into.carry, self.carry);
+        set(&mut into.notes, self.notes);
+        if let Some(lesson) = lesson {
+            into.lesson = lesson;
+        }
+    }
+}
+
+/// Keeps what was typed in about a swing: another player or lesson moves it there.
+pub async fn save_typed(
     State(app): State<Shared>,
     Path(id): Path<String>,
-    Form(form): Form<Notes>,
+    Form(form): Form<Typed>,
 ) -> Response {
-    if form.notes.len() > NOTES_MAX {
+    if form.notes.as_ref().is_some_and(|n| n.len() > NOTES_MAX) {
         return refused(
             StatusCode::PAYLOAD_TOO_LARGE,
             "The notes are too long to keep. Shorten them.",
         );
     }
+    let lesson = match form.day() {
+        Ok(lesson) => lesson,
+        Err(why) => return refused(StatusCode::UNPROCESSABLE_ENTITY, &why),
+    };
     let Some(swing) = find(&app.options.results, &id) else {
         return not_found().await;
     };
-    match write_notes(&swing.folder, &form.notes) {
-        Ok(()) => Redirect::to(&format!("/swing/{}", segment(&swing.id))).into_response(),
-        Err(e) => failed(&format!(
-            "The notes could not be kept: {e}. Check that the folder can be written."
-        )),
-    }
-}
-
-#[derive(Deserialize)]
-pub struct Pair {
-    first: String,
-    second: String,
-}
-
-/// Any two swings side by side, made when asked for and not kept.
-pub async fn compare(State(app): State<Shared>, Query(pair): Query<Pair>) -> Response {
-    let results = &app.options.results;
-    let (Some(first), Some(second)) = (find(results, &pair.first), find(results, &pair.second))
-    else {
-        return not_found().await;
-    };
-    let shared = app.clone();
-    let draw = move || -> Result<String, String> {
-        let pipeline = &shared.options.pipeline;
-        let settings = Settings::of(pipeline);
-        let read = |folder| Measured::read(folder).map_err(|e| e.to_string());
-        let (a, b) = (read(&first.folder)?, read(&second.folder)?);
-        let told = compare_results(&a.swing, &b.swing, settings.learned, settings.report);
-        comparison_page(&told, &a, &b, settings, &Silent, &Cancel::default())
-            .map_err(|e| e.to_string())
-    };
-    match app.drawing.draw(draw).await {
-        Some(Ok(text)) => with_policy(Html(text).into_response(), Home::File, Some(SCRUB_SCRIPT)),
-        // Deleted while it waited for its turn.
-        Some(Err(_))
-            if [&pair.first, &pair.second]
-                .iter()
-                .any(|id| find(results, id).is_none()) =>
-        {
-            not_found().await
-        }
-        Some(Err(why)) => failed(&why),
-        None => failed("The two swings could not be drawn. Measure them again."),
+    let folder = swing.folder.clone();
+    let kept = app
+        .off_thread(move |_| change(&folder, |typed| form.put(lesson, typed)))
+        .await;
+    match kept {
+        Some(Ok(())) => Redirect::to(&format!("/swing/{}", segment(&swing.id))).into_response(),
+        Some(Err(e)) => failed(&e.to_string()),
+        None => failed("It could not be kept. Try it again."),
     }
 }

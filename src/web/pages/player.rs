@@ -1,0 +1,168 @@
+//! One player: lessons by date, each with its swings; a new name, or one player with another.
+
+use std::sync::Arc;
+
+use axum::Form;
+use axum::extract::{Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect, Response};
+use maud::{Markup, html};
+use serde::Deserialize;
+
+use super::find::turns;
+use super::library::player_query;
+use super::rows::row;
+use super::words::{counted, day, named};
+use super::{failed, not_found, page, refused};
+use crate::web::client::one_line;
+use crate::web::filter::{PAGE, query};
+use crate::web::index::{Entry, players};
+use crate::web::rename::rename;
+use crate::web::state::Shared;
+use crate::web::upload::TEXT_MAX;
+
+#[derive(Deserialize)]
+pub struct Asked {
+    #[serde(default)]
+    name: String,
+    #[serde(default)]
+    page: usize,
+}
+
+pub async fn player(State(app): State<Shared>, Query(asked): Query<Asked>) -> Response {
+    let all = app.swings().await;
+    let name = asked.name.trim();
+    let mine: Vec<Arc<Entry>> = all.iter().filter(|s| s.player() == name).cloned().collect();
+    if mine.is_empty() {
+        return not_found().await;
+    }
+    let last = (mine.len() - 1) / PAGE;
+    let here = asked.page.min(last);
+    let shown: Vec<&Entry> = mine
+        .iter()
+        .skip(here * PAGE)
+        .take(PAGE)
+        .map(Arc::as_ref)
+        .collect();
+    let lessons = players(&mine).first().map_or(0, |p| p.lessons);
+    let address = |p: usize| {
+        let base = player_query(name);
+        if p > 0 {
+            format!("/player{base}&page={p}")
+        } else {
+            format!("/player{base}")
+        }
+    };
+    let body = html! {
+        p { (counted(mine.len(), "swing")) " in " (counted(lessons, "lesson")) ", the last on " (day(mine.first().and_then(|s| s.lesson))) "." }
+        p.doing {
+            a.button.great href=(format!("/upload{}", query(&[("player", name)]))) { "Film a swing" }
+        }
+        (turns(here, last, address))
+        @for lesson in shown.chunk_by(|a, b| a.lesson == b.lesson) { (of_day(lesson)) }
+        (turns(here, last, address))
+        (change(name))
+    };
+    page(StatusCode::OK, named(name), &body, None)
+}
+
+/// The swings of one day, those of one label together.
+fn of_day(swings: &[&Entry]) -> Markup {
+    let lesson = swings.first().and_then(|s| s.lesson);
+    let mut labels: Vec<&str> = Vec::new();
+    for s in swings {
+        if !labels.contains(&s.label()) {
+            labels.push(s.label());
+        }
+    }
+    html! {
+        section.lesson {
+            h2 { (day(lesson)) " " span.soft { (counted(swings.len(), "swing")) } }
+            @for label in &labels {
+                @let of_label: Vec<&&Entry> = swings.iter().filter(|s| s.label() == *label).collect();
+                @if labels.len() > 1 || !label.is_empty() {
+                    h3 { @if label.is_empty() { "no label" } @else { (label) } ", " (counted(of_label.len(), "swing")) }
+                }
+                ul.swings { @for s in of_label { (row(s, None)) } }
+            }
+        }
+    }
+}
+
+fn change(name: &str) -> Markup {
+    html! {
+        section aria-labelledby="h-change" {
+            h2 #h-change { "This player" }
+            form.line method="post" action="/player/rename" {
+                input type="hidden" name="player" value=(name);
+                span {
+                    label for="to" { "New name; that of another player puts both together" }
+                    input #to type="text" name="to" value=(name) maxlength=(TEXT_MAX) autocomplete="off" required;
+                }
+                button type="submit" { "Rename" }
+            }
+            p.small { a href=(format!("/player/delete?player={}", query(&[("", name)]).trim_start_matches("?="))) { "Delete everything of " (if name.is_empty() { "the players without a name" } else { name }) } }
+        }
+    }
+}
+
+#[derive(Deserialize)]
+pub struct NewName {
+    #[serde(default)]
+    player: String,
+    #[serde(default)]
+    to: String,
+    /// `yes`: `to` is known to be somebody already.
+    #[serde(default)]
+    together: String,
+}
+
+/// Another name for a player. One that somebody has already is asked about once.
+pub async fn rename_player(State(app): State<Shared>, Form(form): Form<NewName>) -> Response {
+    let from = form.player.trim().to_owned();
+    let to = one_line(&form.to, TEXT_MAX);
+    if to.is_empty() {
+        return refused(StatusCode::UNPROCESSABLE_ENTITY, "A player needs a name.");
+    }
+    let all = app.swings().await;
+    let count = |name: &str| all.iter().filter(|s| s.player() == name).count();
+    if count(&from) == 0 {
+        return not_found().await;
+    }
+    if app.jobs.busy(&from, "") {
+        return refused(
+            StatusCode::CONFLICT,
+            "A clip of this player is being measured. Wait until it is done, then rename.",
+        );
+    }
+    if to != from && count(&to) > 0 && form.together != "yes" {
+        return together(&from, &to, count(&from), count(&to));
+    }
+    let renamed = {
+        let to = to.clone();
+        app.off_thread(move |app| rename(&all, &app.options.uploads, &from, &to))
+            .await
+    };
+    match renamed {
+        Some(Ok(_)) => Redirect::to(&format!("/player{}", player_query(&to))).into_response(),
+        Some(Err(why)) => failed(&why),
+        None => failed("The name could not be changed. Try it again."),
+    }
+}
+
+fn together(from: &str, to: &str, mine: usize, theirs: usize) -> Response {
+    let body = html! {
+        section {
+            p { "There is a player " b { (to) } " already, with " (counted(theirs, "swing")) ". The "
+                (counted(mine, "swing")) " of " b { (named(from)) } " would become theirs, and which were whose can't be told afterwards." }
+            form.stack method="post" action="/player/rename" {
+                input type="hidden" name="player" value=(from);
+                input type="hidden" name="to" value=(to);
+                input type="hidden" name="together" value="yes";
+                button type="submit" { "Put both together as " (to) }
+            }
+            p { a href=(format!("/player{}", player_query(from))) { "Leave them apart" } }
+        }
+    };
+    page(StatusCode::OK, "Two players with one name?", &body, None)
+}

@@ -1,0 +1,100 @@
+//! Small pictures for lists: a swing's still, made small once and kept in memory.
+
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::SystemTime;
+
+use image::codecs::jpeg::JpegEncoder;
+use image::{ImageReader, Limits};
+
+use crate::terms::{Event, Role};
+
+/// Longest side, pixels: twice what a list shows, for screens of phones.
+const SIDE: u32 = 240;
+const QUALITY: u8 = 72;
+/// Pictures kept, at some 8 kB each. Beyond it all are made anew.
+const KEPT: usize = 3000;
+/// Stills are smaller than this on either side, pixels; a larger file is none of ours.
+const LARGEST: u32 = 8192;
+
+type Kept = (SystemTime, Arc<Vec<u8>>);
+
+/// The small pictures that were asked for.
+#[derive(Default)]
+pub struct Thumbs(Mutex<HashMap<PathBuf, Kept>>);
+
+impl Thumbs {
+    /// The small picture of a swing's folder as JPEG; `None` where it holds no still.
+    pub fn of(&self, folder: &Path) -> Option<Arc<Vec<u8>>> {
+        let still = still_of(folder)?;
+        let modified = std::fs::metadata(&still).ok()?.modified().ok()?;
+        if let Some((when, small)) = self.kept().get(&still)
+            && *when == modified
+        {
+            return Some(small.clone());
+        }
+        let small = Arc::new(shrunk(&still)?);
+        let mut kept = self.kept();
+        if kept.len() >= KEPT {
+            kept.clear();
+        }
+        kept.insert(still, (modified, small.clone()));
+        Some(small)
+    }
+
+    fn kept(&self) -> std::sync::MutexGuard<'_, HashMap<PathBuf, Kept>> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// The still that shows a swing in a list: the top, face-on before down-the-line, else the next
+/// moment that there is a picture of.
+pub fn still_of(folder: &Path) -> Option<PathBuf> {
+    let moments = [Event::Top, Event::Impact, Event::Address, Event::Finish];
+    let names = moments
+        .into_iter()
+        .flat_map(|e| Role::ALL.map(|r| format!("{}_{}.jpg", r.key(), e.key())));
+    names
+        .map(|n| folder.join("stills").join(n))
+        .find(|p| p.is_file())
+}
+
+fn shrunk(still: &Path) -> Option<Vec<u8>> {
+    let mut reader = ImageReader::open(still).ok()?;
+    let mut limits = Limits::default();
+    (limits.max_image_width, limits.max_image_height) = (Some(LARGEST), Some(LARGEST));
+    reader.limits(limits);
+    let small = reader.decode().ok()?.thumbnail(SIDE, SIDE).into_rgb8();
+    let mut out = Vec::new();
+    JpegEncoder::new_with_quality(&mut out, QUALITY)
+        .encode_image(&small)
+        .ok()?;
+    Some(out)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_top_is_shown_and_else_what_there_is() {
+        let place = tempfile::tempdir().expect("a folder");
+        let stills = place.path().join("stills");
+        std::fs::create_dir(&stills).expect("made");
+        assert_eq!(still_of(place.path()), None);
+        for name in ["down_the_line_address.jpg", "down_the_line_top.jpg", "face_on_top.jpg"] {
+            image::RgbImage::from_pixel(600, 900, image::Rgb([9, 90, 190]))
+                .save(stills.join(name))
+                .expect("written");
+            assert_eq!(still_of(place.path()), Some(stills.join(name)));
+        }
+        let thumbs = Thumbs::default();
+        let small = thumbs.of(place.path()).expect("a picture");
+        let read = image::load_from_memory(&small).expect("a JPEG");
+        assert_eq!((read.width(), read.height()), (160, 240));
+        assert!(Arc::ptr_eq(&small, &thumbs.of(place.path()).expect("kept")));
+        std::fs::write(stills.join("face_on_top.jpg"), b"no picture").expect("written");
+        assert_eq!(thumbs.of(place.path()), None);
+    }
+}
