@@ -45,7 +45,10 @@ impl Filter {
                 s.holds(&sought)
                     && same(&self.player, s.player())
                     && same(&self.label, s.label())
-                    && same(&self.club, s.typed.club.as_deref().unwrap_or_default().trim())
+                    && same(
+                        &self.club,
+                        s.typed.club.as_deref().unwrap_or_default().trim(),
+                    )
                     && from.is_none_or(|d| s.lesson.is_some_and(|l| l >= d))
                     && to.is_none_or(|d| s.lesson.is_some_and(|l| l <= d))
             })

@@ -216,7 +216,8 @@ pub(super) mod tests {
     /// An entry without a file behind it.
     pub fn entry(id: &str, player: &str, lesson: &str, label: &str) -> Arc<Entry> {
         let old = include_bytes!("../../tests/old_results/version_1_swing.json");
-        let mut swing = crate::result::read_swing_bytes(old, Path::new("swing.json")).expect("reads");
+        let mut swing =
+            crate::result::read_swing_bytes(old, Path::new("swing.json")).expect("reads");
         swing.name = id.into();
         swing.typed_in = TypedIn {
             player: Some(player.into()).filter(|p: &String| !p.is_empty()),
@@ -263,7 +264,10 @@ pub(super) mod tests {
         let index = Index::new(place.path().to_owned());
         let before = index.swings();
         assert_eq!(before.len(), 1);
-        assert!(Arc::ptr_eq(&before[0], &index.swings()[0]), "not read twice");
+        assert!(
+            Arc::ptr_eq(&before[0], &index.swings()[0]),
+            "not read twice"
+        );
         crate::result::rewrite_typed_in(&folder, |t| t.player = Some("Somebody Else".into()))
             .expect("rewritten");
         assert_eq!(index.swings()[0].player(), "Somebody Else");

@@ -86,9 +86,10 @@ pub fn change(folder: &Path, change: impl FnOnce(&mut TypedIn)) -> Result<(), Re
     })?;
     let old = folder.join(OLD_NOTES);
     match std::fs::remove_file(&old) {
-        Err(e) if e.kind() != std::io::ErrorKind::NotFound => {
-            Err(ResultError::Io { path: old, source: e })
-        }
+        Err(e) if e.kind() != std::io::ErrorKind::NotFound => Err(ResultError::Io {
+            path: old,
+            source: e,
+        }),
         _ => Ok(()),
     }
 }

@@ -83,7 +83,11 @@ mod tests {
         let stills = place.path().join("stills");
         std::fs::create_dir(&stills).expect("made");
         assert_eq!(still_of(place.path()), None);
-        for name in ["down_the_line_address.jpg", "down_the_line_top.jpg", "face_on_top.jpg"] {
+        for name in [
+            "down_the_line_address.jpg",
+            "down_the_line_top.jpg",
+            "face_on_top.jpg",
+        ] {
             image::RgbImage::from_pixel(600, 900, image::Rgb([9, 90, 190]))
                 .save(stills.join(name))
                 .expect("written");

@@ -162,7 +162,7 @@ impl Room<'_> {
 
     fn notes(&self, random: &mut ChaCha8Rng) -> Option<Answer> {
         let name = self.any_swing(random)?;
-        let path = format!("/swing/{name}/notes");
+        let path = format!("/swing/{name}/typed");
         let own = self.show.own_origin();
         let text = b"notes=Siebeneisen+first";
         Some(self.show.post(&path, FORM, text, Some(&own)))

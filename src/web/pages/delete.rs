@@ -41,7 +41,12 @@ pub async fn ask_delete_player(State(app): State<Shared>, Query(q): Query<Player
 
 async fn everything(app: &Shared, player: &str) -> Belongings {
     let options = &app.options;
-    of_player(&app.swings().await, &options.results, &options.uploads, player)
+    of_player(
+        &app.swings().await,
+        &options.results,
+        &options.uploads,
+        player,
+    )
 }
 
 pub async fn ask_delete_swing(State(app): State<Shared>, Path(id): Path<String>) -> Response {

@@ -36,7 +36,11 @@ pub async fn find(State(app): State<Shared>, Query(filter): Query<Filter>) -> Re
     let named_so: Vec<_> = everybody
         .into_iter()
         .filter(|p| !sought.trim().is_empty() && !p.name.is_empty())
-        .filter(|p| sought.split_whitespace().all(|w| p.name.to_lowercase().contains(w)))
+        .filter(|p| {
+            sought
+                .split_whitespace()
+                .all(|w| p.name.to_lowercase().contains(w))
+        })
         .take(PAGE)
         .collect();
     let last = found.len().saturating_sub(1) / PAGE;
@@ -78,13 +82,7 @@ pub async fn find(State(app): State<Shared>, Query(filter): Query<Filter>) -> Re
     page(StatusCode::OK, "Find swings", &body, None)
 }
 
-fn one_of(
-    name: &str,
-    label: &str,
-    any: &str,
-    texts: &BTreeSet<&str>,
-    chosen: &str,
-) -> Markup {
+fn one_of(name: &str, label: &str, any: &str, texts: &BTreeSet<&str>, chosen: &str) -> Markup {
     html! {
         span {
             label for=(name) { (label) }
