@@ -7,26 +7,13 @@ use axum::http::StatusCode;
 use axum::response::Response;
 use maud::{Markup, html};
 
-use super::library::people;
+use super::lists::{people, turns};
 use super::page;
 use super::rows::row;
 use super::words::{counted, day, named};
 use crate::web::filter::{Filter, PAGE, texts};
 use crate::web::index::players;
 use crate::web::state::Shared;
-
-/// One field that searches everything.
-pub fn search_box(q: &str) -> Markup {
-    html! {
-        form.line role="search" method="get" action="/find" {
-            span {
-                label for="q" { "Search players, days, labels, clubs and notes" }
-                input #q type="search" name="q" value=(q) maxlength="200" autocomplete="off";
-            }
-            button type="submit" { "Search" }
-        }
-    }
-}
 
 pub async fn find(State(app): State<Shared>, Query(filter): Query<Filter>) -> Response {
     let all = app.swings().await;
@@ -89,19 +76,6 @@ fn one_of(name: &str, label: &str, any: &str, texts: &BTreeSet<&str>, chosen: &s
             select id=(name) name=(name) {
                 option value="" { (any) }
                 @for t in texts { option value=(t) selected[*t == chosen.trim()] { (t) } }
-            }
-        }
-    }
-}
-
-/// Links to the pages of a long list around `here`; none where there is one page.
-pub fn turns(here: usize, last: usize, address: impl Fn(usize) -> String) -> Markup {
-    html! {
-        @if last > 0 {
-            nav.pages aria-label="Parts of this list" {
-                @if here > 0 { a rel="prev" href=(address(here - 1)) { "Newer" } }
-                span { "Part " (here + 1) " of " (last + 1) }
-                @if here < last { a rel="next" href=(address(here + 1)) { "Older" } }
             }
         }
     }

@@ -5,13 +5,11 @@ use axum::http::StatusCode;
 use axum::response::Response;
 use maud::{Markup, PreEscaped, html};
 
-use super::find::search_box;
+use super::lists::{people, search_box};
 use super::page;
-use super::rows::shot;
-use super::words::{counted, day, named};
+use super::words::counted;
 use crate::report::page::segment;
-use crate::web::filter::query;
-use crate::web::index::{Player, players};
+use crate::web::index::players;
 use crate::web::jobs::Stage;
 use crate::web::state::Shared;
 
@@ -39,33 +37,6 @@ pub async fn library(State(app): State<Shared>) -> Response {
         (phone(&app))
     };
     page(StatusCode::OK, "Players", &body, None)
-}
-
-/// Players, each with the latest picture.
-pub fn people(players: &[Player]) -> Markup {
-    html! {
-        ul.people {
-            @for p in players {
-                li {
-                    (shot(&p.latest))
-                    div {
-                        a href=(format!("/player{}", player_query(&p.name))) { (named(&p.name)) }
-                        p { "last lesson " (day(p.latest.lesson)) }
-                        p.soft { (counted(p.swings, "swing")) " in " (counted(p.lessons, "lesson")) }
-                    }
-                }
-            }
-        }
-    }
-}
-
-/// Names a player in an address; the swings without one too.
-pub fn player_query(name: &str) -> String {
-    if name.is_empty() {
-        "?name=".to_owned()
-    } else {
-        query(&[("name", name)])
-    }
 }
 
 fn jobs(app: &Shared) -> Markup {

@@ -5,6 +5,7 @@ mod delete;
 mod find;
 mod job;
 mod library;
+mod lists;
 mod player;
 mod rows;
 mod swing;

@@ -9,8 +9,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
 
-use super::find::turns;
-use super::library::player_query;
+use super::lists::{player_query, turns};
 use super::rows::row;
 use super::words::{counted, day, named};
 use super::{failed, not_found, page, refused};

@@ -7,7 +7,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
 
-use super::library::player_query;
+use super::lists::player_query;
 use super::rows::figures;
 use super::words::{day, named};
 use super::{failed, not_found, page, refused};
