@@ -141,3 +141,45 @@ fn no_two_files_of_a_room_use_each_other() {
     }
     assert!(circles.is_empty(), "{}", circles.join("\n"));
 }
+
+/// Paths below the repository's folders that a text names.
+fn paths_named(text: &str) -> BTreeSet<String> {
+    const FOLDERS: [&str; 7] = [
+        "docs/",
+        "examples/",
+        "fuzz/",
+        "models/",
+        "pipelines/",
+        "src/",
+        "tests/",
+    ];
+    text.split(|c: char| !(c.is_ascii_alphanumeric() || "_./-".contains(c)))
+        .filter(|word| FOLDERS.iter().any(|f| word.starts_with(f)))
+        .map(|word| word.trim_end_matches(['.', '/', '-']).to_owned())
+        .collect()
+}
+
+#[test]
+fn what_the_documents_name_is_there() {
+    let mut texts = vec![root().join("README.md"), root().join("DEVELOPERS.md")];
+    for entry in std::fs::read_dir(root().join("docs")).expect("a folder") {
+        let path = entry.expect("an entry").path();
+        texts.extend(path.extension().is_some_and(|e| e == "md").then_some(path));
+    }
+    texts.sort();
+    // What scripts make is named and not kept.
+    let made = std::fs::read_to_string(root().join(".gitignore")).expect("readable");
+    let made: Vec<&str> = made.lines().map(|l| l.trim_matches('/')).collect();
+    let mut missing = Vec::new();
+    for path in texts {
+        let text = std::fs::read_to_string(&path).expect("readable");
+        let there = |n: &&String| made.contains(&n.as_str()) || root().join(n).exists();
+        for named in paths_named(&text).iter().filter(|n| !there(n)) {
+            missing.push(format!("{} names {named}", path.display()));
+        }
+    }
+    assert!(missing.is_empty(), "{}", missing.join("\n"));
+    let found =
+        paths_named("See `src/terms/unit.rs`, docs/measures.md. Not http://a/src/b or mysrc/c.");
+    assert_eq!(found.len(), 2, "{found:?}");
+}
