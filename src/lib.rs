@@ -5,7 +5,7 @@
 //! [`body`] → [`swing`] → `interval` → [`result`] → [`report`]. [`measure`] drives one swing through them.
 //! The table in DEVELOPERS.md has all rooms, and each may use those above it there.
 
-#![warn(missing_docs)]
+#![warn(missing_docs, clippy::missing_errors_doc)]
 
 pub mod agreement;
 mod batch;

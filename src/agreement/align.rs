@@ -41,6 +41,9 @@ pub enum NoShift {
 
 /// Estimates the shift from turn speeds. `others`: further angles, which help to place it finely.
 /// `near`: only shifts within this interval are searched.
+///
+/// # Errors
+/// [`NoShift`]: nothing moves in both, the sensor turns the other way, or no one shift stands out.
 pub fn by_turn_speed(
     pairs: &[TurnPair],
     others: &[TurnPair],

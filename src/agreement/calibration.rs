@@ -75,11 +75,17 @@ pub struct Calibration {
 
 impl Calibration {
     /// Reads and checks a file.
+    ///
+    /// # Errors
+    /// [`AgreementError`] where the file can't be read, or what [`from_bytes`](Self::from_bytes) says.
     pub fn read(path: &Path) -> Result<Self, AgreementError> {
         Self::from_bytes(&read_bounded(path, MAX_BYTES)?, path)
     }
 
     /// Parses the bytes of a calibration file; `path` is for messages only.
+    ///
+    /// # Errors
+    /// [`AgreementError::Bad`] where it is no calibration of this schema, or a value in it is out of range.
     pub fn from_bytes(bytes: &[u8], path: &Path) -> Result<Self, AgreementError> {
         let bad = |detail: String| {
             AgreementError::bad(
@@ -107,6 +113,9 @@ impl Calibration {
     }
 
     /// Writes the file as a whole, with a head that says what it is.
+    ///
+    /// # Errors
+    /// [`AgreementError`] where the file can't be written.
     pub fn write(&self, path: &Path) -> Result<(), AgreementError> {
         let text =
             toml::to_string_pretty(self).map_err(|e| AgreementError::bad(path, e.to_string()))?;

@@ -35,6 +35,9 @@ pub struct Learned {
 }
 
 /// Learns from swings whose players are named.
+///
+/// # Errors
+/// [`AgreementError::TooLittle`] where too few players or swings were compared, or nothing could be learnt.
 pub fn learn(
     c: &Comparison,
     name: &str,

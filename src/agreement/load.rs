@@ -19,6 +19,9 @@ pub struct MeasuredSwing {
 }
 
 /// `folder` is one measured swing or holds several. Folders without a `swing.json` are passed over.
+///
+/// # Errors
+/// [`AgreementError`] where the folder or a result in it can't be read, or it holds no measured swing.
 pub fn load_results(folder: &Path) -> Result<Vec<MeasuredSwing>, AgreementError> {
     let folders = swing_folders(folder).map_err(|source| AgreementError::Io {
         path: folder.to_owned(),

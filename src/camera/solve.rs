@@ -109,6 +109,9 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Weighted<'_, '_> {
 const ROUNDS: usize = 4;
 
 /// Finds the cameras of one or two views.
+///
+/// # Errors
+/// [`FitError`]: too little was seen at address, or the views don't fix the cameras.
 pub fn solve(problem: &Problem<'_>) -> Result<CameraFit, FitError> {
     let enough = problem
         .views

@@ -20,6 +20,9 @@ use super::timestamps::TimestampRepair;
 use crate::config::ClipConfig;
 
 /// What the container says about a clip; no frame is decoded.
+///
+/// # Errors
+/// [`ClipError`] where the file can't be opened, is no clip, or is beyond a limit of `config`.
 pub fn probe(path: &Path, config: &ClipConfig) -> Result<ClipInfo, ClipError> {
     FrameReader::open(path, config).map(|r| r.info)
 }
@@ -50,6 +53,9 @@ pub struct FrameReader {
 
 impl FrameReader {
     /// Opens a clip and checks its limits. The decoder has one thread: the networks need the others.
+    ///
+    /// # Errors
+    /// Those of [`probe`].
     pub fn open(path: &Path, config: &ClipConfig) -> Result<Self, ClipError> {
         let input = source::open(path)?;
         let bad = |e| ClipError::not_video(path, e);

@@ -17,6 +17,9 @@ const MOST_RATE_HZ: u32 = 96_000;
 
 /// Reads a clip's sound at its own rate; `None` where it has none that can be read: a clip without
 /// sound can still be measured.
+///
+/// # Errors
+/// [`ClipError`] where the file can't be opened as a clip.
 pub fn read_sound(path: &Path, config: &ClipConfig) -> Result<Option<Sound>, ClipError> {
     let mut input = source::open(path)?;
     let start = |kind: media::Type| {

@@ -209,6 +209,9 @@ static BUILT_IN: LazyLock<Result<Learned, String>> =
 
 impl Learned {
     /// What comes with the program, or what stands in `file`.
+    ///
+    /// # Errors
+    /// [`ConfigError`] where the file can't be read or understood.
     pub fn load(file: Option<&Path>) -> Result<Self, ConfigError> {
         let bad = |origin: PathBuf, detail: String| ConfigError::Bad {
             origin: origin.display().to_string(),

@@ -88,6 +88,9 @@ fn seat(heading: f64, role: Role, hand: Handedness, config: &PairConfig) -> Seat
 /// Roles of one or two views from their address headings; `told` holds what the user said.
 /// The pictures win over a word that they plainly contradict, with a warning. Two views always get
 /// two roles: of two from one side, the one that is nearer to the other side.
+///
+/// # Errors
+/// [`RoleError`] where a clip shows no heading and nobody said its role.
 pub fn seat_views(
     headings: &[Option<f64>],
     told: &[Option<Role>],

@@ -37,6 +37,9 @@ pub struct Reading {
 }
 
 /// Runs all networks over a clip.
+///
+/// # Errors
+/// [`PoseError`]: the clip can't be read, a network is missing, nobody is in the picture, or it was stopped.
 pub fn observe(
     path: &Path,
     files: &ModelFiles,

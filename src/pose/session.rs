@@ -32,6 +32,9 @@ pub struct ModelFiles {
 
 impl ModelFiles {
     /// Finds all files, or names the first that is missing.
+    ///
+    /// # Errors
+    /// [`PoseError::Missing`] with the folders that were looked in.
     pub fn find() -> Result<Self, PoseError> {
         let at = |needed: Needed| match needed.found() {
             Found::At(path) => Ok(path),
@@ -54,6 +57,9 @@ impl ModelFiles {
     }
 
     /// SHA-256 of each network's file, by its name.
+    ///
+    /// # Errors
+    /// [`PoseError::Model`] where a file can't be read.
     pub fn checksums(&self) -> Result<BTreeMap<String, String>, PoseError> {
         [
             (Needed::Detector, &self.detector),
@@ -94,6 +100,9 @@ fn environment(runtime: &Path) -> Result<&'static Environment, PoseError> {
 }
 
 /// Whether the runtime library loads.
+///
+/// # Errors
+/// [`PoseError::Runtime`] where it does not load, or is not the pinned one where only that is loaded.
 pub fn try_runtime(runtime: &Path) -> Result<(), PoseError> {
     environment(runtime).map(|_| ())
 }
@@ -136,6 +145,9 @@ pub fn batch(rows: &[f32], side: usize) -> Result<ArrayView4<'_, f32>, PoseError
 }
 
 /// Opens a model with one thread and checks that it has the outputs that are asked of it.
+///
+/// # Errors
+/// [`PoseError`] where the library or the network does not load, or an output is missing.
 pub fn open(path: &Path, runtime: &Path, outputs: &[&str]) -> Result<Session, PoseError> {
     let environment = environment(runtime)?;
     let model = |detail: String| PoseError::Model {

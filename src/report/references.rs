@@ -245,6 +245,9 @@ fn text_given(text: &str, name: &str) -> Result<(), String> {
 
 impl References {
     /// The user's file where given, or the ranges that come with the program.
+    ///
+    /// # Errors
+    /// [`ReferencesError`] where the file can't be read, or what [`parse`](Self::parse) says.
     pub fn load(user_file: Option<&Path>) -> Result<Self, ReferencesError> {
         let Some(path) = user_file else {
             return Self::parse(BUILT_IN, "docs/references.toml");
@@ -257,6 +260,9 @@ impl References {
     }
 
     /// Parses and checks; `origin` is for messages only.
+    ///
+    /// # Errors
+    /// [`ReferencesError::Bad`] with the line that can't be understood, or the range that makes no sense.
     pub fn parse(text: &str, origin: &str) -> Result<Self, ReferencesError> {
         let bad = |detail: String| ReferencesError::Bad {
             origin: origin.to_owned(),

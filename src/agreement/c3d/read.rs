@@ -7,6 +7,9 @@ use super::{C3dEvent, C3dFile, Track};
 const BLOCK: usize = 512;
 
 /// Parses the bytes of a C3D file. The error is one sentence that says what is wrong.
+///
+/// # Errors
+/// One sentence: it is no C3D file, breaks off, or states no frame rate.
 pub fn read(bytes: &[u8]) -> Result<C3dFile, String> {
     let short = || "ends inside its header. Copy or export the file again.".to_owned();
     let [parameter_block, key] = at::<2>(bytes, 0).ok_or_else(short)?;

@@ -101,6 +101,9 @@ fn ascii(text: &str) -> impl Iterator<Item = u8> {
 
 impl C3dWriter {
     /// The whole file.
+    ///
+    /// # Errors
+    /// [`TooLarge`] where frames, labels or parameters exceed what the format can count.
     pub fn to_bytes(&self) -> Result<Vec<u8>, TooLarge> {
         let p = self.processor;
         let frames = self

@@ -46,6 +46,9 @@ const SEGMENTS: [Segment; 2] = [
 ];
 
 /// The bytes of the file.
+///
+/// # Errors
+/// [`TooLarge`] where the swing is longer than the format can count.
 pub fn to_c3d(swing: &SwingResult, curves: &Curves) -> Result<Vec<u8>, TooLarge> {
     let rate_hz = rate(swing, curves);
     let start = curves.time_s.first().copied().unwrap_or(0.0);

@@ -17,6 +17,9 @@ struct Columns {
 }
 
 /// Parses a sensor CSV; `path` is for messages only.
+///
+/// # Errors
+/// [`AgreementError::Bad`] with the line that can't be understood and what to do.
 pub fn read_csv_bytes(
     bytes: &[u8],
     mapping: &Mapping,

@@ -9,6 +9,9 @@ use crate::agreement::error::{AgreementError, read_bounded};
 pub const MAX_SENSOR_BYTES: u64 = 512 << 20;
 
 /// Reads a CSV or C3D file. A file without swing names takes its own name without the ending.
+///
+/// # Errors
+/// [`AgreementError`] where the file can't be read, is larger than [`MAX_SENSOR_BYTES`], or can't be understood.
 pub fn load_sensor(path: &Path, mapping: &Mapping) -> Result<Vec<SensorSwing>, AgreementError> {
     let bytes = read_bounded(path, MAX_SENSOR_BYTES)?;
     let c3d = path

@@ -175,11 +175,17 @@ impl Default for Mapping {
 
 impl Mapping {
     /// Reads and checks a mapping file.
+    ///
+    /// # Errors
+    /// [`AgreementError`] where the file can't be read, or what [`from_bytes`](Self::from_bytes) says.
     pub fn read(path: &Path) -> Result<Self, AgreementError> {
         Self::from_bytes(&read_bounded(path, MAX_MAPPING_BYTES)?, path)
     }
 
     /// Parses the bytes of a mapping file; `path` is for messages only.
+    ///
+    /// # Errors
+    /// [`AgreementError::Bad`] with the line or the value that makes no sense.
     pub fn from_bytes(bytes: &[u8], path: &Path) -> Result<Self, AgreementError> {
         let bad = |detail: String| AgreementError::bad(path, detail);
         let text = std::str::from_utf8(bytes)

@@ -26,6 +26,9 @@ const MIN_SINE: f64 = 0.02;
 type Series = BTreeMap<Measure, Vec<Option<f64>>>;
 
 /// Parses a C3D file of landmarks; `path` is for messages only.
+///
+/// # Errors
+/// [`AgreementError::Bad`] where it is no C3D file, or holds the landmarks of neither pelvis nor thorax.
 pub fn read_c3d_bytes(
     bytes: &[u8],
     mapping: &Mapping,

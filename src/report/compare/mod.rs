@@ -33,6 +33,9 @@ pub struct Measured {
 
 impl Measured {
     /// Reads `swing.json` and `curves.csv`.
+    ///
+    /// # Errors
+    /// [`ResultError`] where either file can't be read or breaks a rule.
     pub fn read(folder: &Path) -> Result<Self, ResultError> {
         Ok(Self {
             swing: read_swing(&folder.join("swing.json"))?,
@@ -290,6 +293,9 @@ fn sentences(differences: &[Difference]) -> Vec<String> {
 }
 
 /// Writes `comparison.html` and `comparison.json` into `folder`, which must be empty or absent.
+///
+/// # Errors
+/// [`ReportError`] where a video can't be read again, or something can't be drawn or written.
 pub fn write_comparison(
     folder: &Path,
     first: &Measured,
@@ -317,6 +323,9 @@ pub fn write_comparison(
 }
 
 /// The page alone, for the local server.
+///
+/// # Errors
+/// [`ReportError`] where a video can't be read again or a picture can't be drawn.
 pub fn comparison_page(
     comparison: &Comparison,
     first: &Measured,

@@ -43,6 +43,9 @@ pub struct PageInput<'a> {
 }
 
 /// The whole page.
+///
+/// # Errors
+/// [`ReportError`](super::ReportError) where a picture can't be resized or encoded.
 pub fn report_page(input: &PageInput) -> Result<String, super::ReportError> {
     let swing = input.swing;
     let spans = measures::spans(swing, input.references);

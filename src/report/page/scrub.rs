@@ -12,6 +12,9 @@ pub const SCRUB_SCRIPT: &str = include_str!("../assets/scrub.js");
 /// JSON for [`SCRUB_SCRIPT`] that can't close its element. `views` are named as the page's frames
 /// are, with pictures and the numbers of their moments; their quality is lowered until all fit into
 /// `budget` bytes.
+///
+/// # Errors
+/// [`ReportError`] where a picture can't be encoded.
 pub fn scrub_json(
     moments: &[Value],
     views: &[(String, &[(usize, RgbImage)])],
