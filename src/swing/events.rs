@@ -1,5 +1,6 @@
 //! Address, top, impact and finish, each with a standard deviation in time.
 
+use super::speed::{STEP_S, fastest_opening, turn_and_rate};
 use crate::body::Fused;
 use crate::config::SwingConfig;
 use crate::find::{Coordinate, Window, fit_reversal};
@@ -81,20 +82,6 @@ pub struct Clues<'a> {
     /// What is near and far.
     pub config: &'a SwingConfig,
 }
-
-/// Turn and turn rate of a fused segment; radians and radians a second.
-pub fn turn_and_rate(fused: &Fused, t: f64) -> Option<(f64, f64)> {
-    let s = fused.at(t)?;
-    let a = SegmentAngles::decompose(&s.world_from_segment)?;
-    let x = s.world_from_segment.matrix().column(0).into_owned();
-    let flat = x.x * x.x + x.y * x.y;
-    let v = s.velocity.cross(&x);
-    // turn = −atan2(x.y, x.x)
-    Some((a.turn, -(x.x * v.y - x.y * v.x) / flat.max(1e-6)))
-}
-
-/// Step of the search for a reversal, seconds: far below a frame.
-const STEP_S: f64 = 1.0 / 480.0;
 
 /// The last time before `fast_s` at which a segment's smoothed turn stopped closing.
 pub fn turning_back(fused: &Fused, fast_s: f64, back_to_s: f64) -> Option<f64> {
@@ -194,16 +181,6 @@ pub fn find_events(clues: &Clues<'_>) -> Events {
         pelvis_top,
         thorax_top,
     }
-}
-
-/// Time of the fastest opening between two times.
-fn fastest_opening(fused: &Fused, from: f64, to: f64) -> Option<f64> {
-    let n = ((to - from) / STEP_S) as usize;
-    (0..=n)
-        .map(|k| from + k as f64 * STEP_S)
-        .filter_map(|t| Some((t, turn_and_rate(fused, t)?.1)))
-        .min_by(|a, b| a.1.total_cmp(&b.1))
-        .map(|(t, _)| t)
 }
 
 #[cfg(test)]

@@ -7,7 +7,7 @@ mod sway;
 mod tempo;
 
 pub use angles::{AngleTable, Body, Limbs, Read, line_turn};
-pub use events::{Clues, EventTime, Events, ImpactFrom, find_events, turn_and_rate};
-pub use speed::{Peak, peak_opening};
+pub use events::{Clues, EventTime, Events, ImpactFrom, find_events};
+pub use speed::{Peak, peak_opening, turn_and_rate};
 pub use sway::{Sway, sway};
 pub use tempo::{Openings, Sure, Tempo, largest_in_downswing, openings, tempo};
