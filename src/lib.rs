@@ -14,6 +14,7 @@ pub mod camera;
 pub mod cli;
 pub mod clip;
 pub mod config;
+pub mod file_error;
 pub mod find;
 mod interval;
 pub mod math;

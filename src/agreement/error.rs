@@ -2,19 +2,15 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::file_error::{At, FileError};
 use crate::result::ResultError;
 
 /// Why a session could not be compared or learnt from; one sentence each.
 #[derive(Debug, thiserror::Error)]
 pub enum AgreementError {
     /// A file could not be read or written.
-    #[error("{}: {source}. Check that the file exists and can be read.", path.display())]
-    Io {
-        /// Which file.
-        path: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
+    #[error("{0}. Check that the file exists and can be read.")]
+    Io(#[from] FileError),
     /// A file that was read but can't be understood; `detail` ends with what to do.
     #[error("{}: {detail}", path.display())]
     Bad {
@@ -47,16 +43,12 @@ impl AgreementError {
 /// Reads a whole file, refusing one larger than `limit` bytes.
 pub fn read_bounded(path: &Path, limit: u64) -> Result<Vec<u8>, AgreementError> {
     use std::io::Read;
-    let io = |source| AgreementError::Io {
-        path: path.to_owned(),
-        source,
-    };
     let mut bytes = Vec::new();
     std::fs::File::open(path)
-        .map_err(io)?
+        .at(path)?
         .take(limit + 1)
         .read_to_end(&mut bytes)
-        .map_err(io)?;
+        .at(path)?;
     if bytes.len() as u64 > limit {
         return Err(AgreementError::bad(
             path,

@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::error::AgreementError;
+use crate::file_error::At;
 use crate::result::{Curves, SwingResult, read_curves, read_swing, swing_folders};
 
 /// A measured swing with where it came from.
@@ -23,10 +24,7 @@ pub struct MeasuredSwing {
 /// # Errors
 /// [`AgreementError`] where the folder or a result in it can't be read, or it holds no measured swing.
 pub fn load_results(folder: &Path) -> Result<Vec<MeasuredSwing>, AgreementError> {
-    let folders = swing_folders(folder).map_err(|source| AgreementError::Io {
-        path: folder.to_owned(),
-        source,
-    })?;
+    let folders = swing_folders(folder).at(folder)?;
     if folders.is_empty() {
         return Err(AgreementError::Nothing(format!(
             "{}: no measured swing (a folder with swing.json) is here. Measure the clips first with `quarterturn measure` or `quarterturn folder`.",

@@ -12,6 +12,7 @@ use crate::agreement::{
     AgreementError, Comparison, Learned, MeasuredSwing, compare, export, full_json, headline_json,
     learn, load_results, page, written_words,
 };
+use crate::file_error::At;
 use crate::result::write_by_rename;
 
 #[derive(Debug, Args)]
@@ -95,10 +96,9 @@ fn work(args: &AgreeArgs) -> Result<Exit, Failure> {
         sensor.extend(load_sensor(path, &mapping)?);
     }
     let comparison = (!args.sensor.is_empty()).then(|| compare(&measured, &sensor, &mapping));
-    std::fs::create_dir_all(&args.out).map_err(|source| AgreementError::Io {
-        path: args.out.clone(),
-        source,
-    })?;
+    std::fs::create_dir_all(&args.out)
+        .at(&args.out)
+        .map_err(AgreementError::from)?;
     if args.c3d {
         write_c3d(args, &measured)?;
     }
@@ -179,10 +179,7 @@ fn write_c3d(args: &AgreeArgs, measured: &[MeasuredSwing]) -> Result<(), Failure
 }
 
 fn write(path: &Path, bytes: &[u8]) -> Result<(), AgreementError> {
-    write_by_rename(path, bytes).map_err(|source| AgreementError::Io {
-        path: path.to_owned(),
-        source,
-    })
+    Ok(write_by_rename(path, bytes).at(path)?)
 }
 
 fn counted(swings: usize) -> String {

@@ -1,18 +1,14 @@
 //! What can be wrong with a clip, each with what to do next.
 
+use crate::file_error::FileError;
 use std::path::{Path, PathBuf};
 
 /// Why a clip can't be read; one sentence each, with the file and what to do.
 #[derive(Debug, thiserror::Error)]
 pub enum ClipError {
     /// The file can't be opened or read.
-    #[error("{}: {source}. Check the name and that the file can be read.", path.display())]
-    Io {
-        /// Which clip.
-        path: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
+    #[error("{0}. Check the name and that the file can be read.")]
+    Io(#[from] FileError),
     /// The file holds no bytes.
     #[error("{}: the file is empty. Copy it from the phone again.", .0.display())]
     Empty(PathBuf),

@@ -8,6 +8,7 @@ use ffmpeg::format::context::{Input, StreamIo};
 use ffmpeg_next as ffmpeg;
 
 use super::error::ClipError;
+use crate::file_error::At;
 
 /// The containers that phones, cameras and messengers write: MP4, MOV and 3GP; Matroska and WebM;
 /// AVI; MPEG transport and programme streams; ASF and WMV. Playlists, scripts and descriptions of
@@ -39,14 +40,10 @@ pub fn open(path: &Path) -> Result<Input, ClipError> {
             ffmpeg::ffi::av_max_alloc(LARGEST_PIECE);
         }
     });
-    let io = |source| ClipError::Io {
-        path: path.to_owned(),
-        source,
-    };
-    let file = File::open(path).map_err(io)?;
-    let meta = file.metadata().map_err(io)?;
+    let file = File::open(path).at(path)?;
+    let meta = file.metadata().at(path)?;
     if meta.is_dir() {
-        return Err(io(std::io::Error::from(std::io::ErrorKind::IsADirectory)));
+        Err(std::io::Error::from(std::io::ErrorKind::IsADirectory)).at(path)?;
     }
     if meta.len() == 0 {
         return Err(ClipError::Empty(path.to_owned()));

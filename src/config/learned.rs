@@ -7,6 +7,7 @@ use std::sync::LazyLock;
 use serde::{Deserialize, Serialize};
 
 use super::ConfigError;
+use crate::file_error::At;
 use crate::terms::{Event, Measure, Role, ViewMode, keyed};
 
 keyed! {
@@ -221,16 +222,12 @@ impl Learned {
             let origin = PathBuf::from("pipelines/calibration.toml");
             return BUILT_IN.clone().map_err(|e| bad(origin, e));
         };
-        let io = |source| ConfigError::Io {
-            path: path.to_owned(),
-            source,
-        };
         // A device or a huge file named by mistake is not read.
-        let about = std::fs::metadata(path).map_err(io)?;
+        let about = std::fs::metadata(path).at(path)?;
         if !about.is_file() || about.len() > MAX_BYTES {
             return Err(bad(path.to_owned(), "this is no calibration file".into()));
         }
-        let text = std::fs::read_to_string(path).map_err(io)?;
+        let text = std::fs::read_to_string(path).at(path)?;
         toml::from_str(&text)
             .map_err(|e: toml::de::Error| bad(path.to_owned(), e.message().to_owned()))
     }

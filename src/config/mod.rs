@@ -16,7 +16,8 @@ mod limits;
 mod sections;
 pub mod system;
 
-use std::path::{Path, PathBuf};
+use crate::file_error::{At, FileError};
+use std::path::Path;
 use std::sync::OnceLock;
 
 pub use find::FindConfig;
@@ -67,13 +68,8 @@ const BUILT_IN: &str = include_str!("../../pipelines/two-view.toml");
 #[derive(Debug, thiserror::Error)]
 pub enum ConfigError {
     /// The file can't be read.
-    #[error("{}: {source}. Check the name given with --pipeline.", path.display())]
-    Io {
-        /// Which file.
-        path: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
+    #[error("{0}. Check the name given with --pipeline.")]
+    Io(#[from] FileError),
     /// The file can't be understood, or a value in it makes no sense.
     #[error(
         "{origin}: {detail}. Compare it with pipelines/two-view.toml, which lists every name and unit."
@@ -103,10 +99,7 @@ impl Pipeline {
         let Some(path) = user_file else {
             return Self::from_table(built_in()?, "pipelines");
         };
-        let text = std::fs::read_to_string(path).map_err(|source| ConfigError::Io {
-            path: path.to_owned(),
-            source,
-        })?;
+        let text = std::fs::read_to_string(path).at(path)?;
         Self::laid_over(&text, &path.display().to_string())
     }
 

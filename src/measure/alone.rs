@@ -38,7 +38,7 @@ fn warning(error: &MeasureError, options: &Options, i: usize) -> Warning {
 /// keyboard, and a missing network no clip's fault: those end the measurement.
 fn of_its_contents(error: &PoseError) -> bool {
     match error {
-        PoseError::Clip(ClipError::Io { .. }) => false,
+        PoseError::Clip(ClipError::Io(_)) => false,
         PoseError::Clip(_)
         | PoseError::Nobody(_)
         | PoseError::UpsideDown(_)

@@ -19,6 +19,7 @@ use crate::clip::{
 };
 use crate::config::checksum::sha256;
 use crate::config::{ClipConfig, Pipeline};
+use crate::file_error::At;
 use crate::progress::{Cancel, Progress};
 use crate::warning::Warning;
 
@@ -50,10 +51,7 @@ pub fn observe(
 ) -> Result<ViewTrack, PoseError> {
     let (from_s, to_s) = reading.part.unwrap_or((0.0, f64::INFINITY));
     let info = probe(path, &pipeline.clip)?;
-    let sha256 = sha256(path).map_err(|source| ClipError::Io {
-        path: path.to_owned(),
-        source,
-    })?;
+    let sha256 = sha256(path).at(path).map_err(ClipError::Io)?;
     let mut strikes = read_sound(path, &pipeline.clip)?
         .map_or_else(Vec::new, |s| find_strikes(&s, &pipeline.clip));
     strikes.retain(|s| (from_s..=to_s).contains(&s.time_s));

@@ -22,7 +22,7 @@ mod scale;
 pub mod untold;
 pub mod words;
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 pub use encode::{EncodeError, video_encoder};
 use film::{Scene, ViewPictures, film, scrub_moments};
@@ -32,6 +32,7 @@ pub use references::{References, ReferencesError};
 use crate::body::Overlay;
 use crate::clip::{ClipError, FrameReader};
 use crate::config::{ClipConfig, Learned, Pipeline, ReportConfig};
+use crate::file_error::{At, FileError};
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, SwingResult, write_by_rename};
 
@@ -57,13 +58,8 @@ pub enum ReportError {
     #[error("the comparison could not be written as JSON: {0}. Measure both swings again.")]
     Json(serde_json::Error),
     /// A file can't be written.
-    #[error("{}: {source}. Check that the folder can be written and has room.", path.display())]
-    Io {
-        /// Which file.
-        path: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
+    #[error("{0}. Check that the folder can be written and has room.")]
+    Io(#[from] FileError),
     /// The user stopped it.
     #[error("stopped before the report was whole")]
     Stopped,
@@ -146,10 +142,7 @@ fn pictures(drawing: &Drawing<'_>) -> Result<(Vec<ViewPictures>, Vec<f64>), Repo
         cancel,
     } = *drawing;
     let stills = folder.join("stills");
-    std::fs::create_dir_all(&stills).map_err(|source| ReportError::Io {
-        path: stills.clone(),
-        source,
-    })?;
+    std::fs::create_dir_all(&stills).at(&stills)?;
     let events = page::event_times(swing);
     let span = span_of(overlays);
     let scrub_s = scrub_moments(&events, span, settings.report.scrub_frames);
@@ -196,8 +189,5 @@ fn span_of(overlays: &[Overlay]) -> (f64, f64) {
 }
 
 fn write(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
-    write_by_rename(path, bytes).map_err(|source| ReportError::Io {
-        path: path.to_owned(),
-        source,
-    })
+    Ok(write_by_rename(path, bytes).at(path)?)
 }

@@ -1,10 +1,11 @@
 //! Reference ranges: read from a file, each with its source, and set beside a measure in words.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 
 use super::untold::CANT_TELL;
+use crate::file_error::{At, FileError};
 use crate::result::Estimate;
 use crate::terms::{Event, Measure};
 
@@ -16,13 +17,8 @@ pub const NO_SOURCE: &str = "common practice, no source";
 #[derive(Debug, thiserror::Error)]
 pub enum ReferencesError {
     /// The file can't be read.
-    #[error("{}: {source}. Check the name given with --ranges.", path.display())]
-    Io {
-        /// Which file.
-        path: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
+    #[error("{0}. Check the name given with --ranges.")]
+    Io(#[from] FileError),
     /// The file can't be understood, or a range in it makes no sense.
     #[error("{origin}: {detail}. Compare it with docs/references.toml, which explains every name.")]
     Bad {
@@ -252,10 +248,7 @@ impl References {
         let Some(path) = user_file else {
             return Self::parse(BUILT_IN, "docs/references.toml");
         };
-        let text = std::fs::read_to_string(path).map_err(|source| ReferencesError::Io {
-            path: path.to_owned(),
-            source,
-        })?;
+        let text = std::fs::read_to_string(path).at(path)?;
         Self::parse(&text, &path.display().to_string())
     }
 

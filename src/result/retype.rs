@@ -8,6 +8,7 @@ use serde_json::Value;
 use super::store::{ResultError, read_swing_bytes, write_by_rename};
 use super::swing_file::SwingResult;
 use super::typed_in::TypedIn;
+use crate::file_error::At;
 
 /// One change at a time: two pages that change one swing must not undo each other's.
 static CHANGING: Mutex<()> = Mutex::new(());
@@ -24,15 +25,11 @@ pub fn rewrite_typed_in(
 ) -> Result<SwingResult, ResultError> {
     let _one = CHANGING.lock().unwrap_or_else(PoisonError::into_inner);
     let path = folder.join("swing.json");
-    let io = |source| ResultError::Io {
-        path: path.clone(),
-        source,
-    };
     let json = |e: serde_json::Error| ResultError::Json {
         path: path.clone(),
         detail: e.to_string(),
     };
-    let bytes = std::fs::read(&path).map_err(io)?;
+    let bytes = std::fs::read(&path).at(&path)?;
     // What can't be read is not touched.
     let mut typed = read_swing_bytes(&bytes, &path)?.typed_in;
     change(&mut typed);
@@ -44,7 +41,7 @@ pub fn rewrite_typed_in(
     let mut text = serde_json::to_vec_pretty(&file).map_err(json)?;
     text.push(b'\n');
     let now = read_swing_bytes(&text, &path)?;
-    write_by_rename(&path, &text).map_err(io)?;
+    write_by_rename(&path, &text).at(&path)?;
     Ok(now)
 }
 

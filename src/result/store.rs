@@ -12,19 +12,15 @@ use super::swing_file::{SCHEMA, SCHEMA_1, SwingResult};
 use super::usable::{clock_of_version_1, judge, judge_curves};
 use super::why::Why;
 use crate::config::{ConfigError, Pipeline, UsableConfig};
+use crate::file_error::{At, FileError};
 use crate::terms::{Event, Measure};
 
 /// What can be wrong with a result folder.
 #[derive(Debug, thiserror::Error)]
 pub enum ResultError {
     /// A file or folder can't be read or written.
-    #[error("{}: {source}. Check that the folder exists, can be read and written, and has room.", path.display())]
-    Io {
-        /// Which one.
-        path: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
+    #[error("{0}. Check that the folder exists, can be read and written, and has room.")]
+    Io(#[from] FileError),
     /// `swing.json` can't be understood or breaks a rule.
     #[error("{}: not a readable swing.json ({detail}). Measure the swing again.", path.display())]
     Json {
@@ -61,10 +57,7 @@ const MAX_JSON_BYTES: usize = 8 << 20;
 /// # Errors
 /// [`ResultError`] where the file can't be read, is of another schema or breaks a rule.
 pub fn read_swing(path: &Path) -> Result<SwingResult, ResultError> {
-    let bytes = fs::read(path).map_err(|source| ResultError::Io {
-        path: path.to_owned(),
-        source,
-    })?;
+    let bytes = fs::read(path).at(path)?;
     read_swing_bytes(&bytes, path)
 }
 
@@ -159,20 +152,16 @@ pub fn write_result(
     swing: &SwingResult,
     curves: &Curves,
 ) -> Result<(), ResultError> {
-    let io = |path: &Path| {
-        let path = path.to_owned();
-        move |source| ResultError::Io { path, source }
-    };
-    fs::create_dir_all(folder).map_err(io(folder))?;
+    fs::create_dir_all(folder).at(folder)?;
     let csv_path = folder.join("curves.csv");
-    write_by_rename(&csv_path, curves_to_csv(curves).as_bytes()).map_err(io(&csv_path))?;
+    write_by_rename(&csv_path, curves_to_csv(curves).as_bytes()).at(&csv_path)?;
     let json_path = folder.join("swing.json");
     let mut json = serde_json::to_vec_pretty(swing).map_err(|e| ResultError::Json {
         path: json_path.clone(),
         detail: e.to_string(),
     })?;
     json.push(b'\n');
-    write_by_rename(&json_path, &json).map_err(io(&json_path))
+    Ok(write_by_rename(&json_path, &json).at(&json_path)?)
 }
 
 /// Writes `bytes` beside `path` under a temporary name, flushes it to disk, and renames it.
@@ -233,10 +222,7 @@ fn curves_to_csv(curves: &Curves) -> String {
 /// # Errors
 /// [`ResultError`] with the line that can't be understood.
 pub fn read_curves(path: &Path) -> Result<Curves, ResultError> {
-    let file = fs::File::open(path).map_err(|source| ResultError::Io {
-        path: path.to_owned(),
-        source,
-    })?;
+    let file = fs::File::open(path).at(path)?;
     curves_from(std::io::BufReader::new(file), path)
 }
 

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::file_error::At;
 use crate::result::{NOTES_MAX, ResultError, SwingResult, TypedIn, read_swing, rewrite_typed_in};
 
 /// The coach's notes beside a result, as versions before 0.2 kept them.
@@ -86,10 +87,7 @@ pub fn change(folder: &Path, change: impl FnOnce(&mut TypedIn)) -> Result<(), Re
     })?;
     let old = folder.join(OLD_NOTES);
     match std::fs::remove_file(&old) {
-        Err(e) if e.kind() != std::io::ErrorKind::NotFound => Err(ResultError::Io {
-            path: old,
-            source: e,
-        }),
+        Err(e) if e.kind() != std::io::ErrorKind::NotFound => Ok(Err(e).at(&old)?),
         _ => Ok(()),
     }
 }

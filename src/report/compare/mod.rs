@@ -14,6 +14,7 @@ use super::first::at;
 use super::untold::{self, CANT_TELL};
 use super::{ReportError, Settings};
 use crate::config::{Learned, ReportConfig};
+use crate::file_error::At;
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, Estimate, ResultError, SwingResult, read_curves, read_swing};
 use crate::terms::{Event, Measure};
@@ -313,10 +314,7 @@ pub fn write_comparison(
     let html = comparison_page(&comparison, first, second, settings, progress, cancel)?;
     let mut json = serde_json::to_vec_pretty(&comparison).map_err(ReportError::Json)?;
     json.push(b'\n');
-    std::fs::create_dir_all(folder).map_err(|source| ReportError::Io {
-        path: folder.to_owned(),
-        source,
-    })?;
+    std::fs::create_dir_all(folder).at(folder)?;
     super::write(&folder.join("comparison.json"), &json)?;
     super::write(&folder.join("comparison.html"), html.as_bytes())?;
     Ok(comparison)
