@@ -18,6 +18,7 @@ seed() {
 }
 seed sensor_c3d tests/reference/landmarks_by_*.c3d
 seed pipeline_toml fuzz/seeds/pipeline.toml pipelines/two-view.toml
+seed learned_toml pipelines/calibration.toml
 seed clip_tags fuzz/seeds/tags.txt
 seed references_toml docs/references.toml
 seed swing_json fuzz/seeds/swing.json

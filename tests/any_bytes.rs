@@ -8,7 +8,7 @@ use proptest::test_runner::RngSeed;
 use quarterturn::agreement::sensor::{Mapping, read_c3d_bytes, read_csv_bytes};
 use quarterturn::agreement::{Calibration, c3d};
 use quarterturn::clip::{Orientation, Tags};
-use quarterturn::config::Pipeline;
+use quarterturn::config::{Learned, Pipeline};
 use quarterturn::pose::decode_detections;
 use quarterturn::report::References;
 use quarterturn::result::{NamePattern, read_curves_bytes, read_swing_bytes};
@@ -20,6 +20,7 @@ const MAPPED: &[u8] = include_bytes!("../fuzz/seeds/sensor_mapped.csv");
 const MAPPING: &[u8] = include_bytes!("../fuzz/seeds/mapping.toml");
 const CALIBRATION: &[u8] = include_bytes!("../fuzz/seeds/calibration.toml");
 const PIPELINE: &[u8] = include_bytes!("../fuzz/seeds/pipeline.toml");
+const LEARNED: &[u8] = include_bytes!("../pipelines/calibration.toml");
 const TAGS: &[u8] = include_bytes!("../fuzz/seeds/tags.txt");
 const NAMES: &[u8] = include_bytes!("../fuzz/seeds/name_pattern.txt");
 const REFERENCES: &[u8] = include_bytes!("../docs/references.toml");
@@ -140,6 +141,13 @@ proptest! {
     #[test]
     fn pipeline_toml(bytes in near(PIPELINE)) {
         let _ = Pipeline::from_text(&String::from_utf8_lossy(&bytes));
+    }
+
+    #[test]
+    fn learned_toml(bytes in near(LEARNED)) {
+        if let Ok(learned) = Learned::from_text(&String::from_utf8_lossy(&bytes)) {
+            prop_assert!(learned.factors.iter().all(|f| f.scale.is_finite() && f.scale > 0.0));
+        }
     }
 
     #[test]

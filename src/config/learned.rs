@@ -205,8 +205,7 @@ pub struct Learned {
 
 const TEXT: &str = include_str!("../../pipelines/calibration.toml");
 const MAX_BYTES: u64 = 1 << 20;
-static BUILT_IN: LazyLock<Result<Learned, String>> =
-    LazyLock::new(|| toml::from_str(TEXT).map_err(|e| e.message().to_owned()));
+static BUILT_IN: LazyLock<Result<Learned, String>> = LazyLock::new(|| Learned::from_text(TEXT));
 
 impl Learned {
     /// What comes with the program, or what stands in `file`.
@@ -228,8 +227,43 @@ impl Learned {
             return Err(bad(path.to_owned(), "this is no calibration file".into()));
         }
         let text = std::fs::read_to_string(path).at(path)?;
-        toml::from_str(&text)
-            .map_err(|e: toml::de::Error| bad(path.to_owned(), e.message().to_owned()))
+        Self::from_text(&text).map_err(|e| bad(path.to_owned(), e))
+    }
+
+    /// What stands in the text of such a file.
+    ///
+    /// # Errors
+    /// What can't be understood, or which value makes no sense.
+    pub fn from_text(text: &str) -> Result<Self, String> {
+        let learned: Self = toml::from_str(text).map_err(|e| e.message().to_owned())?;
+        match learned.first_fault() {
+            Some(what) => Err(format!("{what} is out of reason")),
+            None => Ok(learned),
+        }
+    }
+
+    /// The first kind of value that would make an interval negative, endless or no number.
+    fn first_fault(&self) -> Option<&'static str> {
+        let spread = |v: f64| (0.0..=100.0).contains(&v);
+        let factor = |v: f64| v > 0.0 && v <= 1000.0;
+        let spreads = |s: &Spread| [s.offset, s.slope, s.bend, s.noise].into_iter().all(spread);
+        let alike = |a: &Alike| [a.offset, a.slope].iter().all(|v| (-1.0..=1.0).contains(v));
+        let term = |t: &Term| t.weight.abs() <= 100.0 && t.low <= t.high && t.high.is_finite();
+        let people = |p: &People| {
+            p.network_low_deg > 0.0 && p.network_low_deg < p.network_high_deg && factor(p.factor)
+        };
+        let scales = |all: &[Factor]| all.iter().all(|f| factor(f.scale));
+        let terms = self.scores.iter().flat_map(|s| &s.terms);
+        [
+            (self.spreads.iter().all(spreads), "a spread"),
+            (self.alike.iter().all(alike), "a correlation"),
+            (terms.into_iter().all(term), "a term of a score"),
+            (scales(&self.factors), "a factor"),
+            (scales(&self.differences), "a factor of a difference"),
+            (self.people.iter().all(people), "what people add"),
+        ]
+        .into_iter()
+        .find_map(|(good, what)| (!good).then_some(what))
     }
 
     /// How a view's readings of an angle err; a cautious guess where nothing was learnt.
@@ -265,5 +299,20 @@ mod tests {
     #[test]
     fn the_built_in_file_is_valid() {
         Learned::load(None).unwrap_or_else(|e| panic!("{e}"));
+    }
+
+    #[test]
+    fn values_that_would_spoil_an_interval_are_refused() {
+        for (good, wrong, what) in [
+            ("offset = 0.264", "offset = -0.264", "a spread"),
+            ("noise = 0.479", "noise = nan", "a spread"),
+            ("slope = -0.179", "slope = -1.79", "a correlation"),
+            ("scale = 7.547", "scale = 0.0", "a factor"),
+            ("weight = 0.0865", "weight = inf", "a term of a score"),
+        ] {
+            assert!(TEXT.contains(good), "{good}");
+            let told = Learned::from_text(&TEXT.replacen(good, wrong, 1)).expect_err(wrong);
+            assert!(told.starts_with(what), "{told}");
+        }
     }
 }
