@@ -1,5 +1,7 @@
 //! Values between samples, and speed, of series with gaps and uneven times.
 
+use crate::math::series::within;
+
 /// Between neighbours farther apart than this, seconds, nothing is interpolated: in a downswing of
 /// 600°/s a straight line across 50 ms can already be a degree wrong.
 pub const MAX_GAP_S: f64 = 0.05;
@@ -44,10 +46,9 @@ impl Samples {
     /// samples are too few, lie on one side only or leave a gap.
     pub fn slope(&self, t: f64) -> Option<f64> {
         let reach = 3.0 * SPEED_WINDOW_S;
-        let from = self.time_s.partition_point(|s| *s < t - reach);
-        let to = self.time_s.partition_point(|s| *s <= t + reach);
-        let times = self.time_s.get(from..to)?;
-        let values = self.value.get(from..to)?;
+        let near = within(&self.time_s, t - reach, t + reach);
+        let times = self.time_s.get(near.clone())?;
+        let values = self.value.get(near)?;
         let (first, last) = (*times.first()?, *times.last()?);
         let inside = SPEED_WINDOW_S * 1.5;
         if times.len() < 4 || first > t - inside || last < t + inside {

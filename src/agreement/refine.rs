@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use super::interpolate::Samples;
 use super::shift::{FLOOR_S, STEP_S, Shift, TurnPair};
 use super::stats::t_quantile;
+use crate::math::series::within;
 use crate::math::stats::median;
 
 /// Standard deviation of the weights, seconds. On measured swings of 22 rendered clips narrower was
@@ -152,9 +153,9 @@ struct Line {
 impl Line {
     fn around(t: &[f64], at: f64, spacing: f64) -> Option<Self> {
         let reach = 3.0 * WINDOW_S;
-        let from = t.partition_point(|s| *s < at - reach);
-        let to = t.partition_point(|s| *s <= at + reach);
-        let times = t.get(from..to)?;
+        let near = within(t, at - reach, at + reach);
+        let from = near.start;
+        let times = t.get(near)?;
         let (mut sw, mut st, mut stt) = (0.0, 0.0, 0.0);
         let (mut before, mut after) = (0.0, 0.0);
         let mut weight = Vec::with_capacity(times.len());

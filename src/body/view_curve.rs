@@ -6,7 +6,7 @@ use nalgebra::{Matrix3, Rotation3, Vector3};
 use super::smooth::{Motion, Reading, Smoothed, smooth_shared, state_at};
 use crate::config::BodyConfig;
 use crate::math::rotation::{SegmentAngles, unwrap, wrap};
-use crate::math::series::interpolate;
+use crate::math::series::{interpolate, within};
 use crate::terms::Role;
 
 /// The three angles turn, side bend, forward bend, radians.
@@ -161,12 +161,12 @@ fn by_turns(times: &[f64], values: &[f64], half_s: f64) -> Vec<f64> {
     times
         .iter()
         .map(|t| {
-            let a = times.partition_point(|x| *x < t - half_s);
-            let b = times.partition_point(|x| *x <= t + half_s);
-            let sum: f64 = (a..b)
+            let near = within(times, t - half_s, t + half_s);
+            let n = near.len().max(1) as f64;
+            let sum: f64 = near
                 .map(|i| if i % 2 == 0 { values[i] } else { -values[i] })
                 .sum();
-            (sum / (b - a).max(1) as f64).abs()
+            (sum / n).abs()
         })
         .collect()
 }
@@ -176,9 +176,7 @@ fn local_mean(times: &[f64], variance: &[f64], half_s: f64) -> Vec<f64> {
     times
         .iter()
         .map(|t| {
-            let a = times.partition_point(|x| *x < t - half_s);
-            let b = times.partition_point(|x| *x <= t + half_s);
-            let near: Vec<f64> = variance[a..b]
+            let near: Vec<f64> = variance[within(times, t - half_s, t + half_s)]
                 .iter()
                 .copied()
                 .filter(|v| v.is_finite())

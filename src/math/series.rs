@@ -31,6 +31,12 @@ pub fn between(times: &[f64], t: f64, max_gap_s: f64) -> Option<(usize, usize, f
     (times.get(next)? - times.get(i)? <= max_gap_s).then_some((i, next, f))
 }
 
+/// The samples from `from` to `to`, both included.
+pub fn within(times: &[f64], from: f64, to: f64) -> std::ops::Range<usize> {
+    let first = times.partition_point(|x| *x < from);
+    first..times.partition_point(|x| *x <= to).max(first)
+}
+
 /// Index of the sample nearest to `t`; `None` for an empty series.
 pub fn nearest(times: &[f64], t: f64) -> Option<usize> {
     let i = times.partition_point(|x| *x < t);
@@ -66,6 +72,8 @@ mod tests {
         assert_eq!(between(&t, 0.5, 1.5), Some((0, 1, 0.5)));
         assert_eq!(between(&t, 2.0, 1.5), None);
         assert_eq!(between(&t, 3.0, 1.5), Some((2, 2, 0.0)));
+        assert_eq!(within(&t, 0.5, 3.0), 1..3);
+        assert_eq!(within(&t, 1.5, 0.5), 2..2);
     }
 
     #[test]

@@ -6,6 +6,7 @@ use image::imageops::{self, FilterType};
 
 use crate::body::OverlayFrame;
 use crate::config::ReportConfig;
+use crate::math::series::nearest;
 use crate::math::stats::quantile;
 use crate::pose::TorsoPoint;
 
@@ -20,6 +21,8 @@ struct Disc {
 pub struct Faces {
     /// In the order of time.
     seen: Vec<Seen>,
+    /// When those were, seconds on the result's clock.
+    times_s: Vec<f64>,
     radius_px: f64,
     drift_px_per_s: f64,
     cells: f64,
@@ -35,6 +38,7 @@ impl Faces {
         let mut seen: Vec<Seen> = frames.iter().filter_map(seen).collect();
         seen.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));
         Self {
+            times_s: seen.iter().map(|s| s.time_s).collect(),
             seen,
             radius_px: trunk_px * config.face_blur_radius,
             drift_px_per_s: trunk_px * config.face_blur_drift,
@@ -50,15 +54,7 @@ impl Faces {
     }
 
     fn disc(&self, picture: &RgbImage, time_s: f64) -> Disc {
-        let i = self.seen.partition_point(|s| s.time_s < time_s);
-        let nearest = [i.checked_sub(1), Some(i)]
-            .into_iter()
-            .flatten()
-            .filter_map(|i| self.seen.get(i))
-            .min_by(|a, b| {
-                let apart = |s: &Seen| (s.time_s - time_s).abs();
-                apart(a).total_cmp(&apart(b))
-            });
+        let nearest = nearest(&self.times_s, time_s).and_then(|i| self.seen.get(i));
         let (w, h) = (f64::from(picture.width()), f64::from(picture.height()));
         let whole = w.hypot(h);
         match nearest {

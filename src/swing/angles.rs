@@ -5,7 +5,7 @@ use nalgebra::Vector3;
 use crate::body::{Belief, Fused, Smoothed, WorldJoint, angle_gradients, angles_of};
 use crate::config::Segment;
 use crate::math::rotation::wrap;
-use crate::math::series::locate;
+use crate::math::series::{locate, within};
 use crate::terms::{ANGLES, Angle};
 
 /// One angle with the variance of its reading (networks' part only), rad and rad².
@@ -101,9 +101,7 @@ impl Body {
     fn limb(&self, which: usize, t: f64) -> Option<Read> {
         let times = &self.limbs.time_s;
         locate(times, t)?;
-        let a = times.partition_point(|x| *x < t - self.limb_half_s);
-        let b = times.partition_point(|x| *x <= t + self.limb_half_s);
-        let near: Vec<(f64, f64, f64)> = (a..b)
+        let near: Vec<(f64, f64, f64)> = within(times, t - self.limb_half_s, t + self.limb_half_s)
             .filter_map(|i| {
                 let (v, var) = (*self.limbs.series[which].get(i)?)?;
                 Some((times[i] - t, v, var))
