@@ -81,10 +81,6 @@ mod tests {
     use crate::config::Pipeline;
     use rand::{RngExt, SeedableRng};
 
-    fn config() -> ClipConfig {
-        Pipeline::default().clip
-    }
-
     fn noise(level: f32) -> Vec<f32> {
         let mut rng = rand_chacha::ChaCha8Rng::seed_from_u64(7);
         (0..96_000)
@@ -100,22 +96,22 @@ mod tests {
         }
     }
 
+    fn found(samples: Vec<f32>, start_s: f64) -> Vec<Strike> {
+        let sound = Sound {
+            rate_hz: 48_000.0,
+            samples,
+            start_s,
+        };
+        find_strikes(&sound, &Pipeline::default().clip)
+    }
+
     #[test]
     fn a_strike_in_noise_is_found_to_the_millisecond() {
         let mut samples = noise(0.02);
         strike_at(&mut samples, 40_000, 0.7);
-        let strikes = find_strikes(
-            &Sound {
-                rate_hz: 48_000.0,
-                samples,
-                start_s: 0.1,
-            },
-            &config(),
-        );
-        assert!(
-            (strikes[0].time_s - (0.1 + 40_000.0 / 48_000.0)).abs() < 0.001,
-            "{strikes:?}"
-        );
+        let strikes = found(samples, 0.1);
+        let due = 0.1 + 40_000.0 / 48_000.0;
+        assert!((strikes[0].time_s - due).abs() < 0.001, "{strikes:?}");
     }
 
     #[test]
@@ -125,26 +121,9 @@ mod tests {
             *s += 0.5 * (i as f32 / 48_000.0 * std::f32::consts::TAU * 60.0).sin();
         }
         strike_at(&mut samples, 60_000, 0.4);
-        let found = find_strikes(
-            &Sound {
-                rate_hz: 48_000.0,
-                samples,
-                start_s: 0.0,
-            },
-            &config(),
-        );
-        assert!((found[0].time_s - 1.25).abs() < 0.001, "{found:?}");
-        let silent = Sound {
-            rate_hz: 48_000.0,
-            samples: vec![0.0; 96_000],
-            start_s: 0.0,
-        };
-        assert!(find_strikes(&silent, &config()).is_empty());
-        let steady = Sound {
-            rate_hz: 48_000.0,
-            samples: noise(0.5),
-            start_s: 0.0,
-        };
-        assert!(find_strikes(&steady, &config()).is_empty());
+        let strikes = found(samples, 0.0);
+        assert!((strikes[0].time_s - 1.25).abs() < 0.001, "{strikes:?}");
+        assert!(found(vec![0.0; 96_000], 0.0).is_empty());
+        assert!(found(noise(0.5), 0.0).is_empty());
     }
 }
