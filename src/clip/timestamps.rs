@@ -1,6 +1,6 @@
-//! One clock from the stamps that frames carry. TimestampRepair that stand still or step back a little carry
-//! no time, and their frames are left out. TimestampRepair that jump and come back are wrong, and their
-//! frames are put between their neighbours. TimestampRepair that jump and stay are a gap when they jump
+//! One clock from the stamps that frames carry. Stamps that stand still or step back a little carry
+//! no time, and their frames are left out. Stamps that jump and come back are wrong, and their
+//! frames are put between their neighbours. Stamps that jump and stay are a gap when they jump
 //! forward, which stays a gap, and a clock that was set back otherwise, which goes on.
 
 /// A step of this many frames is a jump. Phones leave out a frame or two in poor light.
