@@ -62,7 +62,7 @@ pub struct ViewRule {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Calibration {
-    /// [`SCHEMA`].
+    /// Name and version of the format.
     pub schema: String,
     /// Version of the program that learnt it.
     pub tool_version: String,
