@@ -343,10 +343,8 @@ fn the_plan_pairs_names_and_tells_what_is_left_out() {
     assert_eq!(swings[0]["clips"].as_array().expect("clips").len(), 2);
     assert_eq!(swings[0]["kind"], "ball");
     assert_eq!(swings[1]["player"], "Student 2");
-    assert_eq!(plan["skipped"][0], "c.mp4");
-    let why = plan["unreadable"][0][1]["error"]
-        .as_str()
-        .expect("a reason");
+    assert_eq!(plan["skipped"][0]["path"], "c.mp4");
+    let why = plan["unreadable"][0]["error"].as_str().expect("a reason");
     assert!(why.contains("words.mp4"), "{why}");
 }
 

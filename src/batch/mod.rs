@@ -6,15 +6,20 @@
     deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
 )]
 
+mod answer;
+mod answering;
 mod clock;
 mod corrections;
 mod cutting;
 mod error;
 mod facts;
+mod fingerprint;
 mod gather;
 mod index_page;
 mod journal;
+mod marks;
 mod names;
+mod paths;
 mod plan;
 mod planned;
 mod player;
@@ -25,12 +30,14 @@ mod stops;
 mod summary;
 mod table;
 mod task;
+mod tasks;
 mod watch;
 
+pub use answering::{Answered, answer_task};
 pub use corrections::CORRECTIONS_FILE;
 pub use error::BatchError;
 pub use facts::inspect;
 pub use plan::Said;
-pub use planned::Plan;
 pub use run::{Outcome, RunOptions, plan_folder, run_folder};
 pub use stops::Stops;
+pub use tasks::{PlanError, TaskPlan};

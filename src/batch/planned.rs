@@ -2,14 +2,15 @@
 
 use std::path::{Path, PathBuf};
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
+use super::paths;
 use crate::measure::Refusal;
 use crate::result::Told;
 use crate::terms::Role;
 
 /// Whether a ball was struck, by the sound.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum SwingKind {
     /// A strike was heard.
@@ -21,6 +22,7 @@ pub enum SwingKind {
 }
 
 impl SwingKind {
+    /// For people.
     pub fn words(self) -> &'static str {
         match self {
             Self::Ball => "ball",
@@ -31,9 +33,12 @@ impl SwingKind {
 }
 
 /// One view of a planned swing.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PlannedClip {
+    /// Below the folder of clips.
+    #[serde(rename = "path", with = "paths")]
     pub relative: PathBuf,
+    /// Of the whole file.
     pub sha256: String,
     /// `None`: found from the pictures.
     pub role: Option<Role>,
@@ -41,16 +46,19 @@ pub struct PlannedClip {
     pub part: Option<(f64, f64)>,
 }
 
-/// A swing that is to be measured.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+/// One swing that is to be measured.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PlannedSwing {
+    /// Folder of its result.
     pub name: String,
     /// Whose it is and what was tried.
     #[serde(flatten)]
     pub told: Told,
     /// When filming began, seconds since 1970, where a clip tells.
     pub created_unix_s: Option<f64>,
+    /// Whether a ball was struck.
     pub kind: SwingKind,
+    /// One or two views.
     pub clips: Vec<PlannedClip>,
     /// Why these clips belong together, for the coach.
     pub why: String,
@@ -58,12 +66,16 @@ pub struct PlannedSwing {
     pub length_s: f64,
 }
 
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+/// What a folder holds.
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Plan {
+    /// In the order of their clips.
     pub swings: Vec<PlannedSwing>,
     /// Clips that nothing can be read from, and why.
     pub unreadable: Vec<(PathBuf, Refusal)>,
+    /// Left out, as the corrections file asks.
     pub skipped: Vec<PathBuf>,
+    /// Doubts about the plan as a whole.
     pub notes: Vec<String>,
 }
 

@@ -7,23 +7,22 @@ use std::sync::Mutex;
 use std::sync::atomic::Ordering;
 use std::time::Instant;
 
-use sha2::{Digest, Sha256};
-
 use super::corrections::Corrections;
 use super::error::BatchError;
+use super::fingerprint::{fingerprint, identity, program, told_mark};
 use super::gather::{self, Inspection};
 use super::journal::{Entry, Journal, State};
+use super::marks::{result_stands, tell};
 use super::plan::{Said, make_plan};
-use super::planned::{Plan, PlannedSwing};
+use super::planned::Plan;
 use super::stops::Stops;
 use super::summary;
-use super::task::{FINGERPRINT_FILE, Task, TaskRunner, seconds};
+use super::task::{Task, TaskRunner, seconds};
+use super::tasks::TaskPlan;
 use super::watch::Watch;
 use crate::config::BatchConfig;
-use crate::config::checksum::hex;
 use crate::measure::{Nothing, Refusal};
 use crate::pose::ModelFiles;
-use crate::result::{TypedIn, rewrite_typed_in, write_by_rename};
 use crate::worker::Given;
 
 /// What the program keeps for itself, in the folder of results.
@@ -38,6 +37,8 @@ pub struct RunOptions {
     pub quiet: bool,
     /// Try failed swings again, though nothing changed.
     pub again: bool,
+    /// Answers of `measure --plan` to this folder's tasks, to be taken over.
+    pub measured: Option<PathBuf>,
     /// For every swing alike.
     pub given: Given,
     /// How names are read, and what is said of every swing.
@@ -75,6 +76,7 @@ struct BatchSession<'a> {
     config: BatchConfig,
     journal: Journal,
     watch: Watch,
+    networks: BTreeMap<String, String>,
     program: String,
     own: PathBuf,
     _lock: File,
@@ -99,17 +101,15 @@ impl<'a> BatchSession<'a> {
             std::fs::TryLockError::Error(e) => BatchError::io(&lock_path)(e),
         })?;
         let journal = Journal::open(&own.join("journal.sqlite"))?;
-        let mut hash = Sha256::new();
-        // What is said of a swing changes no number.
-        let mut given = options.given.clone();
-        given.options.typed_in = TypedIn::default();
-        hash.update(serde_json::to_vec(&given).unwrap_or_default());
+        // A missing network would fail every swing alike: told once, before anything begins.
+        let networks = ModelFiles::find()?.checksums()?;
         Ok(Self {
             options,
             config: options.given.options.pipeline.batch.clone(),
             journal,
             watch: Watch::new(options.quiet),
-            program: format!("{} {}", env!("CARGO_PKG_VERSION"), short(hash)),
+            program: program(&options.given, &networks),
+            networks,
             own,
             _lock: lock,
         })
@@ -139,16 +139,25 @@ impl<'a> BatchSession<'a> {
             &stops.soon
         };
         let facts = gather::facts(&relative, &how, &self.journal, &self.watch, stop)?;
-        Ok(facts.map(|f| make_plan(&f, &corrections, &options.said, &self.config)))
+        let Some(facts) = facts else { return Ok(None) };
+        let mut plan = make_plan(&facts, &corrections, &options.said, &self.config);
+        settle_names(&mut plan, &self.journal.swings()?, &options.out);
+        Ok(Some(plan))
     }
 }
 
-/// Makes the plan and stops.
+/// Makes the plan and stops: every swing as a task that any machine can do. `None` when asked to
+/// stop before it was ready.
 ///
 /// # Errors
-/// [`BatchError`] when the folder can't be read or the journal can't be used.
-pub fn plan_folder(options: &RunOptions, stops: &Stops) -> Result<Option<Plan>, BatchError> {
-    BatchSession::open(options)?.plan(stops)
+/// [`BatchError`] when the folder can't be read, the journal can't be used or a network is missing.
+pub fn plan_folder(options: &RunOptions, stops: &Stops) -> Result<Option<TaskPlan>, BatchError> {
+    let session = BatchSession::open(options)?;
+    let Some(plan) = session.plan(stops)? else {
+        return Ok(None);
+    };
+    let (given, networks) = (options.given.clone(), session.networks);
+    Ok(Some(TaskPlan::new(plan, given, networks)))
 }
 
 /// Measures every swing of the folder that is not measured yet, and writes the summary.
@@ -159,9 +168,7 @@ pub fn plan_folder(options: &RunOptions, stops: &Stops) -> Result<Option<Plan>, 
 pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchError> {
     let began = Instant::now();
     let session = BatchSession::open(options)?;
-    // A missing or broken network would fail every swing alike: told once, before anything begins.
-    ModelFiles::find()?;
-    let Some(mut plan) = session.plan(stops)? else {
+    let Some(plan) = session.plan(stops)? else {
         return Ok(Outcome {
             stopped: true,
             ..Outcome::default()
@@ -179,7 +186,7 @@ pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchE
     std::fs::create_dir_all(&work).map_err(BatchError::io(&work))?;
 
     let mut outcome = Outcome::default();
-    let tasks = open_tasks(&session, &mut plan, &mut outcome)?;
+    let tasks = open_tasks(&session, &plan, &mut outcome)?;
     let ended: Mutex<Option<BatchError>> = Mutex::new(None);
     let measured = Mutex::new((0usize, Vec::<(String, Refusal)>::new()));
     session.watch.begin("measuring", tasks.len());
@@ -189,6 +196,7 @@ pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchE
             let runner = TaskRunner {
                 out: &options.out,
                 folder: &options.folder,
+                measured: options.measured.as_deref(),
                 given: &options.given,
                 config: &session.config,
                 watch: &session.watch,
@@ -245,79 +253,38 @@ fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
         .unwrap_or_else(std::sync::PoisonError::into_inner)
 }
 
-fn short(hash: Sha256) -> String {
-    hex(hash.finalize().get(..12).unwrap_or_default())
-}
-
-/// What a swing is, whatever its clips hold: their paths and the parts of them.
-fn identity(swing: &PlannedSwing) -> String {
-    let mut hash = Sha256::new();
-    for clip in &swing.clips {
-        hash.update(clip.relative.as_os_str().as_encoded_bytes());
-        hash.update([0]);
-        if let Some((from, to)) = clip.part {
-            hash.update(format!("{from:.1}-{to:.1}"));
-        }
-        hash.update([1]);
+/// Gives each swing the folder name that it has or will have: a swing keeps its folder, whatever
+/// came beside it since.
+fn settle_names(plan: &mut Plan, known: &BTreeMap<String, Entry>, out: &Path) {
+    let mut names: BTreeMap<String, String> = known
+        .iter()
+        .map(|(id, e)| (e.name.to_lowercase(), id.clone()))
+        .collect();
+    for swing in &mut plan.swings {
+        let identity = identity(swing);
+        swing.name = match known.get(&identity) {
+            Some(e) => e.name.clone(),
+            None => free_name(&swing.name, &identity, &names, out),
+        };
+        names.insert(swing.name.to_lowercase(), identity);
     }
-    short(hash)
-}
-
-/// What its numbers depend on.
-fn fingerprint(swing: &PlannedSwing, program: &str) -> String {
-    let mut hash = Sha256::new();
-    hash.update(program);
-    for clip in &swing.clips {
-        hash.update(&clip.sha256);
-        hash.update(format!("{:?}{:?}", clip.role, clip.part));
-    }
-    short(hash)
-}
-
-/// What was said of a swing.
-fn told_mark(swing: &PlannedSwing) -> String {
-    let mut hash = Sha256::new();
-    hash.update(serde_json::to_vec(&swing.told).unwrap_or_default());
-    short(hash)
-}
-
-/// Puts into a result that stands what is said of it, where that is not what was said before.
-fn tell(folder: &Path, swing: &PlannedSwing, fingerprint: &str) -> Result<(), BatchError> {
-    let mark = told_mark(swing);
-    let file = folder.join(FINGERPRINT_FILE);
-    let before = std::fs::read_to_string(&file).map_err(BatchError::io(&file))?;
-    if before.lines().nth(1) == Some(mark.as_str()) {
-        return Ok(());
-    }
-    rewrite_typed_in(folder, |typed| swing.told.fill(typed))?;
-    let text = format!("{fingerprint}\n{mark}\n");
-    write_by_rename(&file, text.as_bytes()).map_err(BatchError::io(&file))
 }
 
 /// The swings that are still to be measured. Results that stand in their place though the journal
 /// does not know it yet (the power went between the two) are taken over.
 fn open_tasks(
     session: &BatchSession<'_>,
-    plan: &mut Plan,
+    plan: &Plan,
     outcome: &mut Outcome,
 ) -> Result<Vec<Task>, BatchError> {
     let known: BTreeMap<String, Entry> = session.journal.swings()?;
-    let mut names: BTreeMap<String, String> = known
-        .iter()
-        .map(|(id, e)| (e.name.to_lowercase(), id.clone()))
-        .collect();
     let mut tasks = Vec::new();
-    for swing in &mut plan.swings {
+    for swing in &plan.swings {
         let identity = identity(swing);
         let fingerprint = fingerprint(swing, &session.program);
-        let entry = known.get(&identity);
-        swing.name = match entry {
-            // A swing keeps its folder, whatever came beside it since.
-            Some(e) => e.name.clone(),
-            None => free_name(&swing.name, &identity, &names, &session.options.out),
-        };
-        names.insert(swing.name.to_lowercase(), identity.clone());
-        let same = entry.filter(|e| e.fingerprint == fingerprint);
+        let same = known
+            .get(&identity)
+            .filter(|e| e.fingerprint == fingerprint);
         let folder = session.options.out.join(&swing.name);
         let stands = result_stands(&folder, &fingerprint);
         match same.map(|e| e.state) {
@@ -367,10 +334,4 @@ fn free_name(wanted: &str, identity: &str, names: &BTreeMap<String, String>, out
         n += 1;
     }
     name
-}
-
-fn result_stands(folder: &Path, fingerprint: &str) -> bool {
-    folder.join("swing.json").is_file()
-        && std::fs::read_to_string(folder.join(FINGERPRINT_FILE))
-            .is_ok_and(|f| f.lines().next().map(str::trim) == Some(fingerprint))
 }

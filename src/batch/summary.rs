@@ -16,6 +16,9 @@ use crate::report::first::at;
 use crate::report::untold;
 use crate::result::{Estimate, SwingResult, Why, read_swing};
 
+/// What stands under `outcome` where there is a result.
+pub(super) const MEASURED: &str = "measured";
+
 /// Writes `swings.csv` and `index.html`, each by rename.
 pub(super) fn write(
     out: &Path,
@@ -131,8 +134,8 @@ pub(super) fn date(unix_s: f64) -> String {
     )
 }
 
-fn csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
-    let mut w = csv::Writer::from_writer(Vec::new());
+/// Names of the columns of `swings.csv`.
+fn header() -> Vec<String> {
     let mut header: Vec<String> = ["name", "player", "date_utc", "kind", "views"]
         .map(Into::into)
         .to_vec();
@@ -141,42 +144,69 @@ fn csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
         header.extend(["deg", "low", "high", "why"].map(|p| format!("{base}_{p}")));
     }
     header.extend(["warnings", "outcome", "reason"].map(Into::into));
-    w.write_record(&header)?;
+    header
+}
+
+/// One swing's cells, in the order of the header.
+fn cells(r: &Row) -> Vec<String> {
+    let mut cells = vec![
+        r.name.clone(),
+        r.player.clone().unwrap_or_default(),
+        r.date.clone(),
+        r.kind.map_or("", SwingKind::words).to_owned(),
+        r.views.clone(),
+    ];
+    for e in &r.turns {
+        let cell = |v: Option<f64>| v.map_or_else(String::new, |v| format!("{v:.1}"));
+        // A number that can't be told is left out: a spreadsheet would compute with it.
+        let told = e.told();
+        cells.extend([
+            cell(told.map(|t| t.0)),
+            cell(told.map(|t| t.1)),
+            cell(told.map(|t| t.2)),
+            if r.nothing.is_none() {
+                e.untold().map_or("", Why::key).to_owned()
+            } else {
+                String::new()
+            },
+        ]);
+    }
+    cells.push(r.warnings.join(" "));
+    let outcome = r.nothing.as_ref().map_or(MEASURED, |n| n.nothing.key());
+    cells.push(outcome.to_owned());
+    cells.push(
+        r.nothing
+            .as_ref()
+            .map_or_else(String::new, |n| n.text.clone()),
+    );
+    cells
+}
+
+/// The cells of one swing, by column, for tables that are put together elsewhere.
+pub(super) fn cells_of(
+    swing: &PlannedSwing,
+    result: Option<&SwingResult>,
+    nothing: Option<&Refusal>,
+) -> serde_json::Map<String, serde_json::Value> {
+    let row = row(&swing.name, Some(swing), result, nothing.cloned());
+    let cells = cells(&row).into_iter().map(Into::into);
+    header().into_iter().zip(cells).collect()
+}
+
+fn csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
+    let mut w = csv::Writer::from_writer(Vec::new());
+    w.write_record(header())?;
     for r in rows {
-        let mut cells = vec![
-            plain(&r.name),
-            plain(r.player.as_deref().unwrap_or("")),
-            r.date.clone(),
-            r.kind.map_or("", SwingKind::words).to_owned(),
-            r.views.clone(),
-        ];
-        for e in &r.turns {
-            let cell = |v: Option<f64>| v.map_or_else(String::new, |v| format!("{v:.1}"));
-            // A number that can't be told is left out: a spreadsheet would compute with it.
-            let told = e.told();
-            cells.extend([
-                cell(told.map(|t| t.0)),
-                cell(told.map(|t| t.1)),
-                cell(told.map(|t| t.2)),
-                if r.nothing.is_none() {
-                    e.untold().map_or("", Why::key).to_owned()
-                } else {
-                    String::new()
-                },
-            ]);
-        }
-        cells.push(r.warnings.join(" "));
-        let outcome = r.nothing.as_ref().map_or("measured", |n| n.nothing.key());
-        cells.push(outcome.to_owned());
-        cells.push(plain(r.nothing.as_ref().map_or("", |n| &n.text)));
-        w.write_record(&cells)?;
+        w.write_record(cells(r).iter().map(|c| plain(c)))?;
     }
     w.into_inner().map_err(|e| e.into_error().into())
 }
 
 /// Spreadsheets run cells that begin like a formula: names come from files of any origin.
+/// A number is no formula.
 fn plain(text: &str) -> String {
-    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+    let number = text.parse::<f64>().is_ok();
+    if !number && text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
         format!("'{text}")
     } else {
         text.to_owned()

@@ -10,7 +10,8 @@ use super::Exit;
 use super::say::say;
 use super::shared::{FileArgs, LessonArgs, ReadingArgs};
 use crate::batch::{
-    BatchError, CORRECTIONS_FILE, Outcome, Plan, RunOptions, Said, Stops, plan_folder, run_folder,
+    BatchError, CORRECTIONS_FILE, Outcome, RunOptions, Said, Stops, TaskPlan, plan_folder,
+    run_folder,
 };
 use crate::measure::Nothing;
 use crate::result::{NamePattern, Told};
@@ -23,12 +24,17 @@ pub struct FolderArgs {
     /// Folder that the results are made in; give the same one again to go on
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
-    /// Print which clips belong together and stop
+    /// Print which clips belong together and stop; with --json each swing is a task for
+    /// `quarterturn measure --plan`, here or on another machine
     #[arg(long)]
     pub plan: bool,
     /// Try swings again that failed before
     #[arg(long)]
     pub again: bool,
+    /// Folder of what `quarterturn measure --plan` made of this folder's plan elsewhere: taken over,
+    /// with nothing measured twice
+    #[arg(long, value_name = "DIR", conflicts_with = "plan")]
+    pub measured: Option<PathBuf>,
     /// How names of folders and files tell whose swing it is and what was tried, for example
     /// "{player}/{lesson} {label}/{skip}"; also {club} and {number}. "_" is read as a space
     #[arg(long, value_name = "PATTERN", value_parser = NamePattern::parse)]
@@ -57,6 +63,7 @@ impl FolderArgs {
             jobs: workers,
             quiet: self.reading.quiet || self.json,
             again: self.again,
+            measured: self.measured.clone(),
             given: self.files.given(options)?,
             said: Said {
                 names: self.names.clone(),
@@ -114,12 +121,18 @@ fn on_ctrl_c() -> Arc<Stops> {
     stops
 }
 
-fn told_plan(plan: Option<&Plan>, args: &FolderArgs) -> Exit {
+fn told_plan(plan: Option<&TaskPlan>, args: &FolderArgs) -> Exit {
     let Some(plan) = plan else {
         return Exit::Stopped;
     };
     if args.json {
-        say!("{}", serde_json::json!(plan));
+        match serde_json::to_string(plan) {
+            Ok(text) => say!("{text}"),
+            Err(e) => {
+                eprintln!("quarterturn: the plan can't be written ({e}).");
+                return Exit::Nothing;
+            }
+        }
     } else {
         print_plan(plan);
     }
@@ -130,8 +143,8 @@ fn told_plan(plan: Option<&Plan>, args: &FolderArgs) -> Exit {
     }
 }
 
-fn print_plan(plan: &Plan) {
-    for swing in &plan.swings {
+fn print_plan(plan: &TaskPlan) {
+    for swing in plan.swings.iter().map(|t| &t.swing) {
         let t = &swing.told;
         let day = t.lesson.map(|l| l.to_string());
         let told: String = [&t.player, &day, &t.label, &t.club]
@@ -153,11 +166,11 @@ fn print_plan(plan: &Plan) {
             say!("    {} ({role}{part})", clip.relative.display());
         }
     }
-    for path in &plan.skipped {
-        say!("skipped as asked: {}", path.display());
+    for skipped in &plan.skipped {
+        say!("skipped as asked: {}", skipped.path.display());
     }
-    for (_, refusal) in &plan.unreadable {
-        say!("left out: {}", refusal.text);
+    for clip in &plan.unreadable {
+        say!("left out: {}", clip.error);
     }
     for note in &plan.notes {
         say!("note: {note}");

@@ -34,7 +34,7 @@ pub fn run(args: &MarkArgs) -> Exit {
         Ok(()) => Exit::Done,
         Err((exit, text)) => {
             eprintln!("quarterturn: {}", plain(&text));
-            exit
+            exit.typed()
         }
     }
 }

@@ -8,6 +8,7 @@ use super::plain::plain;
 use super::progress_bars::Bars;
 use super::say::say;
 use super::shared::{FileArgs, PlayerArgs, ReadingArgs};
+use super::task::{self, TaskArgs, Told};
 use super::{Exit, stop};
 use crate::measure::{CLIP_NOT_USED, Measured, Refusal};
 use crate::report::first::figures;
@@ -46,6 +47,8 @@ pub struct MeasureArgs {
     pub reading: ReadingArgs,
     #[command(flatten)]
     pub player: PlayerArgs,
+    #[command(flatten)]
+    pub task: TaskArgs,
     /// Print one JSON object on standard output, nothing else
     #[arg(long)]
     pub json: bool,
@@ -105,6 +108,13 @@ fn same_file(a: &Path, b: &Path) -> bool {
 }
 
 pub fn run(args: &MeasureArgs) -> Exit {
+    if let Some(plan) = &args.task.plan {
+        let told = Told {
+            json: args.json,
+            quiet: args.reading.quiet,
+        };
+        return task::run(plan, &args.task, &args.out, told);
+    }
     match measure(args) {
         Ok(None) => Exit::Done,
         Ok(Some(text)) => {
@@ -117,7 +127,7 @@ pub fn run(args: &MeasureArgs) -> Exit {
                 say!("{}", serde_json::json!(refusal));
             }
             eprintln!("quarterturn: {}", refusal.text);
-            exit
+            exit.typed()
         }
     }
 }

@@ -16,6 +16,7 @@ mod shared;
 mod shell;
 mod show;
 mod stop;
+mod task;
 mod worker;
 
 use std::process::ExitCode;

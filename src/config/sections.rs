@@ -432,6 +432,8 @@ pub struct BatchConfig {
     pub worker_base_s: f64,
     /// Time that a worker may take for each second of clip, seconds.
     pub worker_per_clip_s: f64,
+    /// Memory that an engine of many machines sets aside for a worker, MB.
+    pub worker_memory_mb: u64,
     /// Disk space that must be free before a swing begins, MB.
     pub min_free_mb: u64,
 }

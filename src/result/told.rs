@@ -1,11 +1,11 @@
 //! What is said of a swing before it is measured.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::typed_in::{Lesson, TypedIn};
 
 /// What names, the corrections file and options say of a swing.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Told {
     /// Whose swing it is.
     pub player: Option<String>,

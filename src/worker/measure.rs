@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::{Exit, Measurement, place};
+use crate::clip::ClipError;
 use crate::measure::{MeasureError, Measured, Options, Refusal, measure_swing};
 use crate::pose::{ModelFiles, PoseError};
 use crate::progress::{Cancel, Progress};
@@ -38,7 +39,7 @@ pub fn measure(
         );
         return Err((Exit::Usage, Refusal::failed(text)));
     }
-    let files = ModelFiles::find().map_err(|e| (Exit::Nothing, Refusal::from(&e)))?;
+    let files = ModelFiles::find().map_err(|e| (Exit::Again, Refusal::from(&e)))?;
     place::check(out).map_err(failed)?;
     let mut measured = measure_swing(&options, &files, progress, cancel)
         .map_err(|e| (exit_of(&e), Refusal::from(&e)))?;
@@ -49,7 +50,7 @@ pub fn measure(
     }
     place::put(out, &folder, |part| {
         write_result(part, &measured.result, &measured.curves)
-            .map_err(|e| (Exit::Nothing, e.to_string()))?;
+            .map_err(|e| (Exit::Again, e.to_string()))?;
         let drawing = Drawing {
             folder: part,
             swing: &measured.result,
@@ -70,6 +71,13 @@ pub fn exit_of(error: &MeasureError) -> Exit {
     match error {
         MeasureError::Stopped | MeasureError::Pose(PoseError::Stopped) => Exit::Stopped,
         MeasureError::Clips(_) => Exit::Usage,
+        MeasureError::Pose(
+            PoseError::Clip(ClipError::Io { .. })
+            | PoseError::Missing { .. }
+            | PoseError::Runtime { .. }
+            | PoseError::Model { .. }
+            | PoseError::Network(_),
+        ) => Exit::Again,
         _ => Exit::Nothing,
     }
 }
@@ -78,6 +86,10 @@ pub fn exit_of(error: &MeasureError) -> Exit {
 pub fn report_failed(error: ReportError) -> (Exit, String) {
     let exit = match error {
         ReportError::Stopped => Exit::Stopped,
+        // A film breaks off for want of room more often than for its clip, which was read before.
+        ReportError::Io { .. }
+        | ReportError::Encode(_)
+        | ReportError::Clip(ClipError::Io { .. }) => Exit::Again,
         _ => Exit::Nothing,
     };
     (exit, error.to_string())

@@ -11,7 +11,7 @@ fn failed(out: &Path, error: &std::io::Error) -> (Exit, String) {
         // The long form repeats the path, and with it a temporary name.
         error.kind()
     );
-    (Exit::Nothing, text)
+    (Exit::Again, text)
 }
 
 /// Tries whether results can be written to `out`, so that a minute of measuring is not lost on a
@@ -120,7 +120,7 @@ mod tests {
             move |part: &Path| {
                 std::fs::write(part.join("a"), text).expect("written");
                 if fails {
-                    Err((Exit::Nothing, "no".to_owned()))
+                    Err((Exit::Again, "no".to_owned()))
                 } else {
                     Ok(())
                 }
