@@ -96,30 +96,6 @@ pub struct Moment {
     pub high: Option<f64>,
 }
 
-/// An angle in the file.
-#[derive(Serialize, Deserialize)]
-struct EstimateInFile {
-    deg: Option<f64>,
-    low: Option<f64>,
-    high: Option<f64>,
-    /// Absent in version 1.
-    usable: Option<bool>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    why: Option<Why>,
-}
-
-/// Another number in the file.
-#[derive(Serialize, Deserialize)]
-struct QuantityInFile {
-    value: Option<f64>,
-    low: Option<f64>,
-    high: Option<f64>,
-    unit: Unit,
-    usable: Option<bool>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    why: Option<Why>,
-}
-
 /// A number that is said to be of no use keeps that, whatever reason is missing.
 fn why(usable: Option<bool>, why: Option<Why>) -> Option<Why> {
     match usable {
@@ -128,50 +104,42 @@ fn why(usable: Option<bool>, why: Option<Why>) -> Option<Why> {
     }
 }
 
-impl From<EstimateInFile> for Estimate {
-    fn from(e: EstimateInFile) -> Self {
-        Self {
-            deg: e.deg,
-            low: e.low,
-            high: e.high,
-            why: why(e.usable, e.why),
+/// What stands in the file of a number, and both ways between them. `usable` is absent in version 1.
+macro_rules! in_file {
+    ($type:ident as $file:ident { $($field:ident: $of:ty),* }) => {
+        #[derive(Serialize, Deserialize)]
+        struct $file {
+            $($field: $of,)*
+            usable: Option<bool>,
+            #[serde(default, skip_serializing_if = "Option::is_none")]
+            why: Option<Why>,
         }
-    }
+
+        impl From<$file> for $type {
+            fn from(f: $file) -> Self {
+                Self {
+                    $($field: f.$field,)*
+                    why: why(f.usable, f.why),
+                }
+            }
+        }
+
+        impl From<$type> for $file {
+            fn from(n: $type) -> Self {
+                Self {
+                    $($field: n.$field,)*
+                    usable: Some(n.untold().is_none()),
+                    why: n.untold(),
+                }
+            }
+        }
+    };
 }
 
-impl From<Estimate> for EstimateInFile {
-    fn from(e: Estimate) -> Self {
-        Self {
-            deg: e.deg,
-            low: e.low,
-            high: e.high,
-            usable: Some(e.untold().is_none()),
-            why: e.untold(),
-        }
-    }
-}
-
-impl From<QuantityInFile> for Quantity {
-    fn from(q: QuantityInFile) -> Self {
-        Self {
-            value: q.value,
-            low: q.low,
-            high: q.high,
-            unit: q.unit,
-            why: why(q.usable, q.why),
-        }
-    }
-}
-
-impl From<Quantity> for QuantityInFile {
-    fn from(q: Quantity) -> Self {
-        Self {
-            value: q.value,
-            low: q.low,
-            high: q.high,
-            unit: q.unit,
-            usable: Some(q.untold().is_none()),
-            why: q.untold(),
-        }
-    }
-}
+in_file!(Estimate as EstimateInFile { deg: Option<f64>, low: Option<f64>, high: Option<f64> });
+in_file!(Quantity as QuantityInFile {
+    value: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
+    unit: Unit
+});
