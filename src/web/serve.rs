@@ -41,7 +41,9 @@ pub enum ServeError {
 
 /// Addresses to open: on this computer, and for a phone.
 pub struct Addresses {
+    /// For a browser on this computer.
     pub here: String,
+    /// For a phone on the same network, where it is let in.
     pub phone: Option<String>,
 }
 

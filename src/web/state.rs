@@ -20,6 +20,7 @@ pub struct Options {
     pub lan: bool,
     /// 0 lets the system choose.
     pub port: u16,
+    /// Every tunable constant.
     pub pipeline: Pipeline,
 }
 
