@@ -14,5 +14,5 @@ pub use joints::{WorldJoint, knee_flexion, triangulate};
 pub use overlay::{Overlay, OverlayFrame, SegmentPose};
 pub use segment::{Fused, ViewReadings, fuse};
 pub use smooth::{Motion, Reading, Smoothed, smooth};
-pub use view_curve::{ViewCurve, angle_gradients, angles_of};
+pub use view_curve::{angle_gradients, angles_of};
 pub use world_joints::{WorldJoints, knee_of_one_view};

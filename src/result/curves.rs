@@ -5,14 +5,11 @@ use std::collections::BTreeMap;
 use super::numbers::Estimate;
 use crate::terms::Measure;
 
-/// One instant of one curve.
-pub type CurvePoint = Estimate;
-
 /// Curves on the result's clock. Every series has the length of `time_s`.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Curves {
     /// The first view's frame times, seconds on the result's clock.
     pub time_s: Vec<f64>,
     /// Every measure along them, degrees.
-    pub series: BTreeMap<Measure, Vec<CurvePoint>>,
+    pub series: BTreeMap<Measure, Vec<Estimate>>,
 }

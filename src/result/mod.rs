@@ -20,7 +20,7 @@ mod usable;
 mod why;
 
 pub use clock::{Clock, ClockFrom};
-pub use curves::{CurvePoint, Curves};
+pub use curves::Curves;
 pub use name_pattern::NamePattern;
 pub use naming::swing_name;
 pub use numbers::{Estimate, Moment, Quantity};
@@ -35,5 +35,5 @@ pub use swing_file::{
 };
 pub use told::Told;
 pub use typed_in::{Lesson, NOTES_MAX, NoDay, TEXT_MAX, TypedIn};
-pub use usable::{ODD_PICTURES, VIEWS_DISAGREE, judge, widest_deg};
+pub use usable::{ODD_PICTURES, VIEWS_DISAGREE, judge};
 pub use why::Why;

@@ -8,6 +8,6 @@ mod tempo;
 
 pub use angles::{AngleTable, Body, Limbs, Read, line_turn};
 pub use events::{Clues, EventTime, Events, ImpactFrom, find_events};
-pub use speed::{Peak, peak_opening, turn_and_rate};
-pub use sway::{Sway, sway};
+pub use speed::{Peak, turn_and_rate};
+pub use sway::sway;
 pub use tempo::{Openings, Sure, Tempo, largest_in_downswing, openings, tempo};

@@ -7,7 +7,7 @@ mod curves;
 mod ruler;
 mod svg;
 
-pub use axes::{Frame, PLOT, Sheet};
+pub use axes::{Frame, PLOT};
 pub use clock::{ClockBar, clock};
 pub use curves::{CurveChart, Line, curve_chart};
 pub use ruler::{Ruler, Strip, ruler, ruler_span};
