@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::entries::view_entries;
 use super::options::Options;
 use super::placement::Placement;
 use super::prepare::Prepared;
@@ -9,10 +10,9 @@ use super::unwind::unwind;
 use crate::camera::CameraFit;
 use crate::config::{Pipeline, SwingConfig};
 use crate::interval::{Estimator, Z95};
-use crate::math::series::nearest;
 use crate::result::{
-    Between, CameraEntry, Curves, Estimate, Moment, Quantity, SCHEMA, SwingResult, Tempo,
-    TurnSpeed, VIEWS_DISAGREE, ViewEntry, judge,
+    Between, Curves, Estimate, Moment, Quantity, SCHEMA, SwingResult, Tempo, TurnSpeed,
+    VIEWS_DISAGREE, judge,
 };
 use crate::result::{Clock, ClockFrom};
 use crate::swing::{
@@ -165,91 +165,6 @@ fn doubts(
             }
         }
     }
-}
-
-fn view_entries(
-    prepared: &Prepared,
-    fit: &CameraFit,
-    times: &BTreeMap<Event, EventTime>,
-) -> Vec<ViewEntry> {
-    let span = (
-        times
-            .get(&Event::Address)
-            .map_or(f64::NEG_INFINITY, |t| t.time_s),
-        times
-            .get(&Event::Finish)
-            .map_or(f64::INFINITY, |t| t.time_s),
-    );
-    prepared
-        .views
-        .iter()
-        .zip(&fit.views)
-        .enumerate()
-        .map(|(i, (view, fitted))| {
-            let offset_s = if i == 0 { 0.0 } else { fit.offset_s };
-            let inside = |t: &f64| (span.0..=span.1).contains(&(t + offset_s));
-            let frames = view.frame_times_s.iter().filter(|t| inside(t)).count();
-            let read: Vec<f64> = view
-                .instants
-                .iter()
-                .filter(|x| x.rotation.is_some())
-                .map(|x| x.time_s)
-                .collect();
-            // A sampled still frame counts as read when its neighbour was.
-            let neighbour_s = 2.2 * prepared.pipeline.pose.still_every_s;
-            let covered = view
-                .frame_times_s
-                .iter()
-                .filter(|t| inside(t))
-                .filter(|t| {
-                    nearest(&read, **t).is_some_and(|k| (read[k] - **t).abs() < neighbour_s)
-                })
-                .count();
-            let angle = |value: f64, sigma: f64| {
-                let (v, s) = (value.to_degrees(), Z95 * sigma.to_degrees());
-                Estimate::new(v, v - s, v + s)
-            };
-            let m = fitted.camera.world_from_camera.inverse().into_inner();
-            ViewEntry {
-                role: view.role,
-                file: view
-                    .file
-                    .file_name()
-                    .map_or_else(String::new, |n| n.to_string_lossy().into_owned()),
-                sha256: view.sha256.clone(),
-                filmed_unix_s: view.filmed_unix_s,
-                fps: view.fps,
-                offset_s,
-                offset_half_width_s: (i > 0).then_some(Z95 * fit.offset_sigma_s),
-                time_scale: view.time_scale,
-                width: view.size_px.x as u32,
-                height: view.size_px.y as u32,
-                coverage: if frames == 0 {
-                    0.0
-                } else {
-                    covered as f64 / frames as f64
-                },
-                camera: Some(CameraEntry {
-                    focal_px: fitted.camera.focal_px,
-                    focal_from: if view.focal_px.is_some() {
-                        "file"
-                    } else {
-                        "swing and prior"
-                    }
-                    .to_owned(),
-                    azimuth_off_role: angle(fitted.attitude.azimuth, fitted.sigma.azimuth),
-                    pitch: angle(fitted.attitude.pitch, fitted.sigma.pitch),
-                    roll: angle(fitted.attitude.roll, fitted.sigma.roll),
-                    distance_m: Some(fitted.camera.position_m.norm()),
-                    camera_from_world: [
-                        [m[(0, 0)], m[(0, 1)], m[(0, 2)]],
-                        [m[(1, 0)], m[(1, 1)], m[(1, 2)]],
-                        [m[(2, 0)], m[(2, 1)], m[(2, 2)]],
-                    ],
-                }),
-            }
-        })
-        .collect()
 }
 
 fn written_tempo(t: swing::Tempo) -> Tempo {

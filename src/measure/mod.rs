@@ -4,6 +4,7 @@ mod alone;
 mod assemble;
 mod clock;
 mod driver;
+mod entries;
 mod geometry;
 mod inconsistency;
 mod moments;
