@@ -13,8 +13,9 @@ use std::time::Instant;
 use ort::value::TensorRef;
 use quarterturn::clip::FrameReader;
 use quarterturn::config::Pipeline;
+use quarterturn::measure::closer_looks;
 use quarterturn::pose::{
-    Images, ModelFiles, Reading, ViewTrack, observe, open_session, sample_crop,
+    Images, ModelFiles, Reading, Runners, ViewTrack, observe, open_session, sample_crop,
 };
 use quarterturn::progress::{Cancel, Silent};
 
@@ -77,10 +78,13 @@ fn read(
     pipeline: &Pipeline,
     every_frame: bool,
 ) -> Fallible<ViewTrack> {
+    let runners = Runners::start(files, 1)?;
+    let closer = |track: &ViewTrack| closer_looks(track, pipeline);
     let reading = Reading {
         every_frame,
-        jobs: 1,
         part: None,
+        runners: &runners,
+        closer: &closer,
     };
     Ok(observe(
         clip,
@@ -137,8 +141,8 @@ fn prepare(clip: &Path, pipeline: &Pipeline, track: &ViewTrack) -> Fallible<Vec<
 /// The networks alone, loaded as the whole reading loads them; the torso network as often a frame as
 /// the reading runs it (twice where it reads the mirror image too).
 fn bare(files: &ModelFiles, crops: &[Crops]) -> Fallible<()> {
-    let mut landmarks = open_session(&files.landmarks, &files.runtime, &["landmarks"])?;
-    let mut torso = open_session(&files.torso, &files.runtime, &["rotation"])?;
+    let mut landmarks = open_session(files, &files.landmarks, &["landmarks"])?;
+    let mut torso = open_session(files, &files.torso, &["rotation"])?;
     for c in crops {
         let input = TensorRef::from_array_view(([1usize, 256, 256, 3], c.landmarks.as_slice()))?;
         std::hint::black_box(landmarks.run(ort::inputs!["image" => input])?.len());

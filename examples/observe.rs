@@ -1,11 +1,14 @@
 //! Writes what the networks see in a clip as JSON, for work on geometry without the networks.
 //!
 //! usage: observe CLIP OUT.json
+//!
+//! Every frame is read; with SAMPLE_STILL set in the environment, those that measuring would read.
 
 use std::path::PathBuf;
 
 use quarterturn::config::Pipeline;
-use quarterturn::pose::{ModelFiles, Reading, observe};
+use quarterturn::measure::closer_looks;
+use quarterturn::pose::{ModelFiles, Reading, Runners, ViewTrack, observe};
 use quarterturn::progress::{Cancel, Silent};
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -19,14 +22,18 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         pipeline.pose.mirror_average = true;
         pipeline.pose.mirror_alternate_s = 0.0;
     }
+    let files = ModelFiles::find()?;
+    let runners = Runners::start(&files, 2)?;
+    let closer = |track: &ViewTrack| closer_looks(track, &pipeline);
     let track = observe(
         &clip,
-        &ModelFiles::find()?,
+        &files,
         &pipeline,
         Reading {
             every_frame: std::env::var_os("SAMPLE_STILL").is_none(),
-            jobs: 2,
             part: None,
+            runners: &runners,
+            closer: &closer,
         },
         &Silent,
         &Cancel::default(),

@@ -123,6 +123,20 @@ fn check_finds_what_is_there() {
 }
 
 #[test]
+fn check_says_what_the_networks_run_on_and_falls_back_with_a_word() {
+    let output = quarterturn()
+        .args(["check", "--run-on", "directml"])
+        .output()
+        .expect("it runs");
+    let said = String::from_utf8_lossy(&output.stdout);
+    assert_eq!(output.status.code(), Some(0), "{said}");
+    if !said.contains("networks run on: directml") {
+        assert!(said.contains("networks run on: processor"), "{said}");
+        assert!(said.contains("asked to run on directml, but"), "{said}");
+    }
+}
+
+#[test]
 fn check_says_what_is_missing_and_what_to_do() {
     let folder = tempfile::tempdir().expect("a folder");
     let (code, said) = check(&folder.path().join("none.so"));

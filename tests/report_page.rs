@@ -83,6 +83,7 @@ fn moments_that_were_not_seen_are_told_around() {
             references: &quarterturn::report::References::load(None).expect("built in"),
             views: &[],
             scrub_s: &[],
+            films: quarterturn::report::Films::There,
             config: &quarterturn::config::Pipeline::default().report,
         });
         (swing, page.expect("a page"))

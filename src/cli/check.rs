@@ -5,11 +5,12 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::shared::provider;
 use super::{Exit, made_with, say::say};
 use crate::config::checksum::sha256;
 use crate::config::files::{Found, Needed};
 use crate::config::system::System;
-use crate::pose::try_runtime;
+use crate::pose::{ModelFiles, Provider, try_runtime};
 use crate::report::{EncodeError, video_encoder};
 
 #[derive(Debug, Args)]
@@ -17,6 +18,9 @@ pub struct CheckArgs {
     /// Measured swings, or folders of them: were they made by this version with these networks?
     #[arg(value_name = "RESULTS_DIR")]
     results: Vec<PathBuf>,
+    /// Try the networks on this, as measuring would
+    #[arg(long, value_name = "WHAT", default_value = Provider::Processor.key(), value_parser = provider())]
+    run_on: Provider,
 }
 
 /// Prints one line for each thing that measuring needs, with what to do where it is missing; fails
@@ -59,6 +63,10 @@ pub fn run(args: &CheckArgs) -> Exit {
             }
         }
     }
+    // What is missing was said above.
+    if let Ok(files) = ModelFiles::find() {
+        missing |= !runs(files, args.run_on);
+    }
     if let Some(encoder) = video_encoder() {
         say!("found    video encoder: {encoder} of FFmpeg");
     } else {
@@ -70,5 +78,31 @@ pub fn run(args: &CheckArgs) -> Exit {
         (true, _) => Exit::Nothing,
         (false, true) => Exit::SomeFailed,
         (false, false) => Exit::Done,
+    }
+}
+
+/// Says what the networks can run on and what they do; false where they don't run at all.
+fn runs(files: ModelFiles, wanted: Provider) -> bool {
+    let offered: Vec<&str> = Provider::ALL
+        .into_iter()
+        .filter(|p| p.offered(&files))
+        .map(Provider::key)
+        .collect();
+    match files.run_on(wanted) {
+        Ok((files, fell_back)) => {
+            say!("         networks run on: {}", files.provider.key());
+            say!(
+                "         this runtime library offers: {}",
+                offered.join(", ")
+            );
+            if let Some(warning) = fell_back {
+                say!("         {}", warning.text);
+            }
+            true
+        }
+        Err(e) => {
+            say!("broken   networks: {e}");
+            false
+        }
     }
 }

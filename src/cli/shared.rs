@@ -8,6 +8,7 @@ use clap::builder::{PossibleValuesParser, TypedValueParser};
 use crate::agreement::Calibration;
 use crate::config::Pipeline;
 use crate::measure::Options;
+use crate::pose::Provider;
 use crate::report::References;
 use crate::result::{Lesson, TypedIn};
 use crate::terms::Handedness;
@@ -31,6 +32,9 @@ pub struct ReadingArgs {
     /// Threads for the networks; for a folder, swings measured at the same time, each on one core
     #[arg(long, value_name = "N", default_value_t = default_jobs(), value_parser = clap::value_parser!(u16).range(1..=256))]
     pub jobs: u16,
+    /// What the networks run on; where it is missing or reads otherwise, the processor, and the result says so
+    #[arg(long, value_name = "WHAT", default_value = Provider::Processor.key(), value_parser = provider())]
+    pub run_on: Provider,
     /// Read every frame, also while nothing moves
     #[arg(long)]
     pub every_frame: bool,
@@ -104,6 +108,14 @@ fn handedness() -> impl TypedValueParser<Value = Handedness> {
     })
 }
 
+/// Parses what networks run on.
+pub fn provider() -> impl TypedValueParser<Value = Provider> {
+    PossibleValuesParser::new(Provider::ALL.map(Provider::key)).map(|typed| {
+        let named = |p: &Provider| p.key() == typed;
+        Provider::ALL.into_iter().find(named).unwrap_or_default()
+    })
+}
+
 fn default_jobs() -> u16 {
     std::thread::available_parallelism().map_or(1, |n| n.get().min(256) as u16)
 }
@@ -131,6 +143,7 @@ impl ReadingArgs {
             handed: self.handed,
             time_scale: self.time_scale,
             pipeline,
+            run_on: self.run_on,
             every_frame: self.every_frame,
             jobs: usize::from(self.jobs),
             ..Options::default()

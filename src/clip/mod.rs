@@ -7,8 +7,10 @@
 )]
 
 mod budget;
+mod chosen;
 mod error;
 mod frame_pool;
+mod frame_times;
 mod info;
 mod metadata;
 mod orientation;
@@ -21,7 +23,9 @@ mod strike;
 mod timestamps;
 mod whole;
 
+pub use chosen::ChosenFrames;
 pub use error::ClipError;
+pub use frame_times::FrameTimes;
 pub use info::{ClipInfo, Frame, Sound, Strike};
 pub use metadata::Tags;
 pub use orientation::Orientation;

@@ -30,9 +30,9 @@ pub fn probe(path: &Path, config: &ClipConfig) -> Result<ClipInfo, ClipError> {
 /// An iterator over the frames of a clip, in display order and orientation.
 pub struct FrameReader {
     path: PathBuf,
-    input: Input,
-    stream: usize,
-    decoder: ffmpeg::decoder::Video,
+    pub(super) input: Input,
+    pub(super) stream: usize,
+    pub(super) decoder: ffmpeg::decoder::Video,
     scaler: Option<scaling::Context>,
     scaler_for: (Pixel, u32, u32),
     pool: FramePool,
@@ -46,7 +46,7 @@ pub struct FrameReader {
     stamps: TimestampRepair<ffmpeg::frame::Video>,
     /// Frames whose times are known, soonest first; a few at most.
     timed: Vec<(f64, ffmpeg::frame::Video)>,
-    drained: bool,
+    pub(super) drained: bool,
     ended: bool,
     failed: bool,
 }
@@ -155,7 +155,7 @@ impl FrameReader {
         })
     }
 
-    fn decode_error(&self, detail: impl ToString) -> ClipError {
+    pub(super) fn decode_error(&self, detail: impl ToString) -> ClipError {
         ClipError::Decode {
             path: self.path.clone(),
             frame: self.next_index,
@@ -191,7 +191,8 @@ impl FrameReader {
         }
     }
 
-    fn convert(&mut self, decoded: &ffmpeg::frame::Video) -> Result<Picture, ClipError> {
+    /// The picture of a decoded frame.
+    pub(super) fn convert(&mut self, decoded: &ffmpeg::frame::Video) -> Result<Picture, ClipError> {
         let (w, h, format) = (decoded.width(), decoded.height(), decoded.format());
         if u64::from(w) * u64::from(h) > self.max_pixels || w == 0 || h == 0 {
             return Err(self.decode_error("its picture changes to a size over the limit"));
@@ -212,14 +213,19 @@ impl FrameReader {
         Ok(Picture::decoded(self.pool.lend(rgb), self.orientation))
     }
 
+    /// Counts a decoded frame against what may be decoded.
+    pub(super) fn spend(&mut self, decoded: &ffmpeg::frame::Video) -> Result<(), ClipError> {
+        self.budget
+            .take(&self.path, decoded.width(), decoded.height())
+    }
+
     /// Decodes one frame more and puts it on the clock; at the clip's end, ends the clock.
     fn decode_one(&mut self) -> Result<(), ClipError> {
         let mut decoded = ffmpeg::frame::Video::empty();
         loop {
             match self.decoder.receive_frame(&mut decoded) {
                 Ok(()) => {
-                    self.budget
-                        .take(&self.path, decoded.width(), decoded.height())?;
+                    self.spend(&decoded)?;
                     let stamp = decoded
                         .timestamp()
                         .map(|t| t as f64 * self.seconds_per_tick);

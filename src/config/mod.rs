@@ -39,6 +39,8 @@ pub struct Pipeline {
     pub odd: OddConfig,
     /// Finding swings.
     pub find: FindConfig,
+    /// Where a swing is read closely.
+    pub look: LookConfig,
     /// Which clips belong together.
     pub pair: PairConfig,
     /// Where the phones stood.

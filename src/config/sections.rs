@@ -91,6 +91,41 @@ pub struct PoseConfig {
     /// With `mirror_average`, a crop that follows the one before it sooner than this, seconds of
     /// playback, is read in one image only, plain and mirrored by turns; 0: every crop in both.
     pub mirror_alternate_s: f64,
+    /// The same for frames that were chosen, which may leave out those between, seconds of playback.
+    pub mirror_alternate_sparse_s: f64,
+    /// Frames of the sparse look, about so many a second of playback.
+    pub look_per_s: f64,
+    /// Most frames that are read of a second of playback.
+    pub read_most_per_s: f64,
+    /// Most closer looks.
+    pub look_rounds: usize,
+}
+
+/// Where a swing is read closely: windows round its moments, in parts of its downswing's time.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LookConfig {
+    /// Windows reach this many of a moment's standard deviations to either side,
+    pub sigmas: f64,
+    /// and at least so far before the top,
+    pub before_top: f64,
+    /// after the impact,
+    pub after_impact: f64,
+    /// to either side of the takeaway,
+    pub round_takeaway: f64,
+    /// and to either side of the finish.
+    pub round_finish: f64,
+    /// Longest step between frames that are read, from top to impact,
+    pub step_down: f64,
+    /// at the takeaway and where readings contradict each other,
+    pub step_takeaway: f64,
+    /// and at the finish.
+    pub step_finish: f64,
+    /// A reading of the chest's turn this far from the middle of its neighbours asks for those between
+    /// them, degrees.
+    pub contradiction_deg: f64,
+    /// Where no swing was found, a movement at least this probable is read whole before it is given up.
+    pub least_probability: f64,
 }
 
 /// From where on pictures count as unlike those that the networks learned from.

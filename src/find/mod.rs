@@ -5,6 +5,7 @@
 //! the top, downswing, follow-through and finish. Nothing here asks how long a second of playback is.
 
 mod evidence;
+mod fill;
 mod knots;
 mod moments;
 mod path;

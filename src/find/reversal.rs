@@ -8,6 +8,7 @@ use nalgebra::{DMatrix, DVector};
 
 use super::phases::Moment;
 use crate::config::FindConfig;
+use crate::math::stats::quantile;
 
 /// One coordinate of a movement: samples (seconds, value) and the standard deviation of a value.
 #[derive(Clone, Debug)]
@@ -67,12 +68,16 @@ const STEPS: i64 = 60;
 /// The common reversal of several coordinates. `None` where too few samples lie on either side.
 pub fn fit_reversal(coordinates: &[Coordinate], guess_s: f64, window: &Window) -> Option<Moment> {
     let step_s = window.search_s / STEPS as f64;
+    let weighted: Vec<(&Coordinate, Vec<f64>)> = coordinates
+        .iter()
+        .map(|c| (c, weights(&c.samples)))
+        .collect();
     let costs: Vec<(f64, f64)> = (-STEPS..=STEPS)
         .filter_map(|k| {
             let t = guess_s + k as f64 * step_s;
             let (mut sum, mut count) = (0.0, 0.0);
-            for c in coordinates {
-                if let Some((chi2, m)) = misfit(c, t, window) {
+            for (c, weights) in &weighted {
+                if let Some((chi2, m)) = misfit(c, weights, t, window) {
                     sum += chi2;
                     count += m;
                 }
@@ -85,8 +90,8 @@ pub fn fit_reversal(coordinates: &[Coordinate], guess_s: f64, window: &Window) -
     let best = (0..costs.len()).min_by(|a, b| costs[*a].1.total_cmp(&costs[*b].1))?;
     let (time_s, least) = costs[best];
     // One standard deviation: where the cost has grown by one; by more where the model fits badly.
-    let samples: usize = coordinates.iter().map(|c| c.samples.len()).sum();
-    let rise = (least * 8.0 / samples.max(8) as f64).max(1.0);
+    let samples: f64 = weighted.iter().flat_map(|(_, w)| w).sum();
+    let rise = (least * 8.0 / samples.max(8.0)).max(1.0);
     let within: Vec<f64> = costs
         .iter()
         .filter(|c| c.1 <= least + rise)
@@ -99,32 +104,54 @@ pub fn fit_reversal(coordinates: &[Coordinate], guess_s: f64, window: &Window) -
     })
 }
 
-/// Sum of squared misfits over sigma² and the number of samples; `None` for too few.
-fn misfit(c: &Coordinate, t: f64, window: &Window) -> Option<(f64, f64)> {
-    let near: Vec<(f64, f64)> = c
+/// Most close steps that a sample stands for: a sparse look's; over more nothing is known.
+const MOST_STEPS: f64 = 6.0;
+
+/// How many samples each stands for, were all as close as the closest: the time round it over the
+/// least step.
+fn weights(samples: &[(f64, f64)]) -> Vec<f64> {
+    let steps: Vec<f64> = samples.array_windows().map(|[a, b]| b.0 - a.0).collect();
+    let least = quantile(&steps, 0.1).unwrap_or(1.0).max(1e-6);
+    let last = samples.len().saturating_sub(1);
+    (0..samples.len())
+        .map(|i| {
+            let (a, b) = (i.saturating_sub(1), (i + 1).min(last));
+            let step = (samples[b].0 - samples[a].0) / (b - a).max(1) as f64;
+            // Even steps are rarely even to the last digit.
+            (step / least).round().clamp(1.0, MOST_STEPS)
+        })
+        .collect()
+}
+
+/// Sum of squared misfits over sigma² and the number of samples that they stand for; `None` for too few.
+fn misfit(c: &Coordinate, weights: &[f64], t: f64, window: &Window) -> Option<(f64, f64)> {
+    let near: Vec<(f64, f64, f64)> = c
         .samples
         .iter()
-        .map(|(s, v)| (s - t, *v))
-        .filter(|(d, _)| (-window.before_s..=window.after_s).contains(d))
+        .zip(weights)
+        .map(|((s, v), w)| (s - t, *v, *w))
+        .filter(|(d, ..)| (-window.before_s..=window.after_s).contains(d))
         .collect();
-    let after = near.iter().filter(|(d, _)| *d > 0.0).count();
+    let after = near.iter().filter(|(d, ..)| *d > 0.0).count();
     if after < 3 || near.len() - after < 3 {
         return None;
     }
     let a = DMatrix::from_fn(near.len(), 3, |i, k| {
-        let d = near[i].0;
-        match k {
+        let (d, _, w) = near[i];
+        let term = match k {
             0 => 1.0,
             1 if d <= 0.0 => d * d,
             2 if d > 0.0 => d * d,
             _ => 0.0,
-        }
+        };
+        term * w.sqrt()
     });
-    let y = DVector::from_iterator(near.len(), near.iter().map(|x| x.1));
+    let y = DVector::from_iterator(near.len(), near.iter().map(|x| x.1 * x.2.sqrt()));
     let normal = a.transpose() * &a;
     let x = normal.cholesky()?.solve(&(a.transpose() * &y));
     let r = y - a * x;
-    Some((r.norm_squared() / (c.sigma * c.sigma), near.len() as f64))
+    let stands_for = near.iter().map(|x| x.2).sum();
+    Some((r.norm_squared() / (c.sigma * c.sigma), stands_for))
 }
 
 #[cfg(test)]
@@ -152,6 +179,18 @@ mod tests {
             let found = fit_reversal(&[movement(t, slow, fast)], t + off, &Window::USUAL).expect("enough samples");
             prop_assert!((found.time_s - t).abs() < 0.004, "{found:?}");
         }
+    }
+
+    #[test]
+    fn a_reversal_half_of_which_was_read_sparsely_is_found_where_it_is() {
+        let mut all = movement(0.75, 1.5, 12.0);
+        let mut i = 0;
+        all.samples.retain(|(s, _)| {
+            i += 1;
+            *s > 0.65 || i % 3 == 0
+        });
+        let found = fit_reversal(&[all], 0.72, &Window::USUAL).expect("enough samples");
+        assert!((found.time_s - 0.75).abs() < 0.004, "{found:?}");
     }
 
     #[test]

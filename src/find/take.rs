@@ -1,5 +1,6 @@
 //! A take's swings with their moments.
 
+use super::fill::filled;
 use super::knots::{Knots, knots};
 use super::moments::{Fine, Rough};
 use super::path::{Chain, Found, log_sum, swings};
@@ -36,6 +37,7 @@ pub fn find_take_by(
     hand: Option<Handedness>,
     config: &FindConfig,
 ) -> Take {
+    let s = &filled(s);
     if s.time_s.len() < 3 {
         return Take::default();
     }

@@ -67,6 +67,7 @@ pub fn assemble(
         tool_version: env!("CARGO_PKG_VERSION").to_owned(),
         // Only who holds the files knows.
         models: BTreeMap::new(),
+        ran_on: None,
         name: options.name.clone(),
         handedness: prepared.hand,
         handedness_from: prepared.hand_from.to_owned(),

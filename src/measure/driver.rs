@@ -6,6 +6,7 @@ use rayon::prelude::*;
 
 use super::alone::{prepare_what_shows_a_swing, readable};
 use super::assemble::assemble;
+use super::closer::closer_looks;
 use super::geometry::find_cameras;
 use super::inconsistency::view_inconsistency;
 use super::moments::{address_times, events_of};
@@ -17,7 +18,7 @@ use crate::body::Overlay;
 use crate::camera::CameraFit;
 use crate::config::Evidence;
 use crate::interval::{Estimator, Factors};
-use crate::pose::{ModelFiles, PoseError, Reading, ViewTrack, observe};
+use crate::pose::{ModelFiles, PoseError, Reading, Runners, ViewTrack, observe};
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, SwingResult};
 use crate::swing::Body;
@@ -50,8 +51,11 @@ pub fn measure_swing(
     if !(1..=2).contains(&options.clips.len()) {
         return Err(MeasureError::Clips(options.clips.len()));
     }
+    let (files, fell_back) = files.clone().run_on(options.run_on)?;
+    let files = &files;
     let pipeline = &options.pipeline;
-    let jobs = (options.jobs.max(1) / options.clips.len()).max(1);
+    let runners = Runners::start(files, options.jobs)?;
+    let closer = |track: &ViewTrack| closer_looks(track, pipeline);
     let read: Vec<Result<ViewTrack, PoseError>> = options
         .clips
         .par_iter()
@@ -59,8 +63,9 @@ pub fn measure_swing(
         .map(|(i, (clip, _))| {
             let reading = Reading {
                 every_frame: options.every_frame,
-                jobs,
                 part: options.parts.get(i).copied().flatten(),
+                runners: &runners,
+                closer: &closer,
             };
             observe(clip, files, pipeline, reading, progress, cancel)
         })
@@ -71,7 +76,9 @@ pub fn measure_swing(
     let (tracks, options, not_used) = readable(read, options)?;
     let mut measured = measure_tracks(&tracks, &options)?;
     measured.result.models = files.checksums()?;
+    measured.result.ran_on = Some(files.provider.key().to_owned());
     measured.result.warnings.extend(not_used);
+    measured.result.warnings.extend(fell_back);
     Ok(measured)
 }
 

@@ -1,5 +1,7 @@
 //! The cameras of a prepared swing.
 
+use std::collections::BTreeSet;
+
 use nalgebra::{DMatrix, Vector2, Vector3};
 
 use super::options::{Known, Options};
@@ -11,6 +13,7 @@ use crate::camera::{
 use crate::config::CameraConfig;
 use crate::find::Phases;
 use crate::math::rotation::wrap;
+use crate::math::series::nearest;
 use crate::math::stats::median;
 use crate::pair::{Instant, RotationSample, Seen, ViewSeries};
 use crate::pose::{TorsoPoint, landmark};
@@ -61,18 +64,32 @@ fn still_points(view: &ViewSeries, swing: &Phases, config: &CameraConfig) -> [Se
     })
 }
 
-/// At most `n` of the items, evenly spread; of every other item both kinds, since close frames are
-/// read plain and mirrored by turns.
-fn spread<T: Clone>(items: &[T], n: usize) -> Vec<T> {
+/// At most `n` of the items, evenly spread in time; of every other item both kinds, since close frames
+/// are read plain and mirrored by turns.
+fn spread<T: Clone>(items: &[T], n: usize, time_s: impl Fn(&T) -> f64) -> Vec<T> {
     let last = items.len().saturating_sub(1);
-    if last < n || n < 2 {
+    let (Some(a), Some(b)) = (items.first(), items.last()) else {
+        return Vec::new();
+    };
+    if n < 2 {
         return items.to_vec();
     }
-    let by_turns = last / (n - 1) > 1;
-    (0..n)
-        .map(|k| k * last / (n - 1) + usize::from(by_turns && k % 2 == 1))
-        .map(|i| items[i.min(last)].clone())
-        .collect()
+    let times: Vec<f64> = items.iter().map(&time_s).collect();
+    let (from, to) = (time_s(a), time_s(b));
+    let mut chosen = BTreeSet::new();
+    let mut before = None;
+    for k in 0..n {
+        let t = from + (to - from) * k as f64 / (n - 1) as f64;
+        let Some(i) = nearest(&times, t) else {
+            continue;
+        };
+        // Two steps on is the same kind: its neighbour is of the other.
+        let alike = before.is_some_and(|b: usize| i > b + 1 && (i - b).is_multiple_of(2));
+        let i = if alike { i + 1 } else { i }.min(last);
+        chosen.insert(i);
+        before = Some(i);
+    }
+    chosen.iter().map(|i| items[*i].clone()).collect()
 }
 
 fn view_data(
@@ -96,7 +113,12 @@ fn view_data(
             points: JOINT_POINTS.map(|p| i.point(p)),
         })
         .collect();
-    let thin = |n: usize| (spread(&rotations, n), spread(&joints, n));
+    let thin = |n: usize| {
+        (
+            spread(&rotations, n, |r| r.time_s),
+            spread(&joints, n, |j| j.time_s),
+        )
+    };
     let (rotations, joints) = samples.map_or((rotations.clone(), joints.clone()), thin);
     ViewData {
         role: view.role,
@@ -256,11 +278,15 @@ mod tests {
 
     #[test]
     fn spreading_keeps_the_ends_and_both_of_two_kinds() {
-        assert_eq!(spread(&[1, 2, 3], 3), [1, 2, 3]);
+        assert_eq!(spread(&[1, 2, 3], 3, |i| f64::from(*i)), [1, 2, 3]);
         for len in [5, 60, 61, 90, 119, 120, 121, 237, 400] {
             let items: Vec<usize> = (0..len).collect();
-            let out = spread(&items, 60);
-            assert_eq!(out.len(), len.min(60));
+            let out = spread(&items, 60, |i| *i as f64);
+            assert!(
+                out.len() <= 60 && out.len() + 12 >= len.min(60),
+                "{len}: {}",
+                out.len()
+            );
             assert_eq!((out.first(), out.last()), (Some(&0), Some(&(len - 1))));
             assert!(out.windows(2).all(|w| w[0] < w[1]), "{len}");
             let odd = out.iter().filter(|i| *i % 2 == 1).count();
@@ -269,5 +295,14 @@ mod tests {
                 "{len}: {odd}"
             );
         }
+    }
+
+    #[test]
+    fn where_readings_lie_closer_no_more_of_them_are_taken() {
+        let mut times: Vec<f64> = (0..20).map(|i| f64::from(i) / 20.0).collect();
+        times.extend((0..60).map(|i| 1.0 + f64::from(i) / 120.0));
+        let out = spread(&times, 30, |t| *t);
+        let late = out.iter().filter(|t| **t >= 1.0).count();
+        assert!((8..=12).contains(&late), "{late} of {}", out.len());
     }
 }

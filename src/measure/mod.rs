@@ -3,6 +3,7 @@
 mod alone;
 mod assemble;
 mod clock;
+mod closer;
 mod driver;
 mod entries;
 mod geometry;
@@ -17,6 +18,7 @@ mod prepare;
 mod unwind;
 
 pub use alone::CLIP_NOT_USED;
+pub use closer::closer_looks;
 pub use driver::{Measured, measure_swing, measure_tracks};
 pub use nothing::{Nothing, Refusal};
 pub use options::{Known, MeasureError, Options};

@@ -104,10 +104,11 @@ pub fn address_times(prepared: &Prepared, address: Option<EventTime>) -> Vec<f64
     let to = address.map_or(swing.begins_s(), |a| a.time_s);
     let least_s = prepared.pipeline.swing.address_least * (swing.top.time_s - to).max(0.0);
     let from = swing.still_from_s.min(to - least_s);
+    // Of every frame, read or not: readings lie closer where movement begins, and would count for more.
     let times: Vec<f64> = view
-        .instants
+        .frame_times_s
         .iter()
-        .map(|i| i.time_s)
+        .copied()
         .filter(|t| (from..=to).contains(t))
         .collect();
     if times.is_empty() { vec![to] } else { times }

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use crate::camera::Camera;
 use crate::config::Pipeline;
 use crate::pair::RoleError;
+use crate::pose::Provider;
 use crate::result::TypedIn;
 use crate::terms::{Handedness, Role};
 
@@ -43,6 +44,9 @@ pub struct Options {
     pub typed_in: TypedIn,
     /// Every tunable constant.
     pub pipeline: Pipeline,
+    /// What the networks are to run on.
+    #[serde(default)]
+    pub run_on: Provider,
     /// Read every frame, also where nothing moves.
     pub every_frame: bool,
     /// Threads for the networks.

@@ -9,8 +9,11 @@ use crate::interval::Estimator;
 use crate::pair::{Instant, ViewSeries};
 use crate::pose::{TorsoPoint, landmark};
 
-/// Half-width of the smoothing of drawn points, in frames: enough to stop the eye's flicker.
+/// Half-width of the smoothing of drawn points, in frames that were read: enough to stop the eye's
+/// flicker.
 const SMOOTH_FRAMES: usize = 2;
+/// Frames farther away than this, seconds, show another pose.
+const SMOOTH_S: f64 = 0.04;
 
 /// One overlay a view, in the picture as it was filmed (a left-hander is mirrored back).
 pub fn overlays(prepared: &Prepared, fit: &CameraFit, estimator: &Estimator<'_>) -> Vec<Overlay> {
@@ -32,7 +35,11 @@ fn smoothed_points(view: &ViewSeries, i: usize) -> Vec<Option<[f64; 2]>> {
     let flip = |x: f64| if view.mirrored { view.size_px.x - x } else { x };
     let a = i.saturating_sub(SMOOTH_FRAMES);
     let b = (i + SMOOTH_FRAMES + 1).min(view.instants.len());
-    let near = &view.instants[a..b];
+    let now_s = view.instants[i].time_s;
+    let near: Vec<&Instant> = view.instants[a..b]
+        .iter()
+        .filter(|n| (n.time_s - now_s).abs() <= SMOOTH_S)
+        .collect();
     // Limbs without a trunk are no body to draw.
     if near.iter().all(|n| n.point(TorsoPoint::HipL).is_none()) {
         return Vec::new();
@@ -48,7 +55,7 @@ fn smoothed_points(view: &ViewSeries, i: usize) -> Vec<Option<[f64; 2]>> {
             let source = TorsoPoint::ALL[source];
             let seen: Vec<Vector2<f64>> = near
                 .iter()
-                .filter_map(|n: &Instant| n.point(source).map(|s| s.0))
+                .filter_map(|n| n.point(source).map(|s| s.0))
                 .collect();
             let n = seen.len() as f64;
             (n > 0.0).then(|| {

@@ -7,7 +7,7 @@ mod role;
 mod sample;
 mod view_series;
 
-pub use heading::{Heading, headings, local_slope};
+pub use heading::{Heading, heading_of, headings, local_slope};
 pub use offset::{Clocked, Offset, OffsetFrom, find_offset};
 pub use role::{RoleError, Seat, heading_between, seat_views};
 pub use sample::{RotationSample, Seen};

@@ -42,7 +42,7 @@ fn anchors() -> Vec<[f64; 2]> {
 
 /// Opens the detector for `detect`.
 pub fn open(files: &ModelFiles) -> Result<Session, PoseError> {
-    session::open(&files.detector, &files.runtime, &["boxes", "scores"])
+    session::open(files, &files.detector, &["boxes", "scores"])
 }
 
 /// The whole picture as the detector takes it: a square as large as the long side, centred.

@@ -33,8 +33,8 @@ impl Landmarks {
 /// Opens the landmark network for `read`.
 pub fn open(files: &ModelFiles) -> Result<Session, PoseError> {
     session::open(
+        files,
         &files.landmarks,
-        &files.runtime,
         &["landmarks", "presence", "world_landmarks"],
     )
 }

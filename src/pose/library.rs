@@ -5,7 +5,8 @@ use std::path::Path;
 
 use crate::config::checksum::sha256;
 
-/// `CHECKSUM  NAME`, as `sha256sum` writes it.
+/// `CHECKSUM  NAME` a line, as `sha256sum` writes it; whoever builds the program with a library for
+/// their graphics card adds its line.
 const PINNED: &str = include_str!("../../pipelines/runtime.sha256");
 
 /// Why a library is not loaded; `None` for the pinned one, and on systems that none is pinned for.
@@ -14,7 +15,13 @@ pub fn refused(path: &Path) -> Option<String> {
         return None;
     }
     match sha256(path) {
-        Ok(sum) if PINNED.split_whitespace().next() == Some(&sum) => None,
+        Ok(sum)
+            if PINNED
+                .lines()
+                .any(|l| l.split_whitespace().next() == Some(sum.as_str())) =>
+        {
+            None
+        }
         Ok(_) => Some("its checksum is not that of the pinned version".into()),
         Err(e) => Some(e.to_string()),
     }

@@ -241,9 +241,9 @@ pub struct Observation {
     pub index: usize,
     /// Seconds of playback since the clip's first frame.
     pub time_s: f64,
-    /// `None` where nobody was found: a tracking gap.
+    /// `None` where nobody was found, a tracking gap, and where the frame was not read.
     pub person: Option<Person>,
-    /// True where the frame was skipped because nothing moved (its person repeats a neighbour's).
+    /// True where the frame was not read, because nothing moved or it would add nothing.
     pub repeated: bool,
 }
 

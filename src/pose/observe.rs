@@ -1,21 +1,26 @@
-//! One clip through the networks: a decoder thread, a bounded queue, the landmark network from
-//! frame to frame, and the torso network beside it when there are threads to spare.
+//! One clip through the networks: in passes over chosen frames where its clock allows it, else, or where
+//! that was asked for, every frame from a decoder thread with a bounded queue. The landmark network
+//! goes from frame to frame, the torso network runs beside it on threads of its own.
 
 use std::path::Path;
 
-use crossbeam_channel::{Receiver, Sender, bounded};
+use crossbeam_channel::{Sender, bounded};
 
 use super::choose::{Among, Chosen, who_swings};
 use super::error::PoseError;
-use super::observation::{Observation, TorsoReading, ViewTrack};
+use super::grid::Grid;
+use super::observation::{Observation, ViewTrack};
 use super::oddness::oddness;
+use super::passes::{About, Passes};
+use super::reading::{Clip, Pass, Reading};
 use super::search::Finder;
-use super::session::{self, ModelFiles};
+use super::session::ModelFiles;
 use super::torso;
-use super::tracker::{Crop, Tracker};
+use super::tracker::{Pace, Tracker};
 use super::upright::{Lie, lie};
 use crate::clip::{
-    ClipError, ClipInfo, Frame, FrameReader, Strike, breaks_off, find_strikes, probe, read_sound,
+    ClipError, ClipInfo, Frame, FrameReader, FrameTimes, Strike, breaks_off, find_strikes, probe,
+    read_sound,
 };
 use crate::config::checksum::sha256;
 use crate::config::{ClipConfig, Pipeline};
@@ -26,26 +31,15 @@ use crate::warning::Warning;
 /// Fewest frames that can hold a swing.
 const FEWEST_FRAMES: usize = 10;
 
-/// How a clip is to be read.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Reading {
-    /// Read every frame, also where nothing moves.
-    pub every_frame: bool,
-    /// Threads for networks (decoding has its own).
-    pub jobs: usize,
-    /// Only this part of the clip, from and to, seconds of playback. Times stay the clip's own.
-    pub part: Option<(f64, f64)>,
-}
-
 /// Runs all networks over a clip.
 ///
 /// # Errors
-/// [`PoseError`]: the clip can't be read, a network is missing, nobody is in the picture, or it was stopped.
+/// [`PoseError`] where the clip can't be read, nobody is in it, a network fails, or it was stopped.
 pub fn observe(
     path: &Path,
     files: &ModelFiles,
     pipeline: &Pipeline,
-    reading: Reading,
+    reading: Reading<'_>,
     progress: &dyn Progress,
     cancel: &Cancel,
 ) -> Result<ViewTrack, PoseError> {
@@ -64,11 +58,26 @@ pub fn observe(
     progress.begin(&name, total);
     let clip = Clip {
         path,
-        files,
         pipeline,
         reading,
         span_s: (from_s, to_s),
         name: &name,
+    };
+    let times = if reading.every_frame {
+        None
+    } else {
+        FrameTimes::read(path)?
+    };
+    let sparse = times
+        .as_ref()
+        .and_then(|t| Some((t, Grid::of(t, &pipeline.pose)?)));
+    let about = About {
+        info: &info,
+        strikes: &strikes,
+    };
+    let follow = |chosen, finder| match sparse {
+        Some(sparse) => Passes::new(&clip, sparse, chosen, finder).run(&about, progress, cancel),
+        None => clip.follow(chosen, finder, progress, cancel),
     };
     let mut finder = Finder::open(files, &pipeline.pose)?;
     let among = |among, finder: &mut Finder<'_>| {
@@ -82,85 +91,45 @@ pub fn observe(
         )
     };
     let chosen = among(Among::First, &mut finder)?;
-    let mut pass = clip.follow(chosen, finder, progress, cancel)?;
+    let mut pass = follow(chosen, finder)?;
     if chosen.is_none_or(|c| c.people < 2) && pass.tracker.others && pass.end.is_ok() {
         // Somebody came to be seen later: whoever swings is the golfer.
         let found = among(Among::All, &mut pass.tracker.finder)?;
         if let Some(other) = found.filter(|c| !pass.followed(c)) {
             progress.begin(&name, total);
             let finder = pass.tracker.finder;
-            pass = clip.follow(Some(other), finder, progress, cancel)?;
+            pass = follow(Some(other), finder)?;
         }
     }
     finish(path, info, sha256, strikes, pass, pipeline)
 }
 
-/// A clip that is read, perhaps more than once.
-struct Clip<'a> {
-    path: &'a Path,
-    files: &'a ModelFiles,
-    pipeline: &'a Pipeline,
-    reading: Reading,
-    span_s: (f64, f64),
-    name: &'a str,
-}
-
-/// What following one person through the clip gave.
-struct Pass<'a> {
-    tracker: Tracker<'a>,
-    observations: Vec<Observation>,
-    readings: Vec<(usize, Option<TorsoReading>)>,
-    end: Result<(), PoseError>,
-}
-
-impl Pass<'_> {
-    /// Whether this is the person who was followed.
-    fn followed(&self, chosen: &Chosen) -> bool {
-        let then = self
-            .observations
-            .iter()
-            .filter(|o| o.time_s >= chosen.since_s)
-            .find_map(|o| o.person.as_ref());
-        then.is_some_and(|p| p.region.holds_whom(&chosen.region))
-    }
-}
-
-impl<'a> Clip<'a> {
-    /// Follows the golfer, who was chosen or is the likeliest, through all networks.
-    fn follow(
+impl Clip<'_> {
+    /// Follows the golfer, who was chosen or is the likeliest, through all frames.
+    fn follow<'f>(
         &self,
         chosen: Option<Chosen>,
-        finder: Finder<'a>,
+        finder: Finder<'f>,
         progress: &dyn Progress,
         cancel: &Cancel,
-    ) -> Result<Pass<'a>, PoseError> {
-        let (path, files, pipeline, name) = (self.path, self.files, self.pipeline, self.name);
-        let Reading {
-            every_frame, jobs, ..
-        } = self.reading;
-        let (from_s, to_s) = self.span_s;
-        let mut tracker = Tracker::new(finder, &pipeline.pose, every_frame);
+    ) -> Result<Pass<'f>, PoseError> {
+        let (path, config, name) = (self.path, &self.pipeline.clip, self.name);
+        let pace = if self.reading.every_frame {
+            Pace::Every
+        } else {
+            Pace::Moving
+        };
+        let mut tracker = Tracker::new(finder, pace);
         if let Some(chosen) = chosen {
             tracker.start_from(chosen);
         }
-        let torso_session = session::open(
-            &files.torso,
-            &files.runtime,
-            &["rotation", "log_sigma", "points", "log_b"],
-        )?;
-        let (frames_in, frames) = bounded::<Result<Frame, ClipError>>(pipeline.clip.queue_frames);
-        let (crops_in, crops) = bounded::<Crop>(pipeline.clip.queue_frames);
+        let mut lane = self.reading.runners.lane();
+        let (frames_in, frames) = bounded::<Result<Frame, ClipError>>(config.queue_frames);
         let mut observations = Vec::new();
         let mut end: Result<(), PoseError> = Ok(());
-        let readings = std::thread::scope(|scope| {
+        std::thread::scope(|scope| {
             // The scaler may not change threads, so the reader is opened where it is used.
-            scope.spawn(move || decode(path, &pipeline.clip, (from_s, to_s), &frames_in));
-            let mut inline: Vec<(usize, Option<TorsoReading>)> = Vec::new();
-            let mut session = Some(torso_session);
-            let worker = session
-                .take_if(|_| jobs > 1)
-                .map(|mut session| scope.spawn(move || torso_worker(&mut session, &crops)));
-            let crops_in = worker.is_some().then_some(crops_in);
+            scope.spawn(move || decode(path, config, self.span_s, &frames_in));
             for frame in frames.iter() {
                 if cancel.requested() {
                     end = Err(PoseError::Stopped);
@@ -169,23 +138,11 @@ impl<'a> Clip<'a> {
                     break;
                 }
                 let step = frame.map_err(PoseError::from).and_then(|frame| {
-                    let (observation, mut crop) = tracker.step(frame)?;
-                    if let Some(c) = &mut crop {
+                    let (observation, crop) = tracker.step(frame)?;
+                    if let Some(c) = crop {
                         // The frame keeps its number in the clip; readings find their observation.
-                        c.index = observations.len();
-                    }
-                    match (crop, &crops_in, &mut session) {
-                        (Some(crop), Some(queue), _) => {
-                            // The worker only goes away with an error of its own, told below.
-                            let _ = queue.send(crop);
-                        }
-                        (Some(crop), None, Some(s)) => {
-                            inline.push((
-                                crop.index,
-                                torso::read(s, &crop.image, &crop.region, crop.images)?,
-                            ));
-                        }
-                        _ => {}
+                        let rows = torso::rows(&c.image, &c.region);
+                        lane.send(observations.len(), rows, c.region, c.images)?;
                     }
                     Ok(observation)
                 });
@@ -197,21 +154,20 @@ impl<'a> Clip<'a> {
                     Err(e) => end = Err(e),
                 }
             }
-            // Dropping the receiver ends the decoder; dropping the sender ends the worker.
+            // Dropping the receiver ends the decoder.
             drop(frames);
-            drop(crops_in);
-            match worker.map(std::thread::ScopedJoinHandle::join) {
-                Some(Ok(result)) => result,
-                Some(Err(_)) => Err(PoseError::Network(
-                    "the torso worker stopped unexpectedly".into(),
-                )),
-                None => Ok(inline),
-            }
         });
+        for (index, reading) in lane.readings()? {
+            if let Some(p) = observations
+                .get_mut(index)
+                .and_then(|o: &mut Observation| o.person.as_mut())
+            {
+                p.torso = reading;
+            }
+        }
         Ok(Pass {
             tracker,
             observations,
-            readings: readings?,
             end,
         })
     }
@@ -228,8 +184,7 @@ fn finish(
 ) -> Result<ViewTrack, PoseError> {
     let Pass {
         tracker,
-        mut observations,
-        readings,
+        observations,
         end,
     } = pass;
     let mut warnings = tracker.warnings();
@@ -245,20 +200,6 @@ fn finish(
             ));
         }
         Err(e) => return Err(e),
-    }
-    for (index, reading) in readings {
-        if let Some(p) = observations.get_mut(index).and_then(|o| o.person.as_mut()) {
-            p.torso = reading;
-        }
-    }
-    // A frame that repeats its neighbour repeats its reading.
-    for i in 1..observations.len() {
-        if let Some([before, now]) = observations.get_mut(i - 1..=i)
-            && now.repeated
-            && before.person.is_some()
-        {
-            now.person.clone_from(&before.person);
-        }
     }
     if observations.is_empty() {
         return Err(ClipError::NoPictures(path.to_owned()).into());
@@ -336,25 +277,15 @@ fn decode(
     }
 }
 
-fn torso_worker(
-    session: &mut ort::session::Session,
-    crops: &Receiver<Crop>,
-) -> Result<Vec<(usize, Option<TorsoReading>)>, PoseError> {
-    crops
-        .iter()
-        .map(|c| {
-            Ok((
-                c.index,
-                torso::read(session, &c.image, &c.region, c.images)?,
-            ))
-        })
-        .collect()
-}
 /// How long somebody is seen, seconds of playback.
 fn seen_s(observations: &[Observation]) -> f64 {
-    observations
-        .array_windows()
-        .filter(|[o, _]| o.person.is_some())
-        .map(|[o, next]| next.time_s - o.time_s)
+    // Frames that were not read are as those before them.
+    let read: Vec<&Observation> = observations.iter().filter(|o| !o.repeated).collect();
+    let last = observations.last().map_or(0.0, |o| o.time_s);
+    let until = read.iter().skip(1).map(|o| o.time_s).chain([last]);
+    read.iter()
+        .zip(until)
+        .filter(|(o, _)| o.person.is_some())
+        .map(|(o, until)| until - o.time_s)
         .sum()
 }

@@ -25,7 +25,7 @@ pub enum Effort {
 
 /// The two networks that find and follow people.
 pub struct Finder<'a> {
-    config: &'a PoseConfig,
+    pub config: &'a PoseConfig,
     detector: Session,
     landmarks: Session,
     /// Brightness of the whole picture at the former search.

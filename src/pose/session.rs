@@ -13,6 +13,7 @@ use ort::value::TensorRef;
 
 use super::error::PoseError;
 use super::library;
+use super::provider::Provider;
 use crate::config::checksum::sha256;
 use crate::config::files::{Found, Needed};
 use crate::config::system::System;
@@ -28,6 +29,8 @@ pub struct ModelFiles {
     pub torso: PathBuf,
     /// The library that runs them.
     pub runtime: PathBuf,
+    /// What the networks run on; see [`ModelFiles::run_on`].
+    pub provider: Provider,
 }
 
 impl ModelFiles {
@@ -53,6 +56,7 @@ impl ModelFiles {
             landmarks: at(Needed::Landmarks)?,
             torso: at(Needed::Torso)?,
             runtime: at(Needed::Runtime)?,
+            provider: Provider::Processor,
         })
     }
 
@@ -144,12 +148,13 @@ pub fn batch(rows: &[f32], side: usize) -> Result<ArrayView4<'_, f32>, PoseError
     ArrayView4::from_shape((1, side, side, 3), rows).map_err(|e| PoseError::Network(e.to_string()))
 }
 
-/// Opens a model with one thread and checks that it has the outputs that are asked of it.
+/// Opens one of the models, with one thread, on what the files say, and checks that it has the outputs
+/// that are asked of it.
 ///
 /// # Errors
-/// [`PoseError`] where the library or the network does not load, or an output is missing.
-pub fn open(path: &Path, runtime: &Path, outputs: &[&str]) -> Result<Session, PoseError> {
-    let environment = environment(runtime)?;
+/// [`PoseError`] where the file, the runtime library or what the networks are to run on fails.
+pub fn open(files: &ModelFiles, path: &Path, outputs: &[&str]) -> Result<Session, PoseError> {
+    let environment = environment(&files.runtime)?;
     let model = |detail: String| PoseError::Model {
         path: path.to_owned(),
         detail,
@@ -161,6 +166,8 @@ pub fn open(path: &Path, runtime: &Path, outputs: &[&str]) -> Result<Session, Po
             .with_intra_threads(1)
             .map_err(|e| e.to_string())?
             .with_inter_threads(1)
+            .map_err(|e| e.to_string())?
+            .with_execution_providers(files.provider.dispatch().as_slice())
             .map_err(|e| e.to_string())?
             .commit_from_memory(&bytes)
             .map_err(|e| e.to_string())

@@ -8,11 +8,18 @@ use super::crop::sample_crop;
 use super::error::PoseError;
 use super::images::Images;
 use super::observation::{Keypoint, Region, TorsoPoint, TorsoReading, landmark};
-use super::session;
+use super::session::{self, ModelFiles};
 use crate::clip::Picture;
 use crate::math::rotation::nearest_rotation;
 
-const INPUT: usize = 256;
+/// Side of what the network sees, pixels.
+pub const INPUT: usize = 256;
+
+/// Opens the torso network for [`read_crop`].
+pub fn open(files: &ModelFiles) -> Result<Session, PoseError> {
+    let outputs = ["rotation", "log_sigma", "points", "log_b"];
+    session::open(files, &files.torso, &outputs)
+}
 
 /// The upright crop for given landmarks: centred on the middle of the hips, side `scale` × the
 /// distance from there to the farthest of head and ankles. `None` when they are not finite.
@@ -35,15 +42,19 @@ pub fn upright_region(keypoints: &[Keypoint], scale: f64) -> Option<Region> {
     )
 }
 
+/// The pixels of a crop as the network wants them.
+pub fn rows(image: &Picture, region: &Region) -> Vec<f32> {
+    sample_crop(image, region, INPUT, 1.0 / 255.0, 0.0)
+}
+
 /// Reads a crop in the images asked for; of both it gives the mean.
-pub fn read(
+pub fn read_crop(
     session: &mut Session,
-    image: &Picture,
+    rows: &[f32],
     region: &Region,
     images: Images,
 ) -> Result<Option<TorsoReading>, PoseError> {
-    let rows = sample_crop(image, region, INPUT, 1.0 / 255.0, 0.0);
-    look(session::batch(&rows, INPUT)?, images, |planes| {
+    look(session::batch(rows, INPUT)?, images, |planes| {
         run(session, planes, region)
     })
 }

@@ -1,8 +1,6 @@
 //! The golfer followed from frame to frame: a search in the whole frame at first and after a loss,
 //! then the region that the landmark network says to look at next.
 
-use std::sync::Arc;
-
 use super::choose::{Chosen, likely, nearest};
 use super::error::PoseError;
 use super::images::Images;
@@ -16,11 +14,19 @@ use crate::warning::Warning;
 
 /// An upright crop that waits for the torso network.
 pub struct Crop {
-    /// Place of its observation in the track.
-    pub index: usize,
-    pub image: Arc<Picture>,
+    pub image: Picture,
     pub region: Region,
     pub images: Images,
+}
+
+/// Where the golfer was in a frame that was read.
+#[derive(Clone, Copy, Debug)]
+pub struct Spot {
+    pub time_s: f64,
+    /// Where the landmark network said to look next.
+    pub next: Region,
+    /// The upright crop.
+    pub crop: Option<Region>,
 }
 
 /// A crop that was given out.
@@ -31,10 +37,13 @@ struct Former {
     images: Images,
 }
 
+/// Frames a second that the weight of the former crop is told for.
+const INERTIA_PER_S: f64 = 60.0;
+
 /// Follows the golfer from frame to frame.
 pub struct Tracker<'a> {
     config: &'a PoseConfig,
-    every_frame: bool,
+    pace: Pace,
     pub finder: Finder<'a>,
     region: Option<Region>,
     /// The last region that held the golfer.
@@ -59,13 +68,26 @@ pub struct Tracker<'a> {
     asked: bool,
     /// What the last frame that was read looked like round the golfer, and when that was.
     last_read: Option<(Thumbnail, Region, f64)>,
+    /// Where the golfer was in the frame that was read last.
+    pub spot: Option<Spot>,
+}
+
+/// Which frames the tracker is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pace {
+    /// All, and all are to be read.
+    Every,
+    /// All; those on which nothing moves are passed over.
+    Moving,
+    /// Chosen ones; each is to be read.
+    Chosen,
 }
 
 impl<'a> Tracker<'a> {
-    pub fn new(finder: Finder<'a>, config: &'a PoseConfig, every_frame: bool) -> Self {
+    pub fn new(finder: Finder<'a>, pace: Pace) -> Self {
         Self {
-            config,
-            every_frame,
+            config: finder.config,
+            pace,
             finder,
             region: None,
             last: None,
@@ -81,6 +103,7 @@ impl<'a> Tracker<'a> {
             since_s: f64::NEG_INFINITY,
             asked: false,
             last_read: None,
+            spot: None,
         }
     }
 
@@ -90,6 +113,7 @@ impl<'a> Tracker<'a> {
             time_s,
             image,
         } = frame;
+        self.spot = None;
         let empty = Observation {
             index,
             time_s,
@@ -141,6 +165,11 @@ impl<'a> Tracker<'a> {
         self.golfer = self.golfer.map(|_| next);
         let crop = torso::upright_region(&seen.keypoints, self.config.torso_crop_scale)
             .map(|now| self.crop(now, time_s));
+        self.spot = Some(Spot {
+            time_s,
+            next,
+            crop: crop.map(|c| c.region),
+        });
         let person = Person {
             presence: seen.presence,
             region,
@@ -148,17 +177,66 @@ impl<'a> Tracker<'a> {
             world_m: seen.world_m,
             torso: None,
         };
-        let image = Arc::new(image);
         Ok((
             Observation {
                 person: Some(person),
                 ..empty
             },
             crop.map(|crop| Crop {
-                index,
                 image,
                 region: crop.region,
                 images: crop.images,
+            }),
+        ))
+    }
+
+    /// Reads a frame beside one that was read before, where the golfer was then; what is read of its
+    /// crop is the caller's to say. It is taken for no loss where they are not seen.
+    pub fn step_beside(
+        &mut self,
+        frame: Frame,
+        near: &Spot,
+        images: Images,
+    ) -> Result<(Observation, Option<Crop>), PoseError> {
+        let Frame {
+            index,
+            time_s,
+            image,
+        } = frame;
+        let empty = Observation {
+            index,
+            time_s,
+            person: None,
+            repeated: false,
+        };
+        self.spot = None;
+        let seen = self.finder.read(&image, &near.next)?;
+        let Some(next) = seen.next_region(&image, self.config) else {
+            return Ok((empty, None));
+        };
+        let region = torso::upright_region(&seen.keypoints, self.config.torso_crop_scale)
+            .map(|now| self.damped(near.crop, now, time_s - near.time_s));
+        self.spot = Some(Spot {
+            time_s,
+            next,
+            crop: region,
+        });
+        let person = Person {
+            presence: seen.presence,
+            region: near.next,
+            landmarks: seen.keypoints,
+            world_m: seen.world_m,
+            torso: None,
+        };
+        Ok((
+            Observation {
+                person: Some(person),
+                ..empty
+            },
+            region.map(|region| Crop {
+                image,
+                region,
+                images,
             }),
         ))
     }
@@ -174,7 +252,7 @@ impl<'a> Tracker<'a> {
     }
 
     fn remember(&mut self, image: &Picture, golfer: &Region, time_s: f64) {
-        if !self.every_frame {
+        if self.pace == Pace::Moving {
             let part = Region {
                 roll_rad: 0.0,
                 ..*golfer
@@ -239,18 +317,9 @@ impl<'a> Tracker<'a> {
 
     /// Damps the crop's jitter and says how to read it.
     fn crop(&mut self, now: Region, time_s: f64) -> Former {
-        let k = self.config.crop_inertia;
-        let region = match self.crop.map(|c| c.region) {
-            Some(was) => Region {
-                centre_px: [
-                    k * was.centre_px[0] + (1.0 - k) * now.centre_px[0],
-                    k * was.centre_px[1] + (1.0 - k) * now.centre_px[1],
-                ],
-                side_px: k * was.side_px + (1.0 - k) * now.side_px,
-                roll_rad: 0.0,
-            },
-            None => now,
-        };
+        let was = self.crop.map(|c| c.region);
+        let since_s = self.crop.map_or(0.0, |c| time_s - c.time_s);
+        let region = self.damped(was, now, since_s);
         let former = self.crop.map(|c| (c.time_s, c.images));
         let crop = Former {
             region,
@@ -261,11 +330,27 @@ impl<'a> Tracker<'a> {
         crop
     }
 
+    /// A crop steadied by one `since_s` before it, or after: its weight fades with time.
+    fn damped(&self, was: Option<Region>, now: Region, since_s: f64) -> Region {
+        let Some(was) = was else { return now };
+        let k = self.config.crop_inertia.powf(since_s.abs() * INERTIA_PER_S);
+        Region {
+            centre_px: [
+                k * was.centre_px[0] + (1.0 - k) * now.centre_px[0],
+                k * was.centre_px[1] + (1.0 - k) * now.centre_px[1],
+            ],
+            side_px: k * was.side_px + (1.0 - k) * now.side_px,
+            roll_rad: 0.0,
+        }
+    }
+
     /// Looks for the golfer: where they were last seen, then in the whole picture, and now and then
     /// in tiles, each time after twice the wait.
     fn search(&mut self, image: &Picture, time_s: f64) -> Result<Option<Region>, PoseError> {
         self.frames_lost += 1;
-        if self.frames_lost > 1
+        // Chosen frames are far enough apart for a search in each.
+        if self.pace != Pace::Chosen
+            && self.frames_lost > 1
             && !(self.frames_lost - 1).is_multiple_of(self.config.search_every_frames.max(1))
         {
             return Ok(None);

@@ -22,19 +22,22 @@ mod scale;
 pub mod untold;
 pub mod words;
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
 pub use encode::{EncodeError, video_encoder};
-use film::{Scene, ViewPictures, film, scrub_moments};
+use film::{Scene, ViewPictures, Wanted, scrub_moments};
 pub use picture::DrawError;
+use rayon::prelude::*;
 pub use references::{References, ReferencesError};
 
 use crate::body::Overlay;
-use crate::clip::{ClipError, FrameReader};
+use crate::clip::{ChosenFrames, ClipError, Frame, FrameReader, FrameTimes};
 use crate::config::{ClipConfig, Learned, Pipeline, ReportConfig};
 use crate::file_error::{At, FileError};
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, SwingResult, write_by_rename};
+use crate::terms::Event;
 
 /// Why a report could not be made.
 #[derive(Debug, thiserror::Error)]
@@ -105,69 +108,164 @@ pub struct Drawing<'a> {
     pub cancel: &'a Cancel,
 }
 
-/// Writes `report.html`, `stills/*.jpg` and the annotated videos. The page comes last, so that where
-/// it is, everything it links to is.
+/// What was drawn for a page.
+pub struct Pictures {
+    views: Vec<ViewPictures>,
+    scrub_s: Vec<f64>,
+}
+
+/// How far the annotated videos are, for the page that links them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Films {
+    /// They are drawn after the page.
+    ToCome,
+    /// They stand beside it.
+    There,
+    /// Drawing them was stopped, or failed.
+    Missing,
+}
+
+/// Draws what a page shows and writes `stills/*.jpg`.
 ///
 /// # Errors
 /// [`ReportError`] where a clip can't be read again, or something can't be drawn or written.
-pub fn write_report(drawing: &Drawing<'_>, references: &References) -> Result<(), ReportError> {
-    let (views, scrub_s) = pictures(drawing)?;
+pub fn draw_pictures(drawing: &Drawing<'_>) -> Result<Pictures, ReportError> {
+    let (folder, settings) = (drawing.folder, drawing.settings);
+    let stills = folder.join("stills");
+    std::fs::create_dir_all(&stills).at(&stills)?;
+    let stage = Stage::of(drawing);
+    let scene = stage.scene(drawing);
+    let draw = |overlay: &Overlay| -> Result<ViewPictures, ReportError> {
+        let frames = chosen(overlay, &Wanted::pictures(overlay, &scene), settings)?;
+        let view = film::pictures(overlay, frames, &scene, drawing.progress, drawing.cancel)?;
+        for (event, picture) in &view.stills {
+            let path = stills.join(format!("{}_{}.jpg", overlay.role.key(), event.key()));
+            let bytes = jpeg::encode(picture, settings.report.still_quality)?;
+            write(&path, &bytes)?;
+        }
+        Ok(view)
+    };
+    let views = drawing
+        .overlays
+        .par_iter()
+        .map(draw)
+        .collect::<Result<_, _>>()?;
+    Ok(Pictures {
+        views,
+        scrub_s: stage.scrub_s,
+    })
+}
+
+/// Writes `report.html`.
+///
+/// # Errors
+/// Those of [`draw_pictures`].
+pub fn write_page(
+    drawing: &Drawing<'_>,
+    references: &References,
+    pictures: &Pictures,
+    films: Films,
+) -> Result<(), ReportError> {
     let html = page::report_page(&page::PageInput {
         swing: drawing.swing,
         curves: drawing.curves,
         references,
-        views: &views,
-        scrub_s: &scrub_s,
+        views: &pictures.views,
+        scrub_s: &pictures.scrub_s,
+        films,
         config: drawing.settings.report,
     })?;
     write(&drawing.folder.join("report.html"), html.as_bytes())
 }
 
+/// Draws and encodes the annotated videos, the views beside each other, and writes the list of them.
+///
+/// # Errors
+/// Those of [`draw_pictures`], and what the encoder says.
+pub fn write_films(drawing: &Drawing<'_>, pictures: &mut Pictures) -> Result<(), ReportError> {
+    let (folder, settings) = (drawing.folder, drawing.settings);
+    let stage = Stage::of(drawing);
+    let scene = stage.scene(drawing);
+    let films: Vec<ViewPictures> = drawing
+        .overlays
+        .par_iter()
+        .map(|overlay| {
+            let frames = chosen(overlay, &Wanted::videos(overlay, &scene), settings)?;
+            film::videos(
+                folder,
+                overlay,
+                frames,
+                &scene,
+                drawing.progress,
+                drawing.cancel,
+            )
+        })
+        .collect::<Result<_, ReportError>>()?;
+    for (view, film) in pictures.views.iter_mut().zip(films) {
+        view.videos = film.videos;
+        view.starts_s = film.starts_s;
+        view.size = film.size;
+    }
+    film_list::write(folder, &pictures.views)
+}
+
+/// Writes `stills/*.jpg`, the annotated videos and `report.html`, the page last.
+///
+/// # Errors
+/// Those of [`draw_pictures`] and [`write_films`].
+pub fn write_report(drawing: &Drawing<'_>, references: &References) -> Result<(), ReportError> {
+    let mut pictures = draw_pictures(drawing)?;
+    write_films(drawing, &mut pictures)?;
+    write_page(drawing, references, &pictures, Films::There)
+}
+
 /// Writes annotated stills and videos only.
 ///
 /// # Errors
-/// Those of [`write_report`].
+/// Those of [`draw_pictures`] and [`write_films`].
 pub fn write_mark(drawing: &Drawing<'_>) -> Result<(), ReportError> {
-    pictures(drawing).map(|_| ())
+    let mut pictures = draw_pictures(drawing)?;
+    write_films(drawing, &mut pictures)
 }
 
-fn pictures(drawing: &Drawing<'_>) -> Result<(Vec<ViewPictures>, Vec<f64>), ReportError> {
-    let Drawing {
-        folder,
-        swing,
-        curves,
-        overlays,
-        settings,
-        progress,
-        cancel,
-    } = *drawing;
-    let stills = folder.join("stills");
-    std::fs::create_dir_all(&stills).at(&stills)?;
-    let events = page::event_times(swing);
-    let span = span_of(overlays);
-    let scrub_s = scrub_moments(&events, span, settings.report.scrub_frames);
-    let scene = Scene {
-        swing,
-        curves,
-        events: &events,
-        scrub_s: &scrub_s,
-        config: settings.report,
-    };
-    let mut views = Vec::new();
-    for overlay in overlays {
-        let frames = frames_of(&overlay.file, settings)?;
-        let view = film(folder, overlay, frames, &scene, progress, cancel)?;
-        for (event, picture) in &view.stills {
-            let path = stills.join(format!("{}_{}.jpg", overlay.role.key(), event.key()));
-            write(
-                &path,
-                &jpeg::encode(picture, settings.report.still_quality)?,
-            )?;
-        }
-        views.push(view);
+/// When things happen in what is drawn.
+struct Stage {
+    events: BTreeMap<Event, f64>,
+    scrub_s: Vec<f64>,
+}
+
+impl Stage {
+    fn of(drawing: &Drawing<'_>) -> Self {
+        let events = page::event_times(drawing.swing);
+        let span = span_of(drawing.overlays);
+        let scrub_s = scrub_moments(&events, span, drawing.settings.report.scrub_frames);
+        Self { events, scrub_s }
     }
-    film_list::write(folder, &views)?;
-    Ok((views, scrub_s))
+
+    fn scene<'a>(&'a self, drawing: &Drawing<'a>) -> Scene<'a> {
+        Scene {
+            swing: drawing.swing,
+            curves: drawing.curves,
+            events: &self.events,
+            scrub_s: &self.scrub_s,
+            config: drawing.settings.report,
+        }
+    }
+}
+
+type Frames = Box<dyn Iterator<Item = Result<Frame, ClipError>>>;
+
+/// Frames of a view's clip: only what is wanted is decoded, where the clip's clock allows that.
+fn chosen(overlay: &Overlay, wanted: &Wanted, settings: Settings) -> Result<Frames, ReportError> {
+    let Some(times) = FrameTimes::read(&overlay.file)? else {
+        return Ok(Box::new(frames_of(&overlay.file, settings)?));
+    };
+    let numbers = match wanted {
+        Wanted::Pictures(numbers) => numbers.clone(),
+        Wanted::Videos(range) => range.clone().collect(),
+    };
+    let frames = ChosenFrames::open(&overlay.file, settings.clip, times, numbers)?;
+    Ok(Box::new(frames))
 }
 
 /// The frames of a clip or of an annotated video.

@@ -121,6 +121,10 @@ pub struct SwingResult {
     /// that did not write it.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub models: BTreeMap<String, String>,
+    /// What the networks ran on: `processor`, `cuda` and the like; absent in results of versions
+    /// that did not write it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ran_on: Option<String>,
     /// Name of the swing.
     pub name: String,
     /// Which way the golfer swings.

@@ -4,13 +4,17 @@ use std::path::{Path, PathBuf};
 
 use super::{Exit, Measurement, place};
 use crate::clip::ClipError;
+use crate::config::Pipeline;
 use crate::measure::{MeasureError, Measured, Options, Refusal, measure_swing};
 use crate::pose::{ModelFiles, PoseError};
 use crate::progress::{Cancel, Progress};
-use crate::report::{Drawing, ReportError, Settings, write_report};
-use crate::result::{judge, write_result};
+use crate::report::{
+    Drawing, Films, Pictures, ReportError, Settings, draw_pictures, write_films, write_page,
+};
+use crate::result::{judge, read_swing, write_result};
 
-/// Measures a swing and writes its result, page, stills and videos into its folder.
+/// Measures a swing and writes its result into its folder, then stills and page, then the videos, and
+/// the page again that links them: numbers stand before the page does, and both before the videos.
 ///
 /// # Errors
 /// How the program ends for it, and the sentence that tells why there is no result.
@@ -48,23 +52,69 @@ pub fn measure(
         // Intervals were re-scaled.
         judge(&mut measured.result, &mut measured.curves, &pipeline.usable);
     }
+    let watched = (progress, cancel);
     place::put(out, &folder, |part| {
         write_result(part, &measured.result, &measured.curves)
-            .map_err(|e| (Exit::Again, e.to_string()))?;
-        let drawing = Drawing {
-            folder: part,
-            swing: &measured.result,
-            curves: &measured.curves,
-            overlays: &measured.overlays,
-            settings: Settings::of(pipeline),
-            progress,
-            cancel,
-        };
-        write_report(&drawing, &job.given.references).map_err(report_failed)
+            .map_err(|e| (Exit::Again, e.to_string()))
     })
     .map_err(failed)?;
+    // From here on the numbers stand, whatever becomes of the pictures.
+    let references = &job.given.references;
+    let page = |part: &Path, pictures: &Pictures, films| {
+        // What was typed into the result meanwhile belongs on its page.
+        let swing = read_swing(&folder.join("swing.json"));
+        let now = Drawing {
+            swing: swing.as_ref().unwrap_or(&measured.result),
+            ..drawing(part, &measured, pipeline, watched)
+        };
+        write_page(&now, references, pictures, films).map_err(report_failed)
+    };
+    let mut pictures = None;
+    place::add(out, &folder, |part| {
+        let drawn =
+            draw_pictures(&drawing(part, &measured, pipeline, watched)).map_err(report_failed)?;
+        page(part, &drawn, Films::ToCome)?;
+        pictures = Some(drawn);
+        Ok(())
+    })
+    .map_err(failed)?;
+    if let Some(mut pictures) = pictures {
+        progress.begin(NUMBERS_STAND, None);
+        let filmed = place::add(out, &folder, |part| {
+            write_films(&drawing(part, &measured, pipeline, watched), &mut pictures)
+                .map_err(report_failed)
+        });
+        let films = match filmed {
+            Ok(()) => Films::There,
+            Err(_) => Films::Missing,
+        };
+        filmed
+            .and(page(&folder, &pictures, films))
+            .map_err(failed)?;
+    }
     Ok(measured)
 }
+
+/// What is drawn of a measured swing, into `folder`.
+fn drawing<'a>(
+    folder: &'a Path,
+    measured: &'a Measured,
+    pipeline: &'a Pipeline,
+    (progress, cancel): (&'a dyn Progress, &'a Cancel),
+) -> Drawing<'a> {
+    Drawing {
+        folder,
+        swing: &measured.result,
+        curves: &measured.curves,
+        overlays: &measured.overlays,
+        settings: Settings::of(pipeline),
+        progress,
+        cancel,
+    }
+}
+
+/// What is told when a result's numbers and page stand and its videos are still to come.
+pub const NUMBERS_STAND: &str = "numbers and page stand; videos";
 
 /// How a measurement that failed ends the program.
 pub fn exit_of(error: &MeasureError) -> Exit {

@@ -60,6 +60,31 @@ pub fn put(
     Ok(())
 }
 
+/// Lets `write` fill a folder beside `folder`, and moves what it wrote into it where all could be
+/// written: each thing whole, a page after what it links to.
+pub fn add(
+    out: &Path,
+    folder: &Path,
+    write: impl FnOnce(&Path) -> Result<(), (Exit, String)>,
+) -> Result<(), (Exit, String)> {
+    let io = |e: std::io::Error| failed(out, &e);
+    let part = tempfile::Builder::new()
+        .prefix(".part-")
+        .tempdir_in(out)
+        .map_err(io)?;
+    write(part.path())?;
+    let mut names: Vec<_> = std::fs::read_dir(part.path())
+        .map_err(io)?
+        .map(|file| Ok(file.map_err(io)?.file_name()))
+        .collect::<Result<_, (Exit, String)>>()?;
+    let is_page = |name: &std::ffi::OsString| name.to_string_lossy().ends_with(".html");
+    names.sort_by_key(|name| (is_page(name), name.clone()));
+    for name in names {
+        std::fs::rename(part.path().join(&name), folder.join(&name)).map_err(io)?;
+    }
+    part.close().map_err(io)
+}
+
 /// Changes two folders' names about; afterwards the new one stands at `folder` and the old one at
 /// `part`.
 fn swap(part: &Path, folder: &Path) -> std::io::Result<()> {
@@ -110,6 +135,32 @@ mod tests {
             assert!(old.join("new").exists() && new.join("old").exists());
             assert_eq!(std::fs::read_dir(place.path()).expect("read").count(), 2);
         }
+    }
+
+    #[test]
+    fn what_is_added_later_joins_what_stands_or_nothing_of_it_does() {
+        let place = tempfile::tempdir().expect("a folder");
+        let folder = place.path().join("swing");
+        std::fs::create_dir(&folder).expect("made");
+        std::fs::write(folder.join("numbers"), "1").expect("written");
+        let fill = |fails: bool| {
+            move |part: &Path| {
+                std::fs::create_dir(part.join("stills")).expect("made");
+                std::fs::write(part.join("page.html"), "2").expect("written");
+                if fails {
+                    Err((Exit::Nothing, "no".to_owned()))
+                } else {
+                    Ok(())
+                }
+            }
+        };
+        add(place.path(), &folder, fill(true)).expect_err("fails");
+        let names = || std::fs::read_dir(&folder).expect("read").count();
+        assert_eq!(names(), 1);
+        add(place.path(), &folder, fill(false)).expect("added");
+        assert_eq!(names(), 3);
+        assert!(folder.join("stills").is_dir());
+        assert_eq!(std::fs::read_dir(place.path()).expect("read").count(), 1);
     }
 
     #[test]

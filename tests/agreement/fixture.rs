@@ -190,6 +190,7 @@ pub fn measured(truth: &Truth, error: &Error) -> (SwingResult, Curves) {
         schema: SCHEMA.into(),
         tool_version: "test".into(),
         models: BTreeMap::new(),
+        ran_on: None,
         name: truth.name.clone(),
         handedness: Handedness::Right,
         handedness_from: "given".into(),

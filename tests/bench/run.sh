@@ -3,7 +3,8 @@
 #   ratio NAME VALUE
 # The general-purpose pose library to compare with is the Python package `mediapipe` 0.10.14; it is
 # put in a virtual environment of its own (set BENCH_PYTHON to one that has it already).
-# BENCH_ROUNDS (5) and BENCH_SWINGS ("1 10 100") make it shorter.
+# BENCH_ROUNDS (5) and BENCH_SWINGS ("1 10 100") make it shorter; BENCH_PARTS names what to run
+# ("speed results memory many").
 set -euo pipefail
 cd "$(dirname "$0")/../.."
 if ! command -v cargo >/dev/null; then . "$HOME/.cargo/env"; fi
@@ -21,4 +22,4 @@ if [ -z "$python" ]; then
   python="$folder/bin/python"
 fi
 python3 tests/bench/bench.py --program "$target/quarterturn" --bench "$target/examples/bench" \
-  --python "$python" --rounds "${BENCH_ROUNDS:-5}" --swings "${BENCH_SWINGS:-1 10 100}"
+  --python "$python" --rounds "${BENCH_ROUNDS:-5}" --swings "${BENCH_SWINGS:-1 10 100}" --parts "${BENCH_PARTS:-speed results memory many}"

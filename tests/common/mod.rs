@@ -128,6 +128,7 @@ impl Truth {
             schema: SCHEMA.into(),
             tool_version: env!("CARGO_PKG_VERSION").into(),
             models: std::collections::BTreeMap::new(),
+            ran_on: None,
             name: name.into(),
             handedness: Handedness::Right,
             handedness_from: "given".into(),

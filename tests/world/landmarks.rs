@@ -13,7 +13,7 @@ use quarterturn::clip::FrameReader;
 use quarterturn::config::Pipeline;
 use quarterturn::math::stats::median;
 use quarterturn::pose::{
-    ModelFiles, Reading, Region, landmark, observe, open_session, sample_crop,
+    ModelFiles, Reading, Region, Runners, landmark, observe, open_session, sample_crop,
 };
 use quarterturn::progress::{Cancel, Silent};
 use serde_json::Value;
@@ -86,10 +86,12 @@ fn compare(clip: &Value) -> Apart {
     let mut pipeline = Pipeline::default();
     // The torso network is no part of this.
     pipeline.pose.mirror_average = false;
+    let runners = Runners::start(&files, 2).expect("the network");
     let how = Reading {
         every_frame: true,
-        jobs: 2,
         part: None,
+        runners: &runners,
+        closer: &|_| Vec::new(),
     };
     let track = observe(&path, &files, &pipeline, how, &Silent, &Cancel::default())
         .expect("a sample clip is read");
@@ -99,8 +101,7 @@ fn compare(clip: &Value) -> Apart {
         "{name}: both see the same frames"
     );
     let outputs = ["landmarks", "heatmap"];
-    let mut network =
-        open_session(&files.landmarks, &files.runtime, &outputs).expect("the network");
+    let mut network = open_session(&files, &files.landmarks, &outputs).expect("the network");
     let mut apart = Apart::default();
     let stored = list(&clip["frames"]);
     for frame in FrameReader::open(&path, &pipeline.clip).expect("the clip") {

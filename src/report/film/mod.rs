@@ -1,14 +1,15 @@
-//! One pass over a view's frames: stills at the events, pictures for the scrubber, and the
-//! annotated video. Memory does not grow with the clip's length.
+//! What is drawn from a view's frames: first stills at the events and pictures for the scrubber, from
+//! a few frames; last the annotated videos. Memory does not grow with the clip's length.
 
 mod plan;
 mod readings;
 mod recorder;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 use image::RgbImage;
+use nalgebra::Matrix3;
 
 use self::plan::Plan;
 pub use self::plan::scrub_moments;
@@ -41,18 +42,84 @@ pub struct ViewPictures {
     pub stills: BTreeMap<Event, RgbImage>,
     /// One for each scrub moment that the view covers: its index and the picture.
     pub scrub: Vec<(usize, RgbImage)>,
-    /// File names of the videos written, true speed first.
+    /// File names of the videos written, true speed first; empty until they are.
     pub videos: Vec<String>,
     /// Where the videos begin, seconds on the result's clock.
     pub starts_s: f64,
 }
 
-/// Runs over `frames`; writes `<role>.mp4` and `<role>_slow.mp4` into `folder`.
-pub fn film<E>(
+/// The frames of a view that are drawn: which numbers they have in the clip.
+pub enum Wanted {
+    /// Those that are stills or in the scrubber.
+    Pictures(Vec<usize>),
+    /// All from the first to the last that the videos show.
+    Videos(std::ops::RangeInclusive<usize>),
+}
+
+impl Wanted {
+    /// Frames of a page's pictures.
+    pub fn pictures(overlay: &Overlay, scene: &Scene) -> Self {
+        let plan = Plan::new(overlay, scene);
+        let all: BTreeSet<usize> = plan
+            .events
+            .keys()
+            .chain(plan.scrub.keys())
+            .copied()
+            .collect();
+        Self::Pictures(all.into_iter().collect())
+    }
+
+    /// Frames of the videos.
+    pub fn videos(overlay: &Overlay, scene: &Scene) -> Self {
+        let plan = Plan::new(overlay, scene);
+        Self::Videos(plan.first..=plan.last)
+    }
+}
+
+/// Draws a page's pictures from `frames`, those of [`Wanted::pictures`].
+pub fn pictures<E>(
+    overlay: &Overlay,
+    frames: impl Iterator<Item = Result<Frame, E>>,
+    scene: &Scene,
+    progress: &dyn Progress,
+    cancel: &Cancel,
+) -> Result<ViewPictures, ReportError>
+where
+    ReportError: From<E>,
+{
+    let stage = format!("{}: drawing stills", overlay.role.words());
+    run(None, overlay, frames, (scene, &stage), progress, cancel)
+}
+
+/// Draws the videos from `frames`, those of [`Wanted::videos`]; writes `<role>.mp4` and
+/// `<role>_slow.mp4` into `folder`. Their names and where they begin are told, and no picture.
+pub fn videos<E>(
     folder: &Path,
     overlay: &Overlay,
     frames: impl Iterator<Item = Result<Frame, E>>,
     scene: &Scene,
+    progress: &dyn Progress,
+    cancel: &Cancel,
+) -> Result<ViewPictures, ReportError>
+where
+    ReportError: From<E>,
+{
+    let stage = format!("{}: drawing", overlay.role.words());
+    run(
+        Some(folder),
+        overlay,
+        frames,
+        (scene, &stage),
+        progress,
+        cancel,
+    )
+}
+
+fn run<E>(
+    folder: Option<&Path>,
+    overlay: &Overlay,
+    frames: impl Iterator<Item = Result<Frame, E>>,
+    (scene, stage): (&Scene, &str),
     progress: &dyn Progress,
     cancel: &Cancel,
 ) -> Result<ViewPictures, ReportError>
@@ -64,8 +131,11 @@ where
     let faces = config
         .blur_face
         .then(|| Faces::new(&overlay.frames, config));
-    let stage = format!("{}: drawing", overlay.role.words());
-    progress.begin(&stage, Some(plan.count as u64));
+    let count = match folder {
+        Some(_) => plan.count,
+        None => plan.pictures(),
+    };
+    progress.begin(stage, Some(count as u64));
     let mut out = ViewPictures {
         role: Some(overlay.role),
         starts_s: plan.from_s,
@@ -87,6 +157,9 @@ where
         if drawn.time_s > plan.to_s + 1e-6 {
             break;
         }
+        if folder.is_none() && !plan.is_picture(drawn.index) {
+            continue;
+        }
         let mut image = frame.image.shown();
         if let Some(faces) = &faces {
             faces.hide(&mut image, drawn.time_s);
@@ -97,7 +170,7 @@ where
         };
         recorder.draw(&image, &drawn, scene, &plan, &mut out)?;
         done += 1;
-        progress.advance(&stage, done);
+        progress.advance(stage, done);
     }
     if let Some(recorder) = recorder {
         out.size = (recorder.canvas.width(), recorder.canvas.height());
@@ -109,8 +182,8 @@ where
 /// Real seconds over which a golfer whose picture does not change counts as unmoved.
 const STILL_S: f64 = 0.12;
 
-/// What to draw over a frame. While nothing moves only every few frames were read: a frame between
-/// two close ones takes the nearer one's drawing. Outside of what was read nothing is drawn.
+/// What to draw over a frame. Not every frame was read: one between two close ones is drawn between
+/// them. Outside of what was read nothing is drawn.
 fn overlay_at(frames: &[OverlayFrame], frame: &Frame) -> Option<OverlayFrame> {
     let i = frames.partition_point(|f| f.index < frame.index);
     let next = frames.get(i)?;
@@ -122,11 +195,9 @@ fn overlay_at(frames: &[OverlayFrame], frame: &Frame) -> Option<OverlayFrame> {
     if !share.is_finite() {
         return None;
     }
-    let near = if share < 0.5 { before } else { next };
-    let mut drawn = near.clone();
+    let mut drawn = between(before, next, share);
     drawn.index = frame.index;
     drawn.clip_time_s = frame.time_s;
-    drawn.time_s = before.time_s + share * (next.time_s - before.time_s);
     if next.time_s - before.time_s > 2.0 * STILL_S {
         drawn.segments = [None, None];
         drawn.points_px.clear();
@@ -134,12 +205,53 @@ fn overlay_at(frames: &[OverlayFrame], frame: &Frame) -> Option<OverlayFrame> {
     Some(drawn)
 }
 
+/// A drawing `share` of the way from one to another; what only one of them has is the nearer one's.
+fn between(a: &OverlayFrame, b: &OverlayFrame, share: f64) -> OverlayFrame {
+    let near = if share < 0.5 { a } else { b };
+    let mix = |a: f64, b: f64| a + share * (b - a);
+    let place = |a: [f64; 2], b: [f64; 2]| [mix(a[0], b[0]), mix(a[1], b[1])];
+    let mut drawn = near.clone();
+    drawn.time_s = mix(a.time_s, b.time_s);
+    if a.points_px.len() == b.points_px.len() {
+        let both = a.points_px.iter().zip(&b.points_px);
+        drawn.points_px = both.map(|(a, b)| Some(place((*a)?, (*b)?))).collect();
+    }
+    if a.face_px.len() == b.face_px.len() {
+        let both = a.face_px.iter().zip(&b.face_px);
+        drawn.face_px = both.map(|(a, b)| place(*a, *b)).collect();
+    }
+    for (out, (a, b)) in drawn
+        .segments
+        .iter_mut()
+        .zip(a.segments.iter().zip(&b.segments))
+    {
+        let (Some(out), Some(a), Some(b)) = (out, a, b) else {
+            continue;
+        };
+        out.centre_px = place(a.centre_px, b.centre_px);
+        out.px_per_m = mix(a.px_per_m, b.px_per_m);
+        out.depth_m = mix(a.depth_m, b.depth_m);
+        let sum = a.camera_from_segment * (1.0 - share) + b.camera_from_segment * share;
+        if let Some(r) = closest_orthogonal(&sum) {
+            out.camera_from_segment = r;
+        }
+    }
+    drawn
+}
+
+/// The rotation, or mirrored rotation, nearest to a matrix.
+fn closest_orthogonal(m: &Matrix3<f64>) -> Option<Matrix3<f64>> {
+    let svd = m.svd(true, true);
+    let near = svd.u? * svd.v_t?;
+    near.iter().all(|v| v.is_finite()).then_some(near)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn a_frame_that_was_not_read_is_drawn_like_its_neighbour_and_never_across_a_gap() {
+    fn a_frame_that_was_not_read_is_drawn_between_its_neighbours_and_never_across_a_gap() {
         let at = |index: usize, t: f64, points: usize| OverlayFrame {
             index,
             clip_time_s: t,
@@ -161,7 +273,9 @@ mod tests {
             )
         };
         let d = shown(4, 4.0 / 60.0).expect("between two close ones");
-        assert_eq!((d.index, d.points_px[0]), (4, Some([6.0, 0.0])));
+        assert_eq!(d.index, 4);
+        // 4/60 s of the 0.1 s from one to the other.
+        assert!((d.points_px[0].expect("drawn")[0] - 4.0).abs() < 1e-9);
         assert!((d.time_s - 1.0 - 4.0 / 60.0).abs() < 1e-9);
         assert!(shown(30, 0.5).expect("in a gap").points_px.is_empty());
         assert_eq!(shown(61, 1.1), None);

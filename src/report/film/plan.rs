@@ -13,6 +13,9 @@ pub(super) struct Plan {
     pub(super) to_s: f64,
     pub(super) fps: f64,
     pub(super) count: usize,
+    /// Numbers of the first and last frame of the video.
+    pub(super) first: usize,
+    pub(super) last: usize,
     pub(super) events: HashMap<usize, Vec<Event>>,
     pub(super) scrub: HashMap<usize, Vec<usize>>,
     pub(super) timeline: Timeline,
@@ -66,6 +69,8 @@ impl Plan {
             to_s,
             fps,
             count,
+            first: a.map_or(0, |a| a.index),
+            last: b.map_or(0, |b| b.index),
             events,
             scrub,
             timeline: Timeline {
@@ -74,6 +79,17 @@ impl Plan {
                 events: scene.events.iter().map(|(e, t)| (*t, e.words())).collect(),
             },
         }
+    }
+
+    /// Whether a frame is a still or in the scrubber.
+    pub(super) fn is_picture(&self, index: usize) -> bool {
+        self.events.contains_key(&index) || self.scrub.contains_key(&index)
+    }
+
+    /// How many frames are.
+    pub(super) fn pictures(&self) -> usize {
+        let only = |i: &&usize| !self.events.contains_key(i);
+        self.events.len() + self.scrub.keys().filter(only).count()
     }
 }
 

@@ -37,8 +37,9 @@ struct Writer {
 }
 
 impl Recorder {
+    /// Without a folder only pictures are drawn.
     pub(super) fn new(
-        folder: &Path,
+        folder: Option<&Path>,
         role: Role,
         image: &RgbImage,
         plan: &Plan,
@@ -47,6 +48,9 @@ impl Recorder {
         let (w, h) = image.dimensions();
         let large = fit(w, h, config.video_long_side_px);
         let small = fit(w, h, config.scrub_long_side_px);
+        let Some(folder) = folder else {
+            return Self::with(image, (large, small), Vec::new(), config);
+        };
         let true_name = format!("{}.mp4", role.key());
         let slow_name = format!("{}_slow.mp4", role.key());
         let slow = config.slow_motion_factor;
@@ -69,6 +73,16 @@ impl Recorder {
                 open(&[(&slow_name, slow)], plan.fps, 0.0)?,
             ]
         };
+        Self::with(image, (large, small), writers, config)
+    }
+
+    fn with(
+        image: &RgbImage,
+        (large, small): ((u32, u32), (u32, u32)),
+        writers: Vec<Writer>,
+        config: &ReportConfig,
+    ) -> Result<Self, ReportError> {
+        let (w, h) = image.dimensions();
         let scaler = |to: (u32, u32)| {
             Scaler::new((Pixel::RGB24, w, h), (Pixel::RGBA, to.0, to.1)).map_err(ReportError::Scale)
         };
@@ -90,17 +104,15 @@ impl Recorder {
         plan: &Plan,
         out: &mut ViewPictures,
     ) -> Result<(), ReportError> {
+        if self.writers.is_empty() {
+            return self.picture(image, frame, plan, out);
+        }
         let scale = |canvas: &Canvas| f64::from(canvas.height()) / f64::from(image.height().max(1));
         self.to_canvas
             .onto(image, &mut self.canvas)
             .map_err(ReportError::Scale)?;
         let s = scale(&self.canvas);
         draw_body(&mut self.canvas, frame, s, &self.config);
-        if let Some(events) = plan.events.get(&frame.index) {
-            for event in events {
-                out.stills.insert(*event, self.canvas.to_rgb());
-            }
-        }
         let event = plan
             .events
             .get(&frame.index)
@@ -124,6 +136,28 @@ impl Recorder {
             if video_s - writer.last_s >= writer.least_s {
                 writer.video.add(&self.canvas, video_s)?;
                 writer.last_s = video_s;
+            }
+        }
+        Ok(())
+    }
+
+    /// Draws a frame as the stills and the scrubber's pictures that it is.
+    fn picture(
+        &mut self,
+        image: &RgbImage,
+        frame: &OverlayFrame,
+        plan: &Plan,
+        out: &mut ViewPictures,
+    ) -> Result<(), ReportError> {
+        let scale = |canvas: &Canvas| f64::from(canvas.height()) / f64::from(image.height().max(1));
+        if let Some(events) = plan.events.get(&frame.index) {
+            self.to_canvas
+                .onto(image, &mut self.canvas)
+                .map_err(ReportError::Scale)?;
+            let s = scale(&self.canvas);
+            draw_body(&mut self.canvas, frame, s, &self.config);
+            for event in events {
+                out.stills.insert(*event, self.canvas.to_rgb());
             }
         }
         if let Some(wanted) = plan.scrub.get(&frame.index) {

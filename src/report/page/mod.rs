@@ -19,6 +19,7 @@ pub use link::segment;
 pub use notes::cautions;
 pub use scrub::{SCRUB_SCRIPT, scrub_json};
 
+use super::Films;
 use super::film::ViewPictures;
 use super::references::References;
 use super::{untold, words};
@@ -38,6 +39,8 @@ pub struct PageInput<'a> {
     pub views: &'a [ViewPictures],
     /// Moments that the scrubber stops at, seconds on the result's clock.
     pub scrub_s: &'a [f64],
+    /// How far the videos are.
+    pub films: Films,
     /// Sizes, qualities and budgets.
     pub config: &'a ReportConfig,
 }

@@ -3,9 +3,9 @@
 use maud::{Markup, html};
 
 use super::PageInput;
-use crate::report::ReportError;
 use crate::report::jpeg;
 use crate::report::plot::{ClockBar, clock};
+use crate::report::{Films, ReportError};
 use crate::report::{first, words};
 use crate::terms::{Event, Measure};
 
@@ -93,6 +93,12 @@ fn plan(input: &PageInput, event: Event) -> Markup {
 
 fn files(input: &PageInput) -> Markup {
     html! {
+        @if input.films == Films::ToCome {
+            p.files.screen { "The annotated videos are still being drawn. Load this page again in a moment." }
+        }
+        @if input.films == Films::Missing {
+            p.files.screen { "The annotated videos were not drawn. Measure again with --replace to have them." }
+        }
         @if input.views.iter().any(|v| !v.videos.is_empty()) {
             p.files.screen {
                 "Annotated video beside this page: "

@@ -11,10 +11,8 @@
       const now = await answer.json();
       stage.textContent = now.words;
       line.textContent = now.line;
-      if (now.stage === "done") {
-        result.hidden = false;
-        return;
-      }
+      // The numbers stand before the videos do.
+      if (now.stands) result.hidden = false;
       if (now.stage !== "waiting" && now.stage !== "measuring") return;
     } catch {
       line.textContent = "no answer from the coach's computer; asking again";

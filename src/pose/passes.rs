@@ -1,0 +1,249 @@
+//! A clip read in passes: a sparse look over all of it, then, as often as what was seen asks for it,
+//! closer looks at parts. Each pass decodes only what it reads.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::choose::Chosen;
+use super::error::PoseError;
+use super::grid::Grid;
+use super::images::Images;
+use super::observation::{Observation, ViewTrack};
+use super::reading::{Clip, Pass};
+use super::runners::Lane;
+use super::search::Finder;
+use super::torso::{self, INPUT};
+use super::tracker::{Crop, Pace, Spot, Tracker};
+use crate::clip::{ChosenFrames, ClipInfo, Frame, FrameTimes, Strike};
+use crate::progress::{Cancel, Progress};
+
+/// Share of the bar for the sparse look.
+const SPARSE_SHARE: f64 = 0.6;
+/// Share of what is left of it that each closer look leaves to those after it.
+const LATER_SHARE: f64 = 0.2;
+
+/// One clip on its way through the passes.
+pub(super) struct Passes<'a, 'f> {
+    clip: &'a Clip<'a>,
+    times: &'a FrameTimes,
+    grid: Grid,
+    part: std::ops::Range<usize>,
+    tracker: Tracker<'f>,
+    seen: BTreeMap<usize, Observation>,
+    spots: BTreeMap<usize, Spot>,
+}
+
+/// What a track holds besides what was seen.
+pub(super) struct About<'a> {
+    pub info: &'a ClipInfo,
+    pub strikes: &'a [Strike],
+}
+
+impl<'a, 'f> Passes<'a, 'f> {
+    pub fn new(
+        clip: &'a Clip<'a>,
+        (times, grid): (&'a FrameTimes, Grid),
+        chosen: Option<Chosen>,
+        finder: Finder<'f>,
+    ) -> Self {
+        let mut tracker = Tracker::new(finder, Pace::Chosen);
+        if let Some(chosen) = chosen {
+            tracker.start_from(chosen);
+        }
+        let (from_s, to_s) = clip.span_s;
+        Self {
+            clip,
+            times,
+            grid,
+            part: times.within(from_s, to_s),
+            tracker,
+            seen: BTreeMap::new(),
+            spots: BTreeMap::new(),
+        }
+    }
+
+    /// All passes.
+    pub fn run(
+        mut self,
+        about: &About<'_>,
+        progress: &dyn Progress,
+        cancel: &Cancel,
+    ) -> Result<Pass<'f>, PoseError> {
+        let mut lane = self.clip.reading.runners.lane();
+        let frames = self.part.len() as f64;
+        let tell = |share: f64| progress.advance(self.clip.name, (share * frames) as u64);
+        let sparse = self.grid.sparse(self.part.clone());
+        let mut end = self.look(&sparse, &mut lane, cancel, |share| {
+            tell(SPARSE_SHARE * share);
+        })?;
+        for round in 0..self.clip.pipeline.pose.look_rounds {
+            if end.is_err() {
+                break;
+            }
+            let windows = (self.clip.reading.closer)(&self.track(about));
+            let wanted: Vec<usize> = self
+                .grid
+                .close(&windows, self.times, self.part.clone())
+                .into_iter()
+                .filter(|f| !self.seen.contains_key(f))
+                .collect();
+            tracing::debug!(round, frames = wanted.len(), ?windows, "a closer look");
+            if wanted.is_empty() {
+                break;
+            }
+            let from = 1.0 - (1.0 - SPARSE_SHARE) * LATER_SHARE.powi(round as i32);
+            let more = (1.0 - from) * (1.0 - LATER_SHARE);
+            end = self.look(&wanted, &mut lane, cancel, |share| {
+                tell(from + more * share);
+            })?;
+        }
+        tell(1.0);
+        tracing::debug!(
+            read = self.seen.len(),
+            of = self.part.len(),
+            "frames were read"
+        );
+        Ok(Pass {
+            observations: self.all_frames(),
+            tracker: self.tracker,
+            end,
+        })
+    }
+
+    /// Reads frames; what came of it is an end of the clip, or of the patience, before its time. Only a
+    /// network that fails is an error.
+    fn look(
+        &mut self,
+        wanted: &[usize],
+        lane: &mut Lane<'_>,
+        cancel: &Cancel,
+        tell: impl Fn(f64),
+    ) -> Result<Result<(), PoseError>, PoseError> {
+        let (path, config) = (self.clip.path, &self.clip.pipeline.clip);
+        let opened = ChosenFrames::open(path, config, self.times.clone(), wanted.to_vec());
+        let frames = match opened {
+            Ok(frames) => frames,
+            Err(e) => return Ok(Err(e.into())),
+        };
+        let planned: BTreeSet<usize> = wanted.iter().copied().collect();
+        let first = self.seen.is_empty();
+        let mut end = Ok(());
+        for (done, frame) in frames.enumerate() {
+            if cancel.requested() {
+                end = Err(PoseError::Stopped);
+                break;
+            }
+            let frame = match frame {
+                Ok(frame) => frame,
+                Err(e) => {
+                    end = Err(e.into());
+                    break;
+                }
+            };
+            let number = frame.index;
+            let (observation, crop) = if first {
+                self.sparsely(frame)?
+            } else {
+                self.closely(frame, &planned)?
+            };
+            if let Some(Crop {
+                image,
+                region,
+                images,
+            }) = crop
+            {
+                let rows = torso::rows(&image, &region);
+                debug_assert_eq!(rows.len(), 3 * INPUT * INPUT);
+                lane.send(number, rows, region, images)?;
+            }
+            if let Some(spot) = self.tracker.spot {
+                self.spots.insert(number, spot);
+            }
+            self.seen.insert(number, observation);
+            tell((done + 1) as f64 / wanted.len().max(1) as f64);
+        }
+        for (number, reading) in lane.readings()? {
+            if let Some(p) = self.seen.get_mut(&number).and_then(|o| o.person.as_mut()) {
+                p.torso = reading;
+            }
+        }
+        Ok(end)
+    }
+
+    /// A frame of the sparse look: followed from the one before it.
+    fn sparsely(&mut self, frame: Frame) -> Result<(Observation, Option<Crop>), PoseError> {
+        let (number, time_s) = (frame.index, frame.time_s);
+        let before = self.spots.last_key_value().map(|(_, s)| s.time_s);
+        let (observation, mut crop) = self.tracker.step(frame)?;
+        if let Some(crop) = &mut crop {
+            crop.images = self.images(number, before.map(|b| time_s - b));
+        }
+        Ok((observation, crop))
+    }
+
+    /// A frame of a closer look: from the nearest that was read. Where nobody is, or somebody was
+    /// lost, nothing is found by looking closer.
+    fn closely(
+        &mut self,
+        frame: Frame,
+        planned: &BTreeSet<usize>,
+    ) -> Result<(Observation, Option<Crop>), PoseError> {
+        let number = frame.index;
+        let before = self.spots.range(..number).next_back();
+        let after = self.spots.range(number..).next();
+        let gap = |s: &Spot| (s.time_s - frame.time_s).abs();
+        let near = [before, after]
+            .into_iter()
+            .flatten()
+            .map(|(_, s)| *s)
+            .min_by(|a, b| gap(a).total_cmp(&gap(b)));
+        let Some(near) = near.filter(|s| gap(s) < self.clip.pipeline.body.max_gap_s) else {
+            let nobody = Observation {
+                index: number,
+                time_s: frame.time_s,
+                person: None,
+                repeated: false,
+            };
+            return Ok((nobody, None));
+        };
+        // A neighbour that is read next counts as one that was read.
+        let next = planned.range(number + 1..).next();
+        let next_s = next.and_then(|n| self.times.time_s(*n));
+        let alone_s = next_s.map_or(gap(&near), |t| (t - frame.time_s).min(gap(&near)));
+        let images = self.images(number, Some(alone_s));
+        self.tracker.step_beside(frame, &near, images)
+    }
+
+    fn images(&self, number: usize, gap_s: Option<f64>) -> Images {
+        self.grid.images(number, gap_s, &self.clip.pipeline.pose)
+    }
+
+    /// What was seen so far, as a track.
+    fn track(&self, about: &About<'_>) -> ViewTrack {
+        ViewTrack {
+            info: about.info.clone(),
+            sha256: String::new(),
+            observations: self.seen.values().cloned().collect(),
+            strikes: about.strikes.to_vec(),
+            people_seen: self.tracker.people_seen,
+            warnings: Vec::new(),
+        }
+    }
+
+    /// What was seen, with the frames between that were not read.
+    fn all_frames(&mut self) -> Vec<Observation> {
+        let last = self.seen.keys().next_back().copied().unwrap_or(0);
+        (self.part.start..=last)
+            .filter_map(|index| {
+                let unread = || {
+                    Some(Observation {
+                        index,
+                        time_s: self.times.time_s(index)?,
+                        person: None,
+                        repeated: true,
+                    })
+                };
+                self.seen.remove(&index).or_else(unread)
+            })
+            .collect()
+    }
+}

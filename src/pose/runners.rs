@@ -1,0 +1,177 @@
+//! Threads that run the torso network, shared by the clips that are read at the same time: while one
+//! view is through, all of them work for the other.
+
+use std::thread::JoinHandle;
+
+use crossbeam_channel::{Receiver, Sender, bounded, unbounded};
+use ort::session::Session;
+
+use super::error::PoseError;
+use super::images::Images;
+use super::observation::{Region, TorsoReading};
+use super::session::ModelFiles;
+use super::torso;
+
+/// What came of a crop, with the number that it was sent under.
+type Read = (usize, Result<Option<TorsoReading>, PoseError>);
+
+/// A crop that waits for the torso network.
+struct Job {
+    number: usize,
+    rows: Vec<f32>,
+    region: Region,
+    images: Images,
+    back: Sender<Read>,
+}
+
+/// The threads.
+pub struct Runners {
+    queue: Option<Sender<Job>>,
+    threads: Vec<JoinHandle<()>>,
+}
+
+/// Crops that wait for each thread; one is 0.8 MB.
+const WAITING: usize = 4;
+
+impl Runners {
+    /// Opens the network `count` times, at least once.
+    ///
+    /// # Errors
+    /// [`PoseError`] where it can't be opened.
+    pub fn start(files: &ModelFiles, count: usize) -> Result<Self, PoseError> {
+        let count = count.max(1);
+        let sessions: Vec<Session> = (0..count)
+            .map(|_| torso::open(files))
+            .collect::<Result<_, _>>()?;
+        let (queue, jobs) = bounded::<Job>(WAITING * count);
+        let threads = sessions
+            .into_iter()
+            .map(|session| {
+                let jobs = jobs.clone();
+                std::thread::spawn(move || work(session, &jobs))
+            })
+            .collect();
+        Ok(Self {
+            queue: Some(queue),
+            threads,
+        })
+    }
+
+    /// A way to send crops and to have the readings back.
+    pub(super) fn lane(&self) -> Lane<'_> {
+        let (back, done) = unbounded();
+        Lane {
+            runners: self,
+            back,
+            done,
+            sent: 0,
+        }
+    }
+}
+
+impl Drop for Runners {
+    fn drop(&mut self) {
+        self.queue = None;
+        for thread in self.threads.drain(..) {
+            // A thread that panicked gave no reading, which was told where it was missed.
+            let _ = thread.join();
+        }
+    }
+}
+
+fn work(mut session: Session, jobs: &Receiver<Job>) {
+    for job in jobs {
+        let read = torso::read_crop(&mut session, &job.rows, &job.region, job.images);
+        // Whoever asked may have gone away.
+        let _ = job.back.send((job.number, read));
+    }
+}
+
+/// One clip's crops on their way.
+pub(super) struct Lane<'a> {
+    runners: &'a Runners,
+    back: Sender<Read>,
+    done: Receiver<Read>,
+    sent: usize,
+}
+
+impl Lane<'_> {
+    /// Sends a crop; waits while enough are waiting.
+    pub fn send(
+        &mut self,
+        number: usize,
+        rows: Vec<f32>,
+        region: Region,
+        images: Images,
+    ) -> Result<(), PoseError> {
+        let job = Job {
+            number,
+            rows,
+            region,
+            images,
+            back: self.back.clone(),
+        };
+        let sent = self.runners.queue.as_ref().map(|q| q.send(job).is_ok());
+        self.sent += 1;
+        sent.filter(|ok| *ok).map(|_| ()).ok_or_else(stopped)
+    }
+
+    /// The readings of all that was sent since the last time.
+    pub fn readings(&mut self) -> Result<Vec<(usize, Option<TorsoReading>)>, PoseError> {
+        // A thread that died gives nothing back, and no other sender keeps this waiting.
+        let (back, done) = unbounded();
+        drop(std::mem::replace(&mut self.back, back));
+        let done = std::mem::replace(&mut self.done, done);
+        let all = done
+            .iter()
+            .map(|(number, read)| Ok((number, read?)))
+            .collect::<Result<Vec<_>, PoseError>>()?;
+        let sent = std::mem::take(&mut self.sent);
+        if all.len() == sent {
+            Ok(all)
+        } else {
+            Err(stopped())
+        }
+    }
+}
+
+fn stopped() -> PoseError {
+    PoseError::Network("a thread that ran the torso network stopped unexpectedly".into())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn two_lanes_have_their_own_readings_back_whoever_ran_them() {
+        let files = ModelFiles::find().expect("the models");
+        let runners = Runners::start(&files, 2).expect("they start");
+        let region = Region {
+            centre_px: [128.0; 2],
+            side_px: 256.0,
+            roll_rad: 0.0,
+        };
+        let crop = |shade: f32| vec![shade; 3 * torso::INPUT * torso::INPUT];
+        std::thread::scope(|scope| {
+            for lane in 0..2usize {
+                let runners = &runners;
+                scope.spawn(move || {
+                    let mut mine = runners.lane();
+                    for round in 0..2 {
+                        let numbers: Vec<usize> =
+                            (0..3).map(|k| 100 * lane + 10 * round + k).collect();
+                        for n in &numbers {
+                            mine.send(*n, crop(*n as f32 / 255.0), region, Images::Plain)
+                                .expect("sent");
+                        }
+                        let mut back = mine.readings().expect("read");
+                        back.sort_by_key(|r| r.0);
+                        assert_eq!(back.iter().map(|r| r.0).collect::<Vec<_>>(), numbers);
+                        assert!(back.iter().all(|r| r.1.is_some()));
+                    }
+                });
+            }
+        });
+    }
+}
