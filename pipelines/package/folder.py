@@ -17,7 +17,7 @@ import licences
 
 PARTS = pathlib.Path(__file__).parent
 # What a person reads; the other pages are for developers.
-PAGES = ["install.md", "filming.md", "measures.md", "accuracy.md", "agreement.md", "data-protection.md", "results.md",
+PAGES = ["install.md", "filming.md", "measures.md", "accuracy.md", "agreement.md", "data-protection.md", "results.md", "sets.md",
          "third-party.md", "swing.schema.json", "references.toml"]
 MODELS = ["pose_detection.onnx", "pose_landmark_full_hm.onnx", "torso.onnx", "LICENSE", "PROVENANCE.md", "torso-card.md"]
 
