@@ -51,7 +51,8 @@ for release in $releases; do
     network=(--net)
     [ "$way" = wheel ] && network=()
     # The system itself stays as it is: changes go into a layer of their own.
-    unshare --mount "${network[@]}" bash -euc '
+    # Nor does it see, or can it end, any process but its own.
+    unshare --mount --pid --fork --kill-child "${network[@]}" bash -euc '
       mount -t overlay overlay -o "lowerdir=$1,upperdir=$2/upper,workdir=$2/work" "$2/root"
       mount -t proc proc "$2/root/proc"; mount --rbind /dev "$2/root/dev"
       [ "$5" = wheel ] || ip link set lo up

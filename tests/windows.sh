@@ -31,7 +31,7 @@ fi
 trial=$(mktemp -d -p "$systems")
 trap 'rm -rf "$trial"' EXIT
 mkdir "$trial"/{upper,work,root}
-unshare --mount --net bash -euc '
+unshare --mount --pid --fork --kill-child --net bash -euc '
   mount -t overlay overlay -o "lowerdir=$1,upperdir=$2/upper,workdir=$2/work" "$2/root"
   mount -t proc proc "$2/root/proc"; mount --rbind /dev "$2/root/dev"; ip link set lo up
   mkdir -p "$2/root/release" "$2/root/clips"

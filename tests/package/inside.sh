@@ -64,12 +64,12 @@ printf 'GET / HTTP/1.1\r\nHost: %s\r\nCookie: quarterturn_key=%s\r\nConnection: 
 page=$(tr -d '\0' <&3)
 grep -q '^HTTP/1.1 200' <<<"$page" && grep -q 'sixth-lesson' <<<"$page" || fail "the page does not show the swings"
 page_s=$(since "$before")
-# As a window that is closed ends it; the smallest systems have no tool that finds a process by name.
+# As Ctrl-C ends it; the smallest systems have no tool that finds a process by name.
 for process in /proc/[0-9]*; do
-  [ "$(cat "$process/comm" 2>/dev/null)" != quarterturn ] || kill -HUP "${process#/proc/}"
+  [ "$(cat "$process/comm" 2>/dev/null)" != quarterturn ] || kill -INT "${process#/proc/}"
 done
 wait || true
-! (exec 3<>"/dev/tcp/${host%:*}/${host#*:}") 2>/dev/null || fail "closing the window does not end the program"
+! (exec 3<>"/dev/tcp/${host%:*}/${host#*:}") 2>/dev/null || fail "Ctrl-C does not end the program"
 
 case $way in
   folder)
