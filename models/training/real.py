@@ -1,8 +1,9 @@
 """Real pictures without labels: what holds the encoder to the real world, and what the torso head must agree on with itself.
 
-usage: real.py REAL.npz CROPS.npz [CROPS.npz ...] [--pair CROPS_A.npz CROPS_B.npz CAMERA_A CAMERA_B EXTRINSIC_B]
+usage: real.py REAL.npz CROPS.npz [CROPS.npz ...] [--pair CROPS_A.npz CROPS_B.npz CAMERA_A CAMERA_B EXTRINSIC_B] [--several SEEN.npz] [--to FRAME]
 CROPS are written by `track.py`; cameras and extrinsics are text files as a stereo calibration writes them (a 3 x 3 matrix
-after `intrinsic:`, or rotation and shift of the second camera after `R:` and `T:`). Only pictures whose licence allows it.
+after `intrinsic:`, or rotation and shift of the second camera after `R:` and `T:`). SEEN is written by `multiview.py`; frames from
+FRAME on are left out, to measure on. Only pictures whose licence allows it.
 """
 
 from __future__ import annotations
@@ -43,16 +44,27 @@ def turned_rows(centre: np.ndarray, intrinsic: np.ndarray) -> np.ndarray:
     return np.stack((x, np.cross(ray, x), ray))
 
 
-def pack(out: str, crops: list[str], pair: list[str] | None, quality: int = 92) -> None:
+def pack(out: str, crops: list[str], pair: list[str] | None, several: str | None = None, to: int = 10**9, quality: int = 92) -> None:
     """All crops as JPEG, and the pairs of two cameras in step with the rotation from one crop's camera to the other's."""
     jpegs, first = [], {}
-    for path in crops:
-        z = np.load(path)
-        first[path] = len(jpegs)
-        for image in z["image"]:
+
+    def add(images: np.ndarray) -> None:
+        for image in images:
             buffer = io.BytesIO()
             Image.fromarray(image).save(buffer, "JPEG", quality=quality)
             jpegs.append(np.frombuffer(buffer.getvalue(), np.uint8))
+
+    for path in crops:
+        first[path] = len(jpegs)
+        add(np.load(path)["image"])
+    lines = {}
+    if several:
+        z = np.load(several)
+        use = np.flatnonzero(z["frame"] < to)
+        axes = z["axes"][use]
+        lines = dict(line_index=len(jpegs) + np.arange(len(use)), line_axis=axes[:, :2], line_trunk=np.repeat(axes[:, 2:], 2, 1),
+                     line_share=np.ones(len(use)) / max(1, len(use)))
+        add(z["image"][use])
     pairs, turn = [], []
     if pair:
         a, b = np.load(pair[0]), np.load(pair[1])
@@ -61,8 +73,8 @@ def pack(out: str, crops: list[str], pair: list[str] | None, quality: int = 92) 
             for j in np.flatnonzero(b["frame"] == frame):
                 pairs.append((first[pair[0]] + i, first[pair[1]] + j))
                 turn.append(turned_rows(b["centre"][j], kb) @ between @ turned_rows(a["centre"][i], ka).T)
-    np.savez(out, bytes=np.concatenate(jpegs), size=np.array([len(j) for j in jpegs]), pairs=np.array(pairs, int).reshape(-1, 2), turn=np.array(turn).reshape(-1, 3, 3))
-    print(len(jpegs), "pictures,", len(pairs), "pairs")
+    np.savez(out, bytes=np.concatenate(jpegs), size=np.array([len(j) for j in jpegs]), pairs=np.array(pairs, int).reshape(-1, 2), turn=np.array(turn).reshape(-1, 3, 3), **lines)
+    print(len(jpegs), "pictures,", len(pairs), "pairs,", len(lines.get("line_index", [])), "with axes from several cameras")
 
 
 def unpack(z: Mapping[str, np.ndarray]) -> Tensor:
@@ -72,22 +84,45 @@ def unpack(z: Mapping[str, np.ndarray]) -> Tensor:
     return torch.tensor(np.stack(pictures)).permute(0, 3, 1, 2)
 
 
+@dataclass
+class Lines:
+    """Left-right axes in the crops' turned cameras, and the axes about which their turn counts."""
+
+    axis: Tensor         # n,2,3 pelvis, thorax; not a number where unknown
+    trunk: Tensor        # n,2,3 unit, upwards
+
+
 class Real:
     """The packed pictures on one device."""
 
     def __init__(self, path: str, device: str):
         z = np.load(path)
         self.images = unpack(z).to(device)
+        self.lines = None
+        if "line_index" in z:
+            self.lines = Lines(torch.tensor(z["line_axis"], device=device, dtype=torch.float32), torch.tensor(z["line_trunk"], device=device, dtype=torch.float32))
+            self.line_index, self.line_share = torch.tensor(z["line_index"], device=device), torch.tensor(z["line_share"], device=device, dtype=torch.float32)
         self.pairs, self.turn = torch.tensor(z["pairs"], device=device), torch.tensor(z["turn"], device=device, dtype=torch.float32)
 
-    def draw(self, d: Draw) -> Tensor:
-        """Pictures picked evenly, a little moved and scaled."""
-        pick = torch.randint(len(self.images), (d.n,), device=d.device, generator=d.generator)
+    def draw(self, d: Draw, pick: Tensor | None = None) -> Tensor:
+        """Pictures picked evenly (or those of `pick`), a little moved and scaled."""
+        if pick is None:
+            pick = torch.randint(len(self.images), (d.n,), device=d.device, generator=d.generator)
         zoom = torch.exp(d.uniform(-0.12, 0.12))
         a = torch.zeros(d.n, 2, 3, device=d.device)
         a[:, 0, 0], a[:, 1, 1], a[:, :, 2] = zoom, zoom, d.uniform(-0.08, 0.08, 2)
         image = self.images[pick].float() / 255
         return grid_sample(image, affine_grid(a, list(image.shape), align_corners=False), align_corners=False)
+
+    def draw_lines(self, d: Draw) -> tuple[Tensor, "Lines"]:
+        """Pictures whose left-right axes several calibrated cameras tell; recoloured, half of them mirrored."""
+        assert self.lines is not None
+        at = torch.multinomial(self.line_share, d.n, replacement=True, generator=d.generator)
+        image = recolour(d, self.draw(d, self.line_index[at]))
+        axis, trunk = self.lines.axis[at], self.lines.trunk[at]
+        flip, f = d.chance(0.5), torch.tensor([-1.0, 1, 1], device=d.device)
+        pick = flip[:, None, None]
+        return torch.where(pick[..., None], image.flip(-1), image), Lines(torch.where(pick, -axis * f, axis), torch.where(pick, trunk * f, trunk))
 
     def draw_pairs(self, d: Draw) -> tuple[Tensor, Tensor, Tensor]:
         """Two cameras' pictures of one moment, and the rotation from the first crop's camera to the second's."""
@@ -129,6 +164,19 @@ def like_general(seen: Seen, general: Seen, small: Tensor, small_general: Tensor
     return ((20 * near.mean(-1) + 5 * depth[..., 0] + 0.5 * certain.mean(-1) + 5 * world.mean(-1)) * sure[..., 0]).mean() + 0.5 * there + 0.5 * map_
 
 
+LINE_SPREAD = 0.17   # radians: how far such axes are from the truth, on a man with markers (10 degrees rms)
+
+
+def of_lines(r: Tensor, line: Lines) -> Tensor:
+    """How far the turn about the trunk is from what several cameras tell; far errors pull little."""
+    known = torch.isfinite(line.axis).all(-1)
+    target = torch.where(known[..., None], line.axis, r[..., 0].detach())
+    u = line.trunk
+    across = torch.linalg.cross(u, target, dim=-1)
+    error = torch.atan2((r[..., 0] * across).sum(-1), (r[..., 0] * torch.linalg.cross(across, u, dim=-1)).sum(-1))
+    return (torch.log1p((error / LINE_SPREAD).square()) * known).mean()
+
+
 def of_pairs(r: Tensor, turn: Tensor) -> Tensor:
     """Squared distance of what two cameras say of one moment; the first half of `r` is the first camera's."""
     half = len(turn)
@@ -154,8 +202,10 @@ def main() -> None:
     p.add_argument("out")
     p.add_argument("crops", nargs="+")
     p.add_argument("--pair", nargs=5, default=None)
+    p.add_argument("--several", default=None)
+    p.add_argument("--to", type=int, default=10**9)
     a = p.parse_args()
-    pack(a.out, a.crops, a.pair)
+    pack(a.out, a.crops, a.pair, a.several, a.to)
 
 
 if __name__ == "__main__":

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 import torch
 from torch import Tensor
 from torch.nn.functional import avg_pool2d, interpolate, normalize, pad
 
 from camera import Camera, draw_camera
+from characters import Characters
 from golfer import Posed, Skeleton
 from draw import Draw
 from raster import rasterise
@@ -61,7 +63,8 @@ class Renderer:
     """Holds the bodies, clothes and surroundings on one device."""
 
     def __init__(self, bodies: str, bank: str | None, device: str, size: int = CROP):
-        self.skeleton, self.wardrobe = Skeleton(bodies, device), Wardrobe(bodies, device)
+        self.skeleton = Skeleton(bodies, device)
+        self.wardrobe: Wardrobe = Characters(bodies, device) if "colour" in np.load(bodies) else Wardrobe(bodies, device)
         self.surroundings = Surroundings(bank, size, device)
         self.device, self.size = device, size
         self.dtype = torch.float16 if device.startswith("cuda") else torch.float32
@@ -187,7 +190,9 @@ class Renderer:
         """The golfer alone, colours times cover and cover (n,4,s,s), and the depth of what is seen."""
         n, side, faces = h.n, 2 * self.size, self.faces
         colour = dressed.colour
-        paint = ((colour[:, faces[:, 0]] + colour[:, faces[:, 1]] + colour[:, faces[:, 2]]) / 3 * light).clamp(0, 1.3)
+        # colours belong to vertices, or, where they come from pictures, to faces
+        own = colour if colour.shape[1] == len(faces) else (colour[:, faces[:, 0]] + colour[:, faces[:, 1]] + colour[:, faces[:, 2]]) / 3
+        paint = (own * light).clamp(0, 1.3)
         table = pad(pad(paint, (0, 1), value=1.0), (0, 0, 0, 1)).to(h.dtype)
         flat = camera.plane(place)
         seen, index, depth = rasterise(torch.cat((camera.crop(flat) * side, flat[..., 2:]), -1), self.wardrobe.faces, side)

@@ -1,6 +1,6 @@
 """Save a sheet of rendered training pictures with their points and axes drawn in, to look at.
 
-usage: sheet.py BODIES.npz BANK.npz|none OUT.png [ROWS] [COLUMNS] [DEVICE]
+usage: sheet.py BODIES.npz BANK.npz|none OUT.png [ROWS] [COLUMNS] [DEVICE] [SHARE OF POSES THAT ARE NO GOLF]
 """
 
 from __future__ import annotations
@@ -11,9 +11,8 @@ import torch
 from PIL import Image
 from torch import Tensor
 
-from draw import Draw
-from poses import draw_poses
 from renderer import Batch, Renderer
+from stream import Stream
 
 COLOURS = torch.tensor([[1.0, 0.1, 0.1], [0.1, 1.0, 0.1], [0.2, 0.4, 1.0]])
 
@@ -40,13 +39,12 @@ def draw_on(batch: Batch) -> Tensor:
     return image
 
 
-def main(bodies: str, bank: str, out: str, rows: int = 4, columns: int = 8, device: str = "cpu") -> None:
+def main(bodies: str, bank: str, out: str, rows: int = 4, columns: int = 8, device: str = "cpu", no_golf: float = 0.0) -> None:
     """Render rows x columns pictures, the upper half with the axes drawn in."""
     renderer = Renderer(bodies, None if bank == "none" else bank, device)
     generator = torch.Generator(device).manual_seed(11)
-    pose = draw_poses(rows * columns, list(range(48)), 56, device, generator)
-    posed, dressed = renderer.skeleton.pose(pose), renderer.wardrobe.dress(Draw(rows * columns, device, generator), pose.mix, pose.stretch)
-    batch = renderer.render(posed, dressed, generator)
+    total = len(renderer.wardrobe.body_rest)
+    batch = Stream(renderer, list(range(total * 6 // 7)), total, rows * columns, generator, no_golf).next()
     image = batch.image.float().cpu()
     half = rows * columns // 2
     image[:half] = draw_on(batch)[:half]
@@ -57,4 +55,4 @@ def main(bodies: str, bank: str, out: str, rows: int = 4, columns: int = 8, devi
 
 if __name__ == "__main__":
     args = sys.argv[1:]
-    main(*args[:3], *(int(a) for a in args[3:5]), *args[5:6])
+    main(*args[:3], *(int(a) for a in args[3:5]), *args[5:6], *(float(a) for a in args[6:7]))

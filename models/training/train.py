@@ -17,19 +17,17 @@ import torch
 import torch.distributed as dist
 from torch import Tensor, nn
 
-from golfer import Posed
 from losses import losses, of_places
 from network import General, Seen, TorsoNet, load_from_onnx, load_weights, read, save_weights
 from draw import Draw
-from poses import draw_poses
-from real import Real, like_general, mirrored_rotation, of_pairs, recolour, settled_view
+from real import Real, like_general, of_lines, mirrored_rotation, of_pairs, recolour, settled_view
 from renderer import Renderer
 from rotations import DEGREE
+from stream import Stream, joined
 from watch import Watched
 
 TRAINING_BODIES, BODIES = list(range(48)), 56
-POOL = 60          # batches of poses drawn at a time
-REUSE = 3          # batches that share their dressed bodies, each in new poses, light and places
+HELD_BACK = 11     # one character in so many is not trained on
 
 
 def arguments(given: list[str] | None = None) -> argparse.Namespace:
@@ -49,6 +47,11 @@ def arguments(given: list[str] | None = None) -> argparse.Namespace:
     p.add_argument("--taught", type=int, default=64, help="rendered pictures a step on which the landmark head is taught")
     p.add_argument("--real-batch", type=int, default=40, help="real pictures a step and process")
     p.add_argument("--pair-batch", type=int, default=8, help="pairs of real pictures a step and process")
+    p.add_argument("--characters", default=None, help="textured characters, written by characters.py")
+    p.add_argument("--character-share", type=float, default=0.4, help="share of the rendered pictures that show them")
+    p.add_argument("--no-golf", type=float, default=0.2, help="share of the rendered pictures whose pose is no golf")
+    p.add_argument("--line-batch", type=int, default=0, help="real pictures a step and process whose turn several calibrated cameras tell")
+    p.add_argument("--lines", type=float, default=0.3, help="weight of those")
     p.add_argument("--agree", type=float, default=0.5, help="weight of agreement with itself on real pictures")
     p.add_argument("--stereo", type=float, default=0.3, help="weight of two cameras' agreement")
     p.add_argument("--hold", type=float, default=1.0, help="weight of the landmark head's likeness to the general network")
@@ -164,13 +167,17 @@ def train(a: argparse.Namespace) -> TorsoNet:
     teach: Any = torch.compile(general) if a.compile else general
     real = Real(a.real, device) if a.real else None
     watched = [Watched(path, device) for path in a.watch] if rank == 0 else []
-    renderer = Renderer(a.bodies, a.bank, device)
     generator = torch.Generator(device).manual_seed(1000 * a.seed + 10 * int(a.part.split("/")[0]) + rank)
+    of_characters = round(a.batch * a.character_share) if a.characters else 0
+    streams = [Stream(Renderer(a.bodies, a.bank, device), TRAINING_BODIES, BODIES, a.batch - of_characters, generator, a.no_golf)]
+    if of_characters:
+        renderer = Renderer(a.characters, a.bank, device)
+        total = len(renderer.wardrobe.body_rest)
+        streams.append(Stream(renderer, [i for i in range(total) if i % HELD_BACK != HELD_BACK // 2], total, of_characters, generator, a.no_golf, 0.25))
     encoder, head = [*net.encoder.parameters(), *net.landmarks.parameters()], net.heads()
     groups = [dict(params=encoder, lr=a.encoder_rate, largest=a.encoder_rate), dict(params=head, lr=a.head_rate, largest=a.head_rate)]
     optimiser = torch.optim.AdamW(groups, weight_decay=0.02, fused=cuda)
     average = Average(net)
-    posed: Posed | None = None
     before = load_state(a.state, net, average, optimiser) if a.state and os.path.exists(a.state + ".net") else 0
     begun, step, report = time.time(), 0, []
     while True:
@@ -182,18 +189,9 @@ def train(a: argparse.Namespace) -> TorsoNet:
             break
         for group in optimiser.param_groups:
             group["lr"] = group["largest"] * rate(step, done.item(), a)
-        at = step % POOL
-        if posed is None or at == 0:
-            pool = draw_poses(a.batch * POOL, TRAINING_BODIES, BODIES, device, generator)
-            pool.mix, pool.stretch = (x.view(POOL, a.batch, -1)[::REUSE].repeat_interleave(REUSE, 0).flatten(0, 1) for x in (pool.mix, pool.stretch))
-            posed = renderer.skeleton.pose(pool)
-        rows = torch.arange(at * a.batch, (at + 1) * a.batch, device=device)
-        if step % REUSE == 0:
-            with torch.no_grad():
-                dressed = renderer.wardrobe.dress(Draw(a.batch, device, generator), pool.mix[rows], pool.stretch[rows])
-        batch = renderer.render(posed.take(rows), dressed, generator)
+        batch = joined([stream.next() for stream in streams])
         image = batch.image.contiguous(memory_format=torch.channels_last)
-        n, extra, target, turn = len(image), [], None, None
+        n, extra, target, turn, line = len(image), [], None, None, None
         if real is not None:
             with torch.no_grad():
                 d, p = Draw(a.real_batch, device, generator), Draw(a.pair_batch, device, generator)
@@ -206,6 +204,9 @@ def train(a: argparse.Namespace) -> TorsoNet:
                 seen_now = torch.where(flip[:, None, None, None], plain.flip(-1), recolour(d, plain))
                 target = torch.where(flip[:, None, None, None], mirrored_rotation(target), target)
                 extra = [seen_now, first, second]
+                if a.line_batch:
+                    line_image, line = real.draw_lines(Draw(a.line_batch, device, generator))
+                    extra.append(line_image)
             image = torch.cat((image, *(x.to(image.dtype) for x in extra))).contiguous(memory_format=torch.channels_last)
         with torch.autocast("cuda" if cuda else "cpu", dtype=torch.bfloat16, enabled=cuda):
             out = model(image, True)
@@ -215,13 +216,16 @@ def train(a: argparse.Namespace) -> TorsoNet:
         hold = like_general(*_floats(out.seen, taught), *_floats(general_seen), out.small[taught].float(), general_small.float())
         part = losses(read(out.raw[:n].float()), batch, 1.0 if a.settled else min(1.0, step / 1500))
         total = part.total + 0.3 * of_places(out.places[:n].float(), batch) + a.hold * hold
-        agree = stereo = torch.zeros((), device=device)
+        agree = stereo = lines = torch.zeros((), device=device)
         if real is not None and target is not None and turn is not None:
             of_real = read(out.raw[n:].float()).rotation
             along = min(1.0, step / 300)
             agree = (of_real[:a.real_batch] - target).square().sum((-1, -2)).clamp(max=2.0).mean()
-            stereo = of_pairs(of_real[a.real_batch:], turn)
+            stereo = of_pairs(of_real[a.real_batch:a.real_batch + 2 * a.pair_batch], turn)
             total = total + along * (a.agree * agree + a.stereo * stereo)
+            if line is not None:
+                lines = of_lines(of_real[a.real_batch + 2 * a.pair_batch:], line)
+                total = total + along * a.lines * lines
         optimiser.zero_grad(set_to_none=True)
         total.backward()
         share_gradients(net, world)
@@ -230,13 +234,13 @@ def train(a: argparse.Namespace) -> TorsoNet:
         step += 1
         average.update(net, before + step)
         report.append(torch.stack((part.angle.mean() / DEGREE, part.spread.detach(), part.points.detach(), part.total.detach(),
-                                   hold.detach(), agree.detach(), stereo.detach())))
+                                   hold.detach(), agree.detach(), stereo.detach(), lines.detach())))
         if step % 250 == 0 or step == 20:
             mean = torch.stack(report).mean(0).tolist()
             report = []
             if rank == 0:
                 print(f"step {step} {time.time() - begun:.0f} s, error {mean[0]:.2f} deg, spread {mean[1]:.3f}, points {mean[2]:.3f}, "
-                      f"total {mean[3]:.3f}, hold {mean[4]:.3f}, agree {mean[5]:.3f}, stereo {mean[6]:.3f}, {step * a.batch * world / (time.time() - begun):.0f} pictures/s", flush=True)
+                      f"total {mean[3]:.3f}, hold {mean[4]:.3f}, agree {mean[5]:.3f}, stereo {mean[6]:.3f}, lines {mean[7]:.3f}, {step * a.batch * world / (time.time() - begun):.0f} pictures/s", flush=True)
         if step % a.look_every == 0:
             for w in watched:
                 print(w.report(net), flush=True)
