@@ -21,17 +21,32 @@ Reader = Callable[[Array], tuple[Array, Array]]
 SEGMENTS = ("pelvis", "thorax")
 CROP = 256
 
+FLIP = np.diag([-1.0, 1.0, 1.0])
+
 
 def open_network(path: str) -> Reader:
-    """Crop (256,256,3), 0..1, to rotation (2,3,3) and sigma (2,3), on one thread."""
+    """Crop (256,256,3), 0..1, to rotation (2,3,3) and sigma (2,3), on one thread; of a file with two networks, both on their images, the surer counting more."""
     options = onnxruntime.SessionOptions()
     options.intra_op_num_threads = 1
     session = onnxruntime.InferenceSession(path, options, providers=["CPUExecutionProvider"])
+    two = any(i.name == "mirrored" for i in session.get_inputs())
 
     def read(crop: Array) -> tuple[Array, Array]:
         image = np.ascontiguousarray(crop.transpose(2, 0, 1)[None], dtype=np.float32)
-        rotation, log_sigma = session.run(["rotation", "log_sigma"], {"image": image})
-        return rotation[0], np.exp(log_sigma[0])
+        if not two:
+            rotation, log_sigma = session.run(["rotation", "log_sigma"], {"image": image})
+            return rotation[0], np.exp(log_sigma[0])
+        total, logs, weights = np.zeros((2, 3, 3)), np.zeros((2, 3)), np.zeros(2)
+        for mirrored in (False, True):
+            shown = np.ascontiguousarray(image[..., ::-1]) if mirrored else image
+            rotation, log_sigma = (x[0] for x in session.run(["rotation", "log_sigma"], {"image": shown, "mirrored": np.array([mirrored])}))
+            weight = 1 / np.exp(2 * log_sigma).mean(-1)
+            total += weight[:, None, None] * (FLIP @ rotation @ FLIP if mirrored else rotation)
+            logs += weight[:, None] * log_sigma
+            weights += weight
+        u, _, v = np.linalg.svd(total)
+        u[..., 2] *= np.linalg.det(u @ v)[:, None]
+        return u @ v, np.exp(logs / weights[:, None])
 
     return read
 

@@ -124,6 +124,25 @@ pub fn run<'s>(
         .map_err(network)
 }
 
+/// The same for a network that may ask one more thing, yes or no: it is told where it has such an input.
+pub fn run_told<'s>(
+    session: &'s mut Session,
+    image: &ArrayView4<'_, f32>,
+    question: &str,
+    answer: bool,
+) -> Result<Outputs<'s>, PoseError> {
+    if !session.inputs().iter().any(|i| i.name() == question) {
+        return run(session, image);
+    }
+    let network = |e: ort::Error| PoseError::Network(e.to_string());
+    let tensor = TensorRef::from_array_view(*image).map_err(network)?;
+    let told = ort::value::Tensor::from_array(([1], vec![answer])).map_err(network)?;
+    session
+        .run(ort::inputs!["image" => tensor, question => told])
+        .map(Outputs)
+        .map_err(network)
+}
+
 /// What a network said.
 pub struct Outputs<'s>(SessionOutputs<'s>);
 
