@@ -9,14 +9,9 @@ from torch import Tensor
 
 from draw import Draw
 from golfer import Pose
+from poses import direction
 
 GIRDLE_LIFT = 0.28    # degrees that a shoulder girdle rises for each degree of the arm above 30 below level (common practice: about a third)
-
-
-def direction(azimuth: Tensor, elevation: Tensor) -> Tensor:
-    """In the thorax: azimuth 0 is straight ahead, + to the body's left; elevation + upwards. Degrees."""
-    a, e = azimuth * (torch.pi / 180), elevation * (torch.pi / 180)
-    return torch.stack((torch.sin(a) * torch.cos(e), -torch.cos(a) * torch.cos(e), torch.sin(e)), -1)
 
 
 def draw_arms(d: Draw) -> tuple[Tensor, Tensor, Tensor]:
