@@ -317,3 +317,146 @@ fn five_thousand_swings_open_in_under_a_second() {
         "read all files in {first:?}"
     );
 }
+
+/// The first picture of the four moments in a page, decoded.
+fn first_still(page: &str) -> image::RgbImage {
+    use base64::Engine;
+    let moments = page.split("class=\"moments\"").nth(1).expect("moments");
+    let data = moments
+        .split("data:image/jpeg;base64,")
+        .nth(1)
+        .expect("a picture");
+    let data = data.split('"').next().expect("an end");
+    let bytes = base64::engine::general_purpose::STANDARD
+        .decode(data)
+        .expect("base64");
+    image::load_from_memory(&bytes)
+        .expect("a picture")
+        .into_rgb8()
+}
+
+/// How much neighbouring pixels differ around a place, on average.
+fn detail(picture: &image::RgbImage, at: [f64; 2], reach: f64) -> f64 {
+    let (mut sum, mut n) = (0.0, 0.0);
+    for (x, y, p) in picture.enumerate_pixels() {
+        let off = (f64::from(x) - at[0]).hypot(f64::from(y) - at[1]);
+        if off < reach && x > 0 && y > 0 {
+            let left = picture.get_pixel(x - 1, y);
+            let up = picture.get_pixel(x, y - 1);
+            for c in 0..3 {
+                let v = f64::from(p.0[c]);
+                sum += (v - f64::from(left.0[c])).abs() + (v - f64::from(up.0[c])).abs();
+                n += 2.0;
+            }
+        }
+    }
+    sum / f64::max(n, 1.0)
+}
+
+#[test]
+fn a_student_takes_a_file_without_a_name_and_with_the_head_hidden() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let results = folder.path().join("results");
+    let (mut swing, curves, overlays) = common::Truth::load("first-lesson").swing("first-lesson");
+    swing.typed_in.notes = Some("between the coach and me".into());
+    swing.warnings.push(quarterturn::warning::Warning::new(
+        "told",
+        "first-lesson_face_on.mp4 by Sam Sample was cut.",
+    ));
+    common::write_parts(&results.join("sam-1"), &swing, &curves, &overlays);
+    let heads: serde_json::Value =
+        serde_json::from_slice(&std::fs::read(results.join("sam-1/heads.json")).expect("kept"))
+            .expect("JSON");
+    let show = Show::start(&results, &[]);
+    let get = |query: &str| {
+        let answer = show.get(&format!("/swing/sam-1/share{query}"));
+        assert_eq!(answer.status, 200, "{query}: {}", answer.body);
+        assert!(
+            answer
+                .header("content-disposition")
+                .is_some_and(|d| d.starts_with("attachment") && !d.contains("sam"))
+        );
+        answer.body
+    };
+    let plain = get("");
+    for secret in ["Sam Sample", "sam-1", "first-lesson", "between the coach"] {
+        assert!(!plain.contains(secret), "{secret}");
+    }
+    assert!(plain.contains("the face-on clip by the player was cut"));
+    assert!(
+        !plain.contains("http://") && !plain.contains("https://") && !plain.contains("src=\"/")
+    );
+    assert!(plain.contains("default-src 'none'") && plain.contains("no clinical measurement"));
+    for caution in quarterturn::report::cautions::CAUTIONS {
+        assert!(plain.contains(caution), "{caution}");
+    }
+    assert!(
+        plain.matches("data:image/jpeg").count() > 20,
+        "pictures to move through"
+    );
+    assert!(plain.len() < 3_000_000, "{}", plain.len());
+    let named = get("?named=yes");
+    assert!(named.contains("Sam Sample") && !named.contains("between the coach"));
+
+    let hidden = get("?head=hidden");
+    assert!(hidden.contains("head is made unrecognisable"));
+    let (shown, covered) = (first_still(&plain), first_still(&hidden));
+    assert_eq!(shown.dimensions(), covered.dimensions());
+    let view = &heads["views"]["face_on"];
+    let address_s = swing.events[&quarterturn::terms::Event::Address]
+        .s
+        .expect("seen");
+    let seen = view["seen"].as_array().expect("a track").iter().map(|s| {
+        let n = |i: usize| s[i].as_f64().expect("a number");
+        [n(0), n(1), n(2)]
+    });
+    let head = seen
+        .min_by(|a, b| {
+            (a[0] - address_s)
+                .abs()
+                .total_cmp(&(b[0] - address_s).abs())
+        })
+        .expect("a head");
+    let scale = f64::from(shown.width()) / view["width"].as_f64().expect("a width");
+    let at = [head[1] * scale, head[2] * scale];
+    let reach = 0.6 * scale * view["radius_px"].as_f64().expect("a radius");
+    let (before, after) = (detail(&shown, at, reach), detail(&covered, at, reach));
+    assert!(after < 0.5 * before, "{after:.2} of {before:.2}");
+
+    // Without a track the head can't be hidden, and that is said rather than left undone.
+    std::fs::remove_file(results.join("sam-1/heads.json")).expect("removed");
+    let refused = show.get("/swing/sam-1/share?head=hidden");
+    assert_eq!(refused.status, 500);
+    assert!(refused.body.contains("Measure the swing again"));
+    assert!(show.get("/swing/sam-1").body.contains("measure it again"));
+}
+
+#[test]
+fn a_page_made_before_names_what_was_typed_since() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let results = folder.path().join("results");
+    common::write_all(&results.join("first-lesson"), "first-lesson");
+    let show = Show::start(&results, &[]);
+    let page =
+        || std::fs::read_to_string(results.join("first-lesson/report.html")).expect("a page");
+    let before = page();
+    assert!(before.contains("Sam Sample"));
+    let own = show.own_origin();
+    let changed = show.post(
+        "/swing/first-lesson/typed",
+        FORM,
+        b"player=Al+%3Cb%3E&label=one",
+        Some(&own),
+    );
+    assert_eq!(changed.status, 303);
+    let after = page();
+    assert!(
+        !after.contains("Sam Sample")
+            && after.contains("Al &lt;b&gt;")
+            && after.contains("<b>one</b>")
+    );
+    assert!(
+        after.len().abs_diff(before.len()) < 200,
+        "nothing else changes"
+    );
+}

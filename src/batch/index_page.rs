@@ -9,6 +9,7 @@ use super::planned::SwingKind;
 use super::table::{COLUMNS, Row};
 use crate::measure::{Nothing, Refusal};
 use crate::report::page::{Home, document_with, segment};
+use crate::report::untold::CANT_TELL;
 use crate::report::words;
 use crate::result::Estimate;
 
@@ -37,7 +38,7 @@ pub(super) fn page(rows: &[Row]) -> String {
             (players(rows))
         }
     };
-    document_with(Home::File, "Swings", &body, Some(SCRIPT), STYLE)
+    document_with(Home::Folder, "Swings", &body, Some(SCRIPT), STYLE)
 }
 
 /// The rows without a result of one kind.
@@ -71,18 +72,17 @@ fn without(rows: &[Row], kind: Nothing) -> Markup {
 
 fn table(rows: &[Row]) -> Markup {
     html! {
-        div.wide {
+        div.wide tabindex="0" role="region" aria-label="All swings" {
             table id="swings" {
                 thead { tr {
-                    th scope="col" { button type="button" { "swing" } }
-                    th scope="col" { button type="button" { "player" } }
-                    th scope="col" { button type="button" { "date (UTC)" } }
-                    th scope="col" { button type="button" { "ball" } }
-                    th scope="col" { button type="button" { "views" } }
-                    @for (event, measure) in COLUMNS {
-                        th scope="col" data-number="" { button type="button" { (measure.short()) " " (event.at_words()) } }
+                    td.shot { span.unseen { "picture" } }
+                    @for (name, kind) in [("swing", "name"), ("player", "who"), ("tried", "label"), ("date (UTC)", "date"), ("ball", "ball"), ("views", "views")] {
+                        th scope="col" class=(kind) data-column { button type="button" { (name) } }
                     }
-                    th scope="col" { button type="button" { "notes" } }
+                    @for (event, measure) in COLUMNS {
+                        th.turn scope="col" data-column data-number="" { button type="button" { (measure.short()) " " (event.at_words()) } }
+                    }
+                    th.notes scope="col" data-column data-number="" { button type="button" { "notes" } }
                 } }
                 tbody { @for row in rows.iter().filter(|r| r.nothing.is_none()) { (line(row)) } }
             }
@@ -90,21 +90,31 @@ fn table(rows: &[Row]) -> Markup {
     }
 }
 
+/// One line: what does not fit into it stands on the swing's own page.
 fn line(row: &Row) -> Markup {
+    let kind = row.kind.map_or("", SwingKind::words);
     html! {
         tr {
-            th scope="row" data-key=(row.name) {
+            td.shot {
+                @if let Some(still) = &row.still {
+                    img src=(beside(&row.name, still)) alt="" loading="lazy" width="36" height="48";
+                }
+            }
+            th.name scope="row" data-key=(row.name) {
                 a href=(link(&row.name)) { (row.name) }
             }
-            td { (row.player.as_deref().unwrap_or("")) }
-            td.number { (row.date) }
-            td { (row.kind.map_or("", SwingKind::words)) }
-            td { (row.views) }
-            @for e in &row.turns { (cell(e)) }
-            td {
+            td.who { (row.player.as_deref().unwrap_or("")) }
+            td.label { (row.label) }
+            td.date.number { (row.date) }
+            td.ball title=(kind) { (kind.split(" (").next().unwrap_or("")) }
+            td.views { (row.views) }
+            @for ((event, measure), e) in COLUMNS.iter().zip(&row.turns) {
+                (cell(e, &format!("{} {}", measure.short(), event.at_words())))
+            }
+            td.notes data-key=(row.warnings.len()) {
                 @if !row.warnings.is_empty() {
                     details {
-                        summary { (row.warnings.len()) }
+                        summary { (row.warnings.len()) span.unseen { " notes on " (row.name) } }
                         ul { @for w in &row.warnings { li { (w) } } }
                     }
                 }
@@ -113,16 +123,27 @@ fn line(row: &Row) -> Markup {
     }
 }
 
-fn cell(e: &Estimate) -> Markup {
+fn cell(e: &Estimate, name: &str) -> Markup {
     html! {
         @match e.told() {
-            Some((deg, low, high)) => td.number data-key=(format!("{deg:.2}")) {
-                strong { (format!("{deg:.0}°")) } " "
-                span.soft { (format!("{low:.0} to {high:.0}")) }
+            Some((deg, low, high)) => td.turn data-name=(name) data-key=(format!("{deg:.2}")) {
+                strong { (whole(deg)) "°" } " "
+                span.soft { (whole(low)) " to " (whole(high)) }
             },
-            None => td.soft { (words::estimate_or_why(e)) },
+            None => td.turn.soft data-name=(name) title=(words::estimate_or_why(e)) { (CANT_TELL) },
         }
     }
+}
+
+/// A whole number with a minus sign that is one.
+fn whole(deg: f64) -> String {
+    words::decimal(deg, 0)
+}
+
+/// A picture of a swing's folder; every byte that a link can't hold is written in hexadecimal.
+fn beside(name: &str, still: &str) -> String {
+    let path: Vec<String> = still.split('/').map(segment).collect();
+    format!("./{}/{}", segment(name), path.join("/"))
 }
 
 /// The page of a swing; every byte that a link can't hold is written in hexadecimal.
@@ -207,6 +228,8 @@ mod tests {
         Row {
             name: name.into(),
             player: Some(player.into()),
+            label: "hips <held>".into(),
+            still: Some("stills/face_on_top.jpg".into()),
             date: "2026-05-14 09:03".into(),
             created_unix_s: Some(0.0),
             kind: Some(SwingKind::Ball),
@@ -224,6 +247,9 @@ mod tests {
         assert!(html.contains("./%3Cscript%3E%22%C3%A9%20%231/report.html"));
         assert!(html.contains("&lt;b&gt;one view&lt;/b&gt;"));
         assert!(html.contains("<strong>42°</strong>"));
+        assert!(html.contains("src=\"./%3Cscript%3E%22%C3%A9%20%231/stills/face_on_top%2Ejpg\""));
+        assert!(html.contains("hips &lt;held&gt;"));
+        assert!(html.contains("img-src 'self' file: data:"));
     }
 
     #[test]

@@ -36,7 +36,7 @@ mod watch;
 pub use answering::{Answered, answer_task};
 pub use corrections::CORRECTIONS_FILE;
 pub use error::BatchError;
-pub use facts::inspect;
+pub use facts::{Inspected, inspect};
 pub use plan::Said;
 pub use run::{Outcome, RunOptions, plan_folder, run_folder};
 pub use stops::Stops;

@@ -9,11 +9,11 @@ use jiff::Timestamp;
 use super::error::BatchError;
 use super::index_page;
 use super::journal::{Entry, State};
-use super::planned::{Plan, PlannedSwing, SwingKind};
+use super::planned::{Plan, PlannedSwing, SwingKind, slashed};
 use super::table::{COLUMNS, Row};
 use crate::measure::Refusal;
 use crate::report::first::at;
-use crate::report::untold;
+use crate::report::{still_of, untold};
 use crate::result::{Estimate, SwingResult, Why, read_swing};
 
 /// What stands under `outcome` where there is a result.
@@ -68,7 +68,9 @@ fn rows(out: &Path, plan: &Plan, journal: &BTreeMap<String, Entry>) -> Vec<Row> 
             match e.state {
                 State::Done => {
                     let result = read_swing(&out.join(&e.name).join("swing.json")).ok()?;
-                    Some(row(&e.name, swing, Some(&result), None))
+                    let mut row = row(&e.name, swing, Some(&result), None);
+                    row.still = still_of(&out.join(&e.name)).map(|p| slashed(&p));
+                    Some(row)
                 }
                 State::Nothing(nothing) => {
                     let text = e.reason.clone().unwrap_or_default();
@@ -108,6 +110,10 @@ fn row(
         player: result
             .and_then(|r| r.typed_in.player.clone())
             .or_else(|| swing.and_then(|s| s.told.player.clone())),
+        label: result
+            .and_then(|r| r.typed_in.label.clone())
+            .unwrap_or_default(),
+        still: None,
         date: created_unix_s.map_or_else(String::new, date),
         created_unix_s,
         kind: swing.map(|s| s.kind),

@@ -19,6 +19,10 @@ pub(super) const COLUMNS: [(Event, Measure); 5] = [
 pub(super) struct Row {
     pub name: String,
     pub player: Option<String>,
+    /// What was tried, as typed in; may be empty.
+    pub label: String,
+    /// The picture that shows it, below the result's folder: `stills/face_on_top.jpg`.
+    pub still: Option<String>,
     /// `2026-05-14 09:03`, UTC; empty where no clip tells.
     pub date: String,
     pub created_unix_s: Option<f64>,

@@ -428,6 +428,10 @@ pub struct WebConfig {
     pub head_s: f64,
     /// Connections that the local page serves at once.
     pub connections: usize,
+    /// Clips of two phones that come in within this may show one swing, seconds.
+    pub pair_within_s: f64,
+    /// What a player agreed to is not asked again for this long, seconds.
+    pub agreed_for_s: f64,
 }
 
 /// `[batch]`: how swings are found in long clips, which clips of a folder belong together, and what workers may take.

@@ -3,6 +3,7 @@
 
 use image::RgbImage;
 use image::imageops::{self, FilterType};
+use serde::{Deserialize, Serialize};
 
 use crate::body::OverlayFrame;
 use crate::config::ReportConfig;
@@ -18,6 +19,7 @@ struct Disc {
 }
 
 /// Where the head was whenever it was seen.
+#[derive(Clone, Debug)]
 pub struct Faces {
     /// In the order of time.
     seen: Vec<Seen>,
@@ -73,7 +75,64 @@ impl Faces {
     }
 }
 
+/// What [`Faces`] hold, to be kept in a file.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct HeadTrack {
+    /// Size of the picture that the places are counted in, pixels.
+    pub width: u32,
+    /// The same down.
+    pub height: u32,
+    /// What is hidden around the head's middle, pixels; none where the size of the head is not known.
+    pub radius_px: Option<f64>,
+    /// How far a head may move meanwhile, pixels a second.
+    pub drift_px_per_s: Option<f64>,
+    /// Seconds on the result's clock, across, down and doubt, pixels, growing in time.
+    pub seen: Vec<[f64; 4]>,
+}
+
+impl HeadTrack {
+    /// From what was drawn of one view whose picture has this size.
+    pub fn new(faces: &Faces, (width, height): (u32, u32)) -> Self {
+        let finite = |v: f64| Some(v).filter(|v| v.is_finite());
+        let short = |v: f64| (v * 1000.0).round() / 1000.0;
+        Self {
+            width,
+            height,
+            radius_px: finite(faces.radius_px).map(short),
+            drift_px_per_s: finite(faces.drift_px_per_s).map(short),
+            seen: faces
+                .seen
+                .iter()
+                .map(|s| [s.time_s, s.centre[0], s.centre[1], s.doubt_px].map(short))
+                .collect(),
+        }
+    }
+
+    /// For pictures of another size but the same shape; `cells` mean colours across what is hidden.
+    pub fn for_size(&self, (width, height): (u32, u32), cells: f64) -> Faces {
+        let across = f64::from(width) / f64::from(self.width.max(1));
+        let down = f64::from(height) / f64::from(self.height.max(1));
+        let scale = across.max(down);
+        let unknown = |v: Option<f64>| v.map_or(f64::INFINITY, |v| v * scale);
+        Faces {
+            seen: self
+                .seen
+                .iter()
+                .map(|[time_s, x, y, doubt]| Seen {
+                    time_s: *time_s,
+                    centre: [x * across, y * down],
+                    doubt_px: doubt * scale,
+                })
+                .collect(),
+            radius_px: unknown(self.radius_px),
+            drift_px_per_s: unknown(self.drift_px_per_s),
+            cells,
+        }
+    }
+}
+
 /// The head in one frame.
+#[derive(Clone, Debug)]
 struct Seen {
     /// Seconds on the result's clock.
     time_s: f64,
@@ -221,6 +280,26 @@ mod tests {
         faces.hide(&mut picture, 0.1);
         let radius = 100.0 * (config.face_blur_radius + 0.1 * config.face_blur_drift);
         assert!((reach(&picture, [100.0, 70.0]) - radius).abs() < 2.0);
+    }
+
+    #[test]
+    fn a_kept_track_hides_the_same_in_a_smaller_picture() {
+        let config = config();
+        let faces = Faces::new(&[frame(0.0, Some([100.0, 70.0]))], &config);
+        let track = HeadTrack::new(&faces, (400, 600));
+        let text = serde_json::to_string(&track).expect("JSON");
+        let track: HeadTrack = serde_json::from_str(&text).expect("reads");
+        let mut picture = checks();
+        let small = track.for_size((200, 300), config.face_blur_cells);
+        small.hide(&mut picture, 0.0);
+        let radius = 50.0 * config.face_blur_radius;
+        assert!((reach(&picture, [50.0, 35.0]) - radius).abs() < 2.0);
+        let nobody = HeadTrack::new(&Faces::new(&[], &config), (400, 600));
+        let mut picture = checks();
+        nobody.for_size((200, 300), 5.0).hide(&mut picture, 0.0);
+        let plain = checks();
+        let same = picture.pixels().zip(plain.pixels()).filter(|(a, b)| a == b);
+        assert_eq!(same.count(), 0, "no size known: all is hidden");
     }
 
     #[test]

@@ -11,14 +11,18 @@ pub mod compare;
 mod encode;
 mod faces;
 mod film;
+mod film_frames;
 mod film_list;
 pub mod first;
+mod heads;
 mod jpeg;
 pub mod page;
 mod picture;
 pub mod plot;
 pub mod references;
 mod scale;
+pub mod share;
+mod still;
 pub mod untold;
 pub mod words;
 
@@ -30,6 +34,7 @@ use film::{Scene, ViewPictures, Wanted, scrub_moments};
 pub use picture::DrawError;
 use rayon::prelude::*;
 pub use references::{References, ReferencesError};
+pub use still::still_of;
 
 use crate::body::Overlay;
 use crate::clip::{ChosenFrames, ClipError, Frame, FrameReader, FrameTimes};
@@ -60,6 +65,9 @@ pub enum ReportError {
     /// A comparison can't be written as JSON.
     #[error("the comparison could not be written as JSON: {0}. Measure both swings again.")]
     Json(serde_json::Error),
+    /// The head is to be hidden and its place was not kept.
+    #[error("{}: where the head is was not kept for this swing, so it can't be hidden. Measure the swing again.", .0.display())]
+    NoHeads(PathBuf),
     /// A file can't be written.
     #[error("{0}. Check that the folder can be written and has room.")]
     Io(#[from] FileError),
@@ -150,6 +158,7 @@ pub fn draw_pictures(drawing: &Drawing<'_>) -> Result<Pictures, ReportError> {
         .par_iter()
         .map(draw)
         .collect::<Result<_, _>>()?;
+    heads::write(folder, drawing.overlays, drawing.swing, settings.report)?;
     Ok(Pictures {
         views,
         scrub_s: stage.scrub_s,

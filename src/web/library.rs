@@ -3,7 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use crate::file_error::At;
-use crate::result::{NOTES_MAX, ResultError, SwingResult, TypedIn, read_swing, rewrite_typed_in};
+use crate::report::page::with_facts;
+use crate::result::{
+    NOTES_MAX, ResultError, SwingResult, TypedIn, read_swing, rewrite_typed_in, write_by_rename,
+};
 
 /// The coach's notes beside a result, as versions before 0.2 kept them.
 const OLD_NOTES: &str = "notes.txt";
@@ -81,10 +84,18 @@ pub fn notes_of(folder: &Path, typed: &TypedIn) -> Option<String> {
 /// # Errors
 /// Where the result can't be read or written; then it is as it was.
 pub fn change(folder: &Path, change: impl FnOnce(&mut TypedIn)) -> Result<(), ResultError> {
-    rewrite_typed_in(folder, |typed| {
+    let now = rewrite_typed_in(folder, |typed| {
         typed.notes = notes_of(folder, typed);
         change(typed);
     })?;
+    // The page of the swing names what was typed in; where it can't be changed the result counts.
+    let page = folder.join("report.html");
+    if let Ok(text) = std::fs::read_to_string(&page)
+        && let Some(text) = with_facts(&text, &now)
+        && let Err(e) = write_by_rename(&page, text.as_bytes())
+    {
+        tracing::warn!("{}: {e}", page.display());
+    }
     let old = folder.join(OLD_NOTES);
     match std::fs::remove_file(&old) {
         Err(e) if e.kind() != std::io::ErrorKind::NotFound => Ok(Err(e).at(&old)?),

@@ -7,6 +7,7 @@
     deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
 )]
 
+mod agreed;
 mod client;
 mod filter;
 mod guard;
@@ -15,6 +16,7 @@ mod jobs;
 mod library;
 mod measuring;
 mod pages;
+mod pairing;
 mod pick;
 mod remove;
 mod rename;
@@ -23,7 +25,9 @@ mod serve;
 mod sniff;
 mod state;
 mod thumbs;
+mod ticket;
 mod upload;
+mod work;
 
 pub use serve::{Addresses, serve};
 pub use state::Options;

@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::index::Entry;
-use super::jobs::Ticket;
 use super::library;
+use super::ticket::Ticket;
 
 /// Everything that is kept of one player.
 pub struct Belongings {

@@ -4,8 +4,8 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::index::Entry;
-use super::jobs::Ticket;
 use super::library::{change, folders};
+use super::ticket::Ticket;
 
 /// Gives all of `from` to `to`, which may be a player already. Gives the number of swings.
 ///

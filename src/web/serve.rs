@@ -13,6 +13,7 @@ use hyper_util::service::TowerToHyperService;
 use tokio::net::TcpListener;
 use tokio::sync::Semaphore;
 
+use super::agreed::Agreed;
 use super::guard::{ENTRY, guard};
 use super::index::Index;
 use super::jobs::Jobs;
@@ -93,6 +94,7 @@ pub async fn serve(
         phone_url: addresses.phone.clone(),
         index: Index::new(options.results.clone()),
         thumbs: Thumbs::default(),
+        agreed: Agreed::new(seconds(options.pipeline.web.agreed_for_s)),
         options,
         token,
         hosts,
@@ -163,6 +165,7 @@ fn routes(app: Shared) -> Router {
         .route("/swing/{id}", get(pages::swing))
         .route("/swing/{id}/typed", post(pages::save_typed))
         .route("/swing/{id}/thumb", get(pick::thumb))
+        .route("/swing/{id}/share", get(pages::share_file))
         .route(
             "/swing/{id}/delete",
             get(pages::ask_delete_swing).post(pages::delete_swing),

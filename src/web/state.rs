@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use super::agreed::Agreed;
 use super::index::{Entry, Index};
 use super::jobs::Jobs;
 use super::render_thread::RenderThread;
@@ -39,6 +40,8 @@ pub struct App {
     pub index: Index,
     /// Small pictures of them.
     pub thumbs: Thumbs,
+    /// Who agreed to being filmed.
+    pub agreed: Agreed,
 }
 
 impl App {

@@ -8,7 +8,7 @@ use std::time::SystemTime;
 use image::codecs::jpeg::JpegEncoder;
 use image::{ImageReader, Limits};
 
-use crate::terms::{Event, Role};
+use crate::report::still_of;
 
 /// Longest side, pixels: twice what a list shows, for screens of phones.
 const SIDE: u32 = 240;
@@ -27,7 +27,7 @@ pub struct Thumbs(Mutex<HashMap<PathBuf, Kept>>);
 impl Thumbs {
     /// The small picture of a swing's folder as JPEG; `None` where it holds no still.
     pub fn of(&self, folder: &Path) -> Option<Arc<Vec<u8>>> {
-        let still = still_of(folder)?;
+        let still = folder.join(still_of(folder)?);
         let modified = std::fs::metadata(&still).ok()?.modified().ok()?;
         if let Some((when, small)) = self.kept().get(&still)
             && *when == modified
@@ -46,18 +46,6 @@ impl Thumbs {
     fn kept(&self) -> std::sync::MutexGuard<'_, HashMap<PathBuf, Kept>> {
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
-}
-
-/// The still that shows a swing in a list: the top, face-on before down-the-line, else the next
-/// moment that there is a picture of.
-pub fn still_of(folder: &Path) -> Option<PathBuf> {
-    let moments = [Event::Top, Event::Impact, Event::Address, Event::Finish];
-    let names = moments
-        .into_iter()
-        .flat_map(|e| Role::ALL.map(|r| format!("{}_{}.jpg", r.key(), e.key())));
-    names
-        .map(|n| folder.join("stills").join(n))
-        .find(|p| p.is_file())
 }
 
 fn shrunk(still: &Path) -> Option<Vec<u8>> {
@@ -91,7 +79,7 @@ mod tests {
             image::RgbImage::from_pixel(600, 900, image::Rgb([9, 90, 190]))
                 .save(stills.join(name))
                 .expect("written");
-            assert_eq!(still_of(place.path()), Some(stills.join(name)));
+            assert_eq!(still_of(place.path()), Some(Path::new("stills").join(name)));
         }
         let thumbs = Thumbs::default();
         let small = thumbs.of(place.path()).expect("a picture");

@@ -1,7 +1,7 @@
 //! A phone's upload: clips streamed to disk under names of our own, checked while they come.
 
 use std::path::{Path, PathBuf};
-use std::time::Duration;
+use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use axum::extract::multipart::{Field, MultipartError};
 use axum::extract::{Multipart, State};
@@ -10,15 +10,18 @@ use axum::response::{IntoResponse, Redirect, Response};
 use tokio::io::AsyncWriteExt;
 use tokio::time::{Instant, timeout, timeout_at};
 
-use super::jobs::Ticket;
 use super::sniff::{LOOK, is_video};
 use super::state::{Shared, random_hex, seconds};
+use super::ticket::Ticket;
 use super::{client, measuring, pages};
 use crate::config::WebConfig;
+use crate::result::Lesson;
 use crate::terms::Role;
 
 /// Longest typed text, letters.
 pub const TEXT_MAX: usize = 80;
+/// Longest notes that come with a clip, letters; more can be written in the page later.
+pub const UPLOAD_NOTES_MAX: usize = 1000;
 
 /// How the folder of an upload that is still coming begins.
 pub const PART: &str = ".part-";
@@ -53,16 +56,11 @@ async fn take(
     let config = &app.options.pipeline.web;
     let mut ticket = Ticket {
         id: random_hex(),
-        name: String::new(),
-        player: String::new(),
-        club: String::new(),
-        ball_speed: String::new(),
-        carry: String::new(),
-        clips: Vec::new(),
-        nothing: None,
-        failed: None,
+        ..Ticket::default()
     };
     let mut consent = 0;
+    let mut agreed_for = None;
+    let mut view = None;
     let mut room = config.upload_max_bytes;
     loop {
         let stall = seconds(config.upload_stall_s);
@@ -73,57 +71,63 @@ async fn take(
             .map_err(|e| broken(&e))?;
         let Some(field) = field else { break };
         let name = field.name().unwrap_or_default().to_owned();
+        let role = match name.as_str() {
+            "clip" => Some(view),
+            other => Role::from_key(other).map(Some),
+        };
+        if let Some(role) = role {
+            let to = Sending {
+                folder: part.path(),
+                config,
+                deadline,
+            };
+            clip(&mut ticket, role, field, &mut room, &to).await?;
+            continue;
+        }
+        let most = if name == "notes" {
+            UPLOAD_NOTES_MAX
+        } else {
+            TEXT_MAX
+        };
+        let text = text(field, most, stall, deadline).await?;
         match name.as_str() {
-            "face_on" => {
-                clip(
-                    &mut ticket,
-                    Role::FaceOn,
-                    field,
-                    part.path(),
-                    &mut room,
-                    config,
-                    deadline,
-                )
-                .await?
-            }
-            "down_the_line" => {
-                clip(
-                    &mut ticket,
-                    Role::DownTheLine,
-                    field,
-                    part.path(),
-                    &mut room,
-                    config,
-                    deadline,
-                )
-                .await?;
-            }
-            _ => {
-                let text = text(field, stall, deadline).await?;
-                match name.as_str() {
-                    "player" => ticket.player = text,
-                    "club" => ticket.club = text,
-                    "ball_speed" => ticket.ball_speed = text,
-                    "carry" => ticket.carry = text,
-                    "consent" if text == "yes" => consent += 1,
-                    _ => {}
-                }
-            }
+            "player" => ticket.player = text,
+            "lesson" => ticket.lesson = text,
+            // A text of one's own goes before the one that was tapped.
+            "label" if ticket.label.is_empty() => ticket.label = text,
+            "own_label" if !text.is_empty() => ticket.label = text,
+            "club" => ticket.club = text,
+            "ball_speed" => ticket.ball_speed = text,
+            "carry" => ticket.carry = text,
+            "notes" => ticket.notes = text,
+            "view" => view = Role::from_key(&text),
+            "agreed_for" => agreed_for = Some(text),
+            "consent" if text == "yes" => consent += 1,
+            _ => {}
         }
     }
     if ticket.clips.is_empty() {
-        return Err((
-            StatusCode::UNPROCESSABLE_ENTITY,
-            "No clip was chosen. Choose a face-on clip, a down-the-line clip, or both.".into(),
+        return Err(unprocessable(
+            "No clip was chosen. Record or choose one, from the front or from behind the hands.",
         ));
     }
-    if consent < crate::report::cautions::CONSENT.len() {
-        return Err((
-            StatusCode::UNPROCESSABLE_ENTITY,
-            "The upload was not kept: each statement on consent must be ticked.".into(),
+    if !ticket.lesson.is_empty() && ticket.lesson.parse::<Lesson>().is_err() {
+        return Err(unprocessable(
+            "The day of the lesson is none of the calendar. Write it like 2026-05-14.",
         ));
     }
-    ticket.name = client::swing_name(&ticket.player, std::time::SystemTime::now(), &ticket.id);
+    let again = agreed_for.is_some_and(|who| who == ticket.player && app.agreed.holds(&who));
+    if !again && consent < crate::report::cautions::CONSENT.len() {
+        return Err(unprocessable(
+            "The upload was not kept: each statement on consent must be ticked.",
+        ));
+    }
+    if !again {
+        app.agreed.keep(&ticket.player);
+    }
+    let since = SystemTime::now().duration_since(UNIX_EPOCH);
+    ticket.arrived_unix_s = since.map_or(0.0, |d| d.as_secs_f64());
+    ticket.name = client::swing_name(&ticket.player, SystemTime::now(), &ticket.id);
     ticket.write(part.path()).map_err(|e| disk(uploads, &e))?;
     let folder = uploads.join(&ticket.id);
     std::fs::rename(part.path(), &folder).map_err(|e| disk(uploads, &e))?;
@@ -132,18 +136,25 @@ async fn take(
     Ok((ticket, folder))
 }
 
+/// Where a clip goes, and within what time.
+struct Sending<'a> {
+    folder: &'a Path,
+    config: &'a WebConfig,
+    deadline: Instant,
+}
+
 /// Streams one clip to disk. An empty field is a view that was not chosen.
 async fn clip(
     ticket: &mut Ticket,
-    role: Role,
+    role: Option<Role>,
     mut field: Field<'_>,
-    folder: &Path,
     room: &mut u64,
-    config: &WebConfig,
-    deadline: Instant,
+    sending: &Sending<'_>,
 ) -> Result<(), Refusal> {
-    let file = format!("{}.mp4", role.key());
-    let path = folder.join(&file);
+    let (config, deadline) = (sending.config, sending.deadline);
+    let file = role.map_or_else(|| "clip.mp4".to_owned(), |r| format!("{}.mp4", r.key()));
+    let path = sending.folder.join(&file);
+    let named = role.map_or("clip", Role::words);
     let mut to: Option<tokio::fs::File> = None;
     let mut head = Vec::with_capacity(LOOK);
     loop {
@@ -171,8 +182,15 @@ async fn clip(
         if head.len() < LOOK {
             head.extend(chunk.iter().take(LOOK - head.len()));
             if head.len() == LOOK && !is_video(&head) {
-                return Err(no_video(role));
+                return Err(no_video(named));
             }
+        }
+        // A second file of one view would take the first one's place.
+        if to.is_none() && role.is_some_and(|r| ticket.clips.iter().any(|(have, _)| *have == r)) {
+            return Err((
+                StatusCode::BAD_REQUEST,
+                format!("Two {named} clips were sent. Send one of each view."),
+            ));
         }
         let out = match &mut to {
             Some(out) => out,
@@ -186,22 +204,26 @@ async fn clip(
     }
     let Some(mut out) = to else { return Ok(()) };
     if !is_video(&head) {
-        return Err(no_video(role));
+        return Err(no_video(named));
     }
+    let Some(role) = role else {
+        return Err(unprocessable(
+            "It was not said where the phone stood. Tap face-on or down-the-line and send the clip again.",
+        ));
+    };
     out.flush().await.map_err(|e| disk(&path, &e))?;
     out.sync_all().await.map_err(|e| disk(&path, &e))?;
-    if ticket.clips.iter().any(|(r, _)| *r == role) {
-        return Err((
-            StatusCode::BAD_REQUEST,
-            format!("Two {role} clips were sent. Send one of each view."),
-        ));
-    }
     ticket.clips.push((role, file));
     Ok(())
 }
 
 /// A typed text: one line, no control letters, not long.
-async fn text(mut field: Field<'_>, stall: Duration, deadline: Instant) -> Result<String, Refusal> {
+async fn text(
+    mut field: Field<'_>,
+    most: usize,
+    stall: Duration,
+    deadline: Instant,
+) -> Result<String, Refusal> {
     let mut bytes = Vec::new();
     loop {
         let chunk = timeout(stall, timeout_at(deadline, field.chunk()))
@@ -211,14 +233,14 @@ async fn text(mut field: Field<'_>, stall: Duration, deadline: Instant) -> Resul
             .map_err(|e| broken(&e))?;
         let Some(chunk) = chunk else { break };
         bytes.extend_from_slice(&chunk);
-        if bytes.len() > 4 * TEXT_MAX {
+        if bytes.len() > 4 * most {
             return Err((
                 StatusCode::PAYLOAD_TOO_LARGE,
-                format!("A text is longer than {TEXT_MAX} letters. Shorten it."),
+                format!("A text is longer than {most} letters. Shorten it."),
             ));
         }
     }
-    Ok(client::one_line(&String::from_utf8_lossy(&bytes), TEXT_MAX))
+    Ok(client::one_line(&String::from_utf8_lossy(&bytes), most))
 }
 
 fn slow() -> Refusal {
@@ -240,11 +262,15 @@ fn broken(e: &MultipartError) -> Refusal {
     )
 }
 
-fn no_video(role: Role) -> Refusal {
+fn unprocessable(text: &str) -> Refusal {
+    (StatusCode::UNPROCESSABLE_ENTITY, text.to_owned())
+}
+
+fn no_video(named: &str) -> Refusal {
     (
         StatusCode::UNSUPPORTED_MEDIA_TYPE,
         format!(
-            "The {role} file is not an MP4 or MOV video. Choose the clip from the phone's camera."
+            "The {named} file is not an MP4 or MOV video. Choose the clip from the phone's camera."
         ),
     )
 }

@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { readFileSync, statSync } from "node:fs";
 import path from "node:path";
 import { pathToFileURL } from "node:url";
-import { accessible, clean, narrow, pdfPages, picture, watch } from "./browser.mjs";
+import { accessible, clean, narrow, pdfPages, phone, picture, watch } from "./browser.mjs";
 
 function file(folder, name) {
   const full = path.join(folder, name);
@@ -82,7 +82,7 @@ export async function testReport(browser, folder, pictures) {
   await page.mouse.click(box.x + box.width * 0.3, box.y + box.height / 2);
   assert.notEqual((await state()).cursor, finish.cursor);
 
-  told.push(`axe: ${await accessible(page, "report")} checks passed, none serious`);
+  told.push(`axe: ${await accessible(page, "report")} checks passed, none violated`);
   await page.click("button:has-text('Top')");
   await page.evaluate(() => scrollTo(0, 0));
   await picture(page, pictures, "report-desktop");
@@ -122,21 +122,7 @@ export async function testUntold(browser, folder, pictures) {
   await phone(page, pictures, "untold");
   clean(seen);
   await context.close();
-  return [`${big.length} large figures are "can't tell"`, `axe: ${checked} checks passed, none serious`];
-}
-
-// Screenshots of a small phone, light and dark.
-async function phone(page, pictures, name) {
-  if (!pictures) return;
-  const before = page.viewportSize();
-  await page.setViewportSize({ width: 360, height: 740 });
-  for (const colorScheme of ["light", "dark"]) {
-    await page.emulateMedia({ colorScheme });
-    await page.evaluate(() => scrollTo(0, 0));
-    await picture(page, pictures, `${name}-phone-${colorScheme}`);
-  }
-  await page.emulateMedia({ colorScheme: "light" });
-  await page.setViewportSize(before);
+  return [`${big.length} large figures are "can't tell"`, `axe: ${checked} checks passed, none violated`];
 }
 
 // The page is whole without its script.
@@ -183,7 +169,7 @@ export async function testComparison(browser, folder, pictures) {
   top.images.forEach((src, i) => assert.notEqual(src, impact.images[i]));
   assert.equal(new Set(impact.cursors).size, 1, "all charts move together");
   assert.notEqual(impact.hips, top.hips);
-  told.push(`axe: ${await accessible(page, "comparison")} checks passed, none serious`);
+  told.push(`axe: ${await accessible(page, "comparison")} checks passed, none violated`);
   await page.click("button:has-text('Top')");
   await page.evaluate(() => scrollTo(0, 0));
   await picture(page, pictures, "comparison-desktop");
@@ -194,4 +180,58 @@ export async function testComparison(browser, folder, pictures) {
   clean(seen);
   await context.close();
   return told;
+}
+
+// The page of a whole folder: a picture and one line a swing, sorted by a tap.
+export async function testFolder(browser, folder, pictures) {
+  const index = file(folder, "index.html");
+  const beside = pathToFileURL(folder).href;
+  const { context, page, seen } = await watch(browser, (u) => u === index.url || (u.startsWith(`${beside}/`) && u.endsWith(".jpg")),
+    { viewport: { width: 1280, height: 800 } });
+  await page.goto(index.url);
+  const rows = page.locator("#swings tbody tr");
+  const swings = await rows.count();
+  assert.ok(swings >= 1);
+  await page.waitForFunction(() => [...document.querySelectorAll("#swings img")].every((i) => i.naturalWidth > 100));
+  for (let i = 0; i < swings; i += 1) {
+    const box = await rows.nth(i).boundingBox();
+    assert.ok(box.height < 64, `a row is ${box.height} px high: more than one line`);
+  }
+  assert.equal(await page.locator("#swings img").count(), swings, "a picture a swing");
+  await page.click("#swings thead th.turn button >> nth=0");
+  assert.equal(await page.locator("#swings th[aria-sort=ascending]").count(), 1);
+  const checked = await accessible(page, "folder");
+  await picture(page, pictures, "folder-desktop");
+  await narrow(page, "folder");
+  await phone(page, pictures, "folder");
+  await page.click("#swings tbody th a >> nth=0");
+  assert.match(page.url(), /report\.html$/);
+  clean({ errors: seen.errors, strange: seen.strange.filter((u) => !u.endsWith("/report.html")) });
+  await context.close();
+  return [`${swings} swing(s) of a folder, one line each`, `axe: ${checked} checks passed, none violated`];
+}
+
+// The file that a student keeps: nothing is asked of anybody, and no name stands in it.
+export async function testShared(browser, full, name, pictures) {
+  const url = pathToFileURL(full).href;
+  const text = readFileSync(full, "utf8");
+  assert.ok(!text.includes(name), "no name");
+  assert.ok(statSync(full).size < 3_000_000);
+  const { context, page, seen } = await watch(browser, (u) => u === url, { viewport: { width: 1100, height: 900 } });
+  await page.goto(url);
+  assert.ok(await page.locator(".cards .big").first().isVisible());
+  assert.ok(await page.locator(".moments img").first().isVisible());
+  const time = await page.textContent("[data-now=time]");
+  await page.focus("#scrub");
+  await page.keyboard.press("ArrowRight");
+  assert.notEqual(await page.textContent("[data-now=time]"), time);
+  const checked = await accessible(page, "shared file");
+  await picture(page, pictures, "shared-desktop");
+  await page.evaluate(() => document.querySelector("section.stills").scrollIntoView());
+  await picture(page, pictures, "shared-stills");
+  await narrow(page, "shared file");
+  await phone(page, pictures, "shared");
+  clean(seen);
+  await context.close();
+  return checked;
 }

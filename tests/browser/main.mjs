@@ -1,10 +1,11 @@
 // Measures two sample swings and drives every page in a real browser.
 import { spawnSync } from "node:child_process";
-import { writeFileSync } from "node:fs";
+import { copyFileSync, mkdirSync, writeFileSync } from "node:fs";
 import path from "node:path";
 import { open } from "./browser.mjs";
-import { testComparison, testReport, testUntold } from "./files.mjs";
-import { testServer } from "./server.mjs";
+import { testComparison, testFolder, testReport, testUntold } from "./files.mjs";
+import { testLibrary } from "./library.mjs";
+import { testRange } from "./range.mjs";
 
 const [program, clips, work, pictures] = process.argv.slice(2);
 
@@ -26,6 +27,11 @@ run("measure", "--quiet", "--face-on", path.join(clips, "sixth-lesson_face_on.mp
   "--name", "unsure", "--pipeline", strict, "--out", path.join(work, "strict"));
 run("compare", "--quiet", path.join(results, "first-lesson"), path.join(results, "sixth-lesson"),
   "--out", path.join(work, "compared"));
+mkdirSync(path.join(work, "clips"));
+for (const side of ["face_on", "down_the_line"]) {
+  copyFileSync(path.join(clips, `first-lesson_${side}.mp4`), path.join(work, "clips", `sam_1_${side}.mp4`));
+}
+run("folder", "--quiet", path.join(work, "clips"), "--out", path.join(work, "folder"));
 
 const browser = await open();
 let failed = 0;
@@ -33,7 +39,9 @@ const tests = [
   ["the report", () => testReport(browser, path.join(results, "first-lesson"), pictures)],
   ["a swing that can't be told", () => testUntold(browser, path.join(work, "strict", "unsure"), pictures)],
   ["the comparison", () => testComparison(browser, path.join(work, "compared"), pictures)],
-  ["the local page", () => testServer(browser, program, results, clips, pictures)],
+  ["the folder's page", () => testFolder(browser, path.join(work, "folder"), pictures)],
+  ["two phones on the range", () => testRange(browser, program, results, clips, pictures)],
+  ["the library", () => testLibrary(browser, program, results, work, pictures)],
 ];
 for (const [name, test] of tests) {
   try {

@@ -2,7 +2,8 @@
 // A folder in which nothing was measured has no table.
 const body = document.querySelector("#swings tbody");
 const heads = Array.from(document.querySelectorAll("#swings thead th"));
-heads.forEach((head, column) => {
+heads.forEach((head) => {
+  const column = head.cellIndex;
   head.querySelector("button").addEventListener("click", () => {
     const up = head.getAttribute("aria-sort") !== "ascending";
     const key = (row) => {

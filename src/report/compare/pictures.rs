@@ -10,7 +10,7 @@ use super::Measured;
 use crate::progress::{Cancel, Progress};
 use crate::report::film_list::{self, FilmEntry};
 use crate::report::page::event_times;
-use crate::report::{ReportError, Settings, jpeg};
+use crate::report::{ReportError, Settings, film_frames};
 use crate::terms::{Event, Role};
 
 /// Pictures of one view of one swing, one for each moment that it covers.
@@ -19,9 +19,6 @@ pub struct Film {
     pub role: Role,
     pub pictures: Vec<(usize, RgbImage)>,
 }
-
-/// A frame this close to a moment, seconds, may be the nearest one to it.
-const NEAR_S: f64 = 0.05;
 
 /// Moments shown in each of the three parts of a swing.
 const STEPS: usize = 10;
@@ -95,41 +92,13 @@ fn pick(
         .enumerate()
         .filter_map(|(i, m)| Some((i, seconds(times, m)? - entry.starts_s)))
         .collect();
-    let mut out = Vec::new();
-    let mut next = 0;
-    let mut before: Option<(f64, RgbImage)> = None;
-    let side = settings.report.scrub_long_side_px;
-    for frame in crate::report::frames_of(path, settings)? {
-        if cancel.requested() {
-            return Err(ReportError::Stopped);
-        }
-        let frame = frame?;
-        let Some(t) = wanted.get(next).map(|w| w.1) else {
-            break;
-        };
-        if t - frame.time_s > NEAR_S {
-            continue;
-        }
-        let now = jpeg::shrink(&frame.image.shown(), side)?;
-        while let Some((i, t)) = wanted.get(next).copied()
-            && t <= frame.time_s
-        {
-            let picture = match &before {
-                Some((b, picture)) if t - b < frame.time_s - t => picture,
-                _ => &now,
-            };
-            out.push((i, picture.clone()));
-            next += 1;
-        }
-        before = Some((frame.time_s, now));
-    }
-    // The last moment may lie within a frame of the video's end.
-    if let (Some((i, t)), Some((b, picture))) = (wanted.get(next).copied(), before)
-        && t - b < NEAR_S
-    {
-        out.push((i, picture));
-    }
-    Ok(out)
+    film_frames::at(
+        path,
+        &wanted,
+        settings.report.scrub_long_side_px,
+        settings,
+        cancel,
+    )
 }
 
 #[cfg(test)]

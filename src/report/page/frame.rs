@@ -11,6 +11,8 @@ const STYLE: &str = include_str!("../assets/page.css");
 pub enum Home {
     /// A file: nothing is fetched, nothing is sent.
     File,
+    /// A file that shows pictures lying beside it; nothing else is fetched, nothing is sent.
+    Folder,
     /// The local server: only that server is asked.
     Server,
 }
@@ -24,6 +26,7 @@ fn policy(home: Home, style: &str, script: Option<&str>) -> String {
     };
     let own = match home {
         Home::File => "img-src data:; form-action 'none'",
+        Home::Folder => "img-src 'self' file: data:; form-action 'none'",
         Home::Server => {
             "img-src 'self' data:; media-src 'self'; connect-src 'self'; form-action 'self'"
         }
@@ -67,7 +70,7 @@ pub fn document_with(
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
                 // A form of the local page must tell its origin, or it would be refused.
-                meta name="referrer" content=(if home == Home::File { "no-referrer" } else { "same-origin" });
+                meta name="referrer" content=(if home == Home::Server { "same-origin" } else { "no-referrer" });
                 link rel="icon" href="data:,";
                 title { (title) }
                 style { (PreEscaped(style.as_str())) }

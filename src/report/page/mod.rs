@@ -6,6 +6,7 @@ mod link;
 mod measures;
 mod notes;
 mod scrub;
+mod share;
 mod stills;
 mod tempo;
 mod through;
@@ -18,6 +19,7 @@ pub use frame::{Home, content_policy, content_policy_with, document, document_wi
 pub use link::segment;
 pub use notes::cautions;
 pub use scrub::{SCRUB_SCRIPT, scrub_json};
+pub use share::share_page;
 
 use super::Films;
 use super::film::ViewPictures;
@@ -100,6 +102,18 @@ fn facts(swing: &SwingResult) -> Markup {
     }
 }
 
+/// A page with the facts on it replaced by those that the result now has; `None` where the page has
+/// no such list. What was typed in can change after the page was made.
+pub fn with_facts(page: &str, swing: &SwingResult) -> Option<String> {
+    let (before, rest) = page.split_once(FACTS)?;
+    let (_, after) = rest.split_once("</ul>")?;
+    let now = facts(swing).into_string();
+    Some(format!("{before}{now}{after}"))
+}
+
+/// How the list of facts begins.
+const FACTS: &str = "<ul class=\"facts\">";
+
 /// What the coach typed in, as pairs of a name and a value.
 pub fn typed(t: &TypedIn) -> Vec<(&'static str, String)> {
     let mut out = Vec::new();
@@ -109,6 +123,8 @@ pub fn typed(t: &TypedIn) -> Vec<(&'static str, String)> {
         }
     };
     add("player", &t.player);
+    add("lesson on", &t.lesson.map(|day| day.to_string()));
+    add("tried", &t.label);
     add("club", &t.club);
     add("ball speed", &t.ball_speed);
     add("carry", &t.carry);

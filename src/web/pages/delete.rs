@@ -7,6 +7,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
 
+use super::words::counted;
 use super::{failed, not_found, page, refused};
 use crate::report::page::segment;
 use crate::web::library::find;
@@ -68,7 +69,7 @@ fn ask(title: &str, all: &Belongings, form: &Markup) -> Response {
             ul {
                 @for (id, _) in &all.swings { li { "the swing " b { (id) } ", with its numbers, pictures, videos and notes" } }
                 @for (id, _) in &all.comparisons { li { "the comparison " b { (id) } } }
-                @if !all.uploads.is_empty() { li { (all.uploads.len()) " upload(s) with the clips in them" } }
+                @if !all.uploads.is_empty() { li { (counted(all.uploads.len(), "upload")) " with the clips in them" } }
             }
             p { "Clips that were measured from other folders, backups and copies on phones are not touched." }
             (form)
@@ -91,9 +92,7 @@ pub async fn delete_swing(State(app): State<Shared>, Path(id): Path<String>) -> 
     let Some(swing) = find(&app.options.results, &id) else {
         return not_found().await;
     };
-    if app.jobs.list().iter().any(|j| j.name == swing.id)
-        && app.jobs.busy("\0no such player", &swing.id)
-    {
+    if app.jobs.of_result(&swing.id).is_some() {
         return busy();
     }
     match of_swing(&app.options.results, &app.options.uploads, &swing.id) {
@@ -107,11 +106,11 @@ fn finish(app: &Shared, all: &Belongings) -> Response {
         Ok(()) => {
             // A job's folder carries the job's number as its name.
             app.jobs.forget(|j| {
-                !all.swings.iter().any(|(id, _)| *id == j.name)
+                !all.swings.iter().any(|(id, _)| *id == j.ticket.name)
                     && !all
                         .uploads
                         .iter()
-                        .any(|f| f.file_name().is_some_and(|n| n == j.id.as_str()))
+                        .any(|f| f.file_name().is_some_and(|n| n == j.ticket.id.as_str()))
             });
             Redirect::to("/").into_response()
         }

@@ -5,6 +5,7 @@ use axum::http::StatusCode;
 use axum::response::Response;
 use maud::{Markup, PreEscaped, html};
 
+use super::job::stage;
 use super::lists::{people, search_box};
 use super::page;
 use super::words::counted;
@@ -41,10 +42,7 @@ pub async fn library(State(app): State<Shared>) -> Response {
 
 fn jobs(app: &Shared) -> Markup {
     let all = app.jobs.list();
-    let open: Vec<_> = all
-        .iter()
-        .filter(|j| matches!(j.stage, Stage::Waiting | Stage::Measuring))
-        .collect();
+    let open: Vec<_> = all.iter().filter(|j| j.open()).collect();
     let nothing: Vec<_> = all
         .iter()
         .filter(|j| matches!(j.stage, Stage::Nothing(_)))
@@ -53,13 +51,13 @@ fn jobs(app: &Shared) -> Markup {
         @if !open.is_empty() {
             section aria-labelledby="h-jobs" {
                 h2 #h-jobs { "Being measured" }
-                ul { @for j in open { li { a href=(format!("/job/{}", segment(&j.id))) { (j.name) } ": " (super::job::stage(j.stage)) } } }
+                ul { @for j in open { li { a href=(format!("/job/{}", segment(&j.ticket.id))) { (j.ticket.name) } ": " (stage(j.stage)) } } }
             }
         }
         @if !nothing.is_empty() {
             section aria-labelledby="h-nothing" {
                 h2 #h-nothing { "Clips without a result" }
-                ul { @for j in nothing { li { a href=(format!("/job/{}", segment(&j.id))) { (j.name) } ", " b { (super::job::stage(j.stage)) } ": " (j.line) } } }
+                ul { @for j in nothing { li { a href=(format!("/job/{}", segment(&j.ticket.id))) { (j.ticket.name) } ", " b { (stage(j.stage)) } ": " (j.line) } } }
             }
         }
     }

@@ -1,10 +1,14 @@
 //! What lists of players and swings have around them: the search, the players, the parts of a long
 //! list.
 
+use std::collections::BTreeSet;
+
 use maud::{Markup, html};
 
 use super::rows::shot;
 use super::words::{counted, day, named};
+use crate::result::Lesson;
+use crate::terms::Role;
 use crate::web::filter::query;
 use crate::web::index::Player;
 
@@ -59,4 +63,43 @@ pub fn turns(here: usize, last: usize, address: impl Fn(usize) -> String) -> Mar
             }
         }
     }
+}
+
+/// The form for the next swing of a player, filled in with what the last one was.
+pub fn next_swing(player: &str, label: &str, club: &str, view: Option<Role>) -> String {
+    let fields = [
+        ("player", player),
+        ("label", label),
+        ("club", club),
+        ("view", view.map_or("", Role::key)),
+    ];
+    format!("/upload{}", query(&fields))
+}
+
+/// Texts that a field proposes.
+pub fn datalist(id: &str, texts: &BTreeSet<&str>) -> Markup {
+    html! { datalist id=(id) { @for t in texts.iter().take(400) { option value=(t) {} } } }
+}
+
+/// A set of swings on one page: those of a lesson, or of a label within it.
+pub fn set_address(player: &str, lesson: Option<Lesson>, label: &str) -> String {
+    let day = lesson.map(|l| l.to_string()).unwrap_or_default();
+    let fields = [
+        ("player", player),
+        ("lesson", day.as_str()),
+        ("label", label),
+    ];
+    format!("/set{}", query(&fields))
+}
+
+/// Two sets of one lesson, the second set against the first.
+pub fn against_address(player: &str, lesson: Option<Lesson>, label: &str, against: &str) -> String {
+    let day = lesson.map(|l| l.to_string()).unwrap_or_default();
+    let fields = [
+        ("player", player),
+        ("lesson", day.as_str()),
+        ("label", label),
+        ("against", against),
+    ];
+    format!("/set/against{}", query(&fields))
 }

@@ -8,6 +8,7 @@ mod library;
 mod lists;
 mod player;
 mod rows;
+mod share;
 mod swing;
 mod upload;
 mod words;
@@ -25,6 +26,7 @@ pub use find::find;
 pub use job::{job, job_state};
 pub use library::library;
 pub use player::{player, rename_player};
+pub use share::share_file;
 pub use swing::{save_typed, swing};
 pub use upload::upload_form;
 

@@ -9,10 +9,11 @@ use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
 
-use super::lists::{player_query, turns};
+use super::lists::{against_address, next_swing, player_query, set_address, turns};
 use super::rows::row;
 use super::words::{counted, day, named};
 use super::{failed, not_found, page, refused};
+use crate::result::Lesson;
 use crate::web::client::one_line;
 use crate::web::filter::{PAGE, query};
 use crate::web::index::{Entry, players};
@@ -55,10 +56,11 @@ pub async fn player(State(app): State<Shared>, Query(asked): Query<Asked>) -> Re
     let body = html! {
         p { (counted(mine.len(), "swing")) " in " (counted(lessons, "lesson")) ", the last on " (day(mine.first().and_then(|s| s.lesson))) "." }
         p.doing {
-            a.button.great href=(format!("/upload{}", query(&[("player", name)]))) { "Film a swing" }
+            a.button.great href=(next_swing(name, "", "", None)) { "Film a swing" }
+            @if lessons > 1 && !name.is_empty() { a.button href=(format!("/progress{}", query(&[("player", name)]))) { "Progress over the lessons" } }
         }
         (turns(here, last, address))
-        @for lesson in shown.chunk_by(|a, b| a.lesson == b.lesson) { (of_day(lesson)) }
+        @for lesson in shown.chunk_by(|a, b| a.lesson == b.lesson) { (of_day(name, lesson)) }
         (turns(here, last, address))
         (change(name))
     };
@@ -66,7 +68,7 @@ pub async fn player(State(app): State<Shared>, Query(asked): Query<Asked>) -> Re
 }
 
 /// The swings of one day, those of one label together.
-fn of_day(swings: &[&Entry]) -> Markup {
+fn of_day(player: &str, swings: &[&Entry]) -> Markup {
     let lesson = swings.first().and_then(|s| s.lesson);
     let mut labels: Vec<&str> = Vec::new();
     for s in swings {
@@ -77,12 +79,31 @@ fn of_day(swings: &[&Entry]) -> Markup {
     html! {
         section.lesson {
             h2 { (day(lesson)) " " span.soft { (counted(swings.len(), "swing")) } }
+            (sets(player, lesson, &labels))
             @for label in &labels {
                 @let of_label: Vec<&&Entry> = swings.iter().filter(|s| s.label() == *label).collect();
                 @if labels.len() > 1 || !label.is_empty() {
                     h3 { @if label.is_empty() { "no label" } @else { (label) } ", " (counted(of_label.len(), "swing")) }
                 }
                 ul.swings { @for s in of_label { (row(s, None)) } }
+            }
+        }
+    }
+}
+
+/// Where the swings of one day stand together.
+fn sets(player: &str, lesson: Option<Lesson>, labels: &[&str]) -> Markup {
+    let named: Vec<&str> = labels.iter().copied().filter(|l| !l.is_empty()).collect();
+    let pairs = named
+        .iter()
+        .enumerate()
+        .flat_map(|(i, a)| named.iter().skip(i + 1).map(move |b| (*a, *b)));
+    html! {
+        @if !player.is_empty() {
+            ul.sets {
+                @if named.is_empty() { li { a href=(set_address(player, lesson, "")) { "All of this day together" } } }
+                @for label in &named { li { a href=(set_address(player, lesson, label)) { "All of “" (label) "”" } } }
+                @for (a, b) in pairs { li { a href=(against_address(player, lesson, a, b)) { "“" (a) "” against “" (b) "”" } } }
             }
         }
     }
@@ -118,30 +139,31 @@ pub struct NewName {
 
 /// Another name for a player. One that somebody has already is asked about once.
 pub async fn rename_player(State(app): State<Shared>, Form(form): Form<NewName>) -> Response {
-    let from = form.player.trim().to_owned();
+    let from = form.player.trim();
     let to = one_line(&form.to, TEXT_MAX);
     if to.is_empty() {
         return refused(StatusCode::UNPROCESSABLE_ENTITY, "A player needs a name.");
     }
     let all = app.swings().await;
     let count = |name: &str| all.iter().filter(|s| s.player() == name).count();
-    if count(&from) == 0 {
+    if count(from) == 0 {
         return not_found().await;
     }
-    if app.jobs.busy(&from, "") {
+    if app.jobs.busy(from, "") {
         return refused(
             StatusCode::CONFLICT,
             "A clip of this player is being measured. Wait until it is done, then rename.",
         );
     }
     if to != from && count(&to) > 0 && form.together != "yes" {
-        return together(&from, &to, count(&from), count(&to));
+        return together(from, &to, count(from), count(&to));
     }
     let renamed = {
-        let to = to.clone();
+        let (from, to) = (from.to_owned(), to.clone());
         app.off_thread(move |app| rename(&all, &app.options.uploads, &from, &to))
             .await
     };
+    app.jobs.rename(from, &to);
     match renamed {
         Some(Ok(_)) => Redirect::to(&format!("/player{}", player_query(&to))).into_response(),
         Some(Err(why)) => failed(&why),

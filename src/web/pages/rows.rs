@@ -4,9 +4,9 @@ use maud::{Markup, html};
 
 use crate::report::first::{self, First};
 use crate::report::page::segment;
+use crate::report::still_of;
 use crate::report::words as told;
 use crate::web::index::Entry;
-use crate::web::thumbs::still_of;
 
 /// What stands first of a swing, and a word where its pictures are to be doubted.
 pub fn figures(first: Option<&First>, doubt: Option<&str>) -> Markup {

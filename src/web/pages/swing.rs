@@ -1,5 +1,7 @@
 //! One swing: its pictures and figures, what was typed in about it, where to go from here.
 
+use std::collections::BTreeSet;
+
 use axum::Form;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
@@ -7,12 +9,15 @@ use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
 
-use super::lists::player_query;
+use super::job::{SCRIPT, has_page, state_address};
+use super::lists::{datalist, next_swing, player_query};
 use super::rows::figures;
 use super::words::{day, named};
-use super::{failed, not_found, page, refused};
+use super::{failed, not_found, page, refused, share};
 use crate::report::page::{segment, typed};
-use crate::report::{first, untold};
+use crate::report::first::{self, First};
+use crate::report::plot::{Ruler, ruler, ruler_span};
+use crate::report::untold;
 use crate::result::{Lesson, NOTES_MAX, TypedIn};
 use crate::terms::{Event, Role};
 use crate::web::filter::texts;
@@ -25,8 +30,13 @@ const OFFERED: usize = 60;
 
 pub async fn swing(State(app): State<Shared>, Path(id): Path<String>) -> Response {
     let Some(swing) = find(&app.options.results, &id) else {
-        return not_found().await;
+        // It became part of the swing that both phones show.
+        return match app.jobs.moved_to(&id) {
+            Some(name) => Redirect::to(&format!("/swing/{}", segment(&name))).into_response(),
+            None => not_found().await,
+        };
     };
+    let job = app.jobs.of_result(&swing.id);
     let base = format!("/swing/{}", segment(&swing.id));
     let all = app.swings().await;
     let lesson = all.iter().find(|s| s.id == swing.id).and_then(|s| s.lesson);
@@ -38,19 +48,26 @@ pub async fn swing(State(app): State<Shared>, Path(id): Path<String>) -> Respons
     let labels = texts(&all, |s| s.typed.label.as_deref());
     let names = texts(&all, |s| s.typed.player.as_deref());
     let doubt = untold::doubt(&swing.result);
+    let shown = first::first(&swing.result);
     let body = html! {
         p { a href=(format!("/player{}", player_query(swing.player()))) { (named(swing.player())) } ", " (day(lesson)) }
+        p.doing { a.button.great href=(again(&swing)) { "Film the next swing" } }
         ul.facts { @for (name, value) in typed(&swing.result.typed_in) { li { (name) " " b { (value) } } } }
         section aria-labelledby="h-fig" {
             h2 #h-fig { "What was measured" }
-            (figures(first::first(&swing.result).as_ref(), doubt.as_deref()))
+            (figures(shown.as_ref(), doubt.as_deref()))
+            (rulers(shown.as_ref()))
             p.order { "Angles in this order: " (swing.result.angle_order) "." }
+            @if let Some(job) = &job {
+                p #job role="status" data-state=(state_address(job)) data-page=(if has_page(&app, &swing.id) { "yes" } else { "no" }) { "Pictures and films are still being drawn: " span #line { (job.line) } }
+            }
             @if swing.folder.join("report.html").is_file() {
                 p { a.button.great href=(format!("{base}/report.html")) { "Open the whole page" } }
             }
             (views(&swing, &base))
         }
-        (about(&swing, &base, labels.into_iter().collect(), names.into_iter().collect()))
+        (share::form(&swing))
+        (about(&swing, &base, &labels, &names))
         @if !others.is_empty() {
             section aria-labelledby="h-pair" {
                 h2 #h-pair { "Compare with another swing" }
@@ -66,7 +83,37 @@ pub async fn swing(State(app): State<Shared>, Path(id): Path<String>) -> Respons
         }
         p.small { a href=(format!("{base}/delete")) { "Delete this swing" } }
     };
-    page(StatusCode::OK, &swing.result.name, &body, None)
+    let script = job.is_some().then_some(SCRIPT);
+    page(StatusCode::OK, &swing.result.name, &body, script)
+}
+
+/// The figures as dots with whiskers, on rulers of one length.
+fn rulers(first: Option<&First>) -> Markup {
+    let figures = first.map(|f| f.figures.as_slice()).unwrap_or_default();
+    let told = figures.iter().filter_map(|(_, e)| e.told());
+    let span = ruler_span(told.flat_map(|(deg, low, high)| [deg, low, high]));
+    html! {
+        div.rulers {
+            @for (measure, e) in figures {
+                div {
+                    h3 { (measure.words()) }
+                    (ruler(&Ruler { title: measure.words(), marks: vec![("", *e)], strips: Vec::new(), span }))
+                }
+            }
+        }
+    }
+}
+
+/// The form for the next swing of this player.
+fn again(swing: &Swing) -> String {
+    let typed = &swing.result.typed_in;
+    let text = |t: &Option<String>| t.clone().unwrap_or_default();
+    let view = match swing.result.views.as_slice() {
+        [one] => Some(one.role),
+        _ => None,
+    };
+    let (label, club) = (text(&typed.label), text(&typed.club));
+    next_swing(swing.player(), &label, &club, view)
 }
 
 /// The film of each view, or its picture at the top.
@@ -95,7 +142,7 @@ fn views(swing: &Swing, base: &str) -> Markup {
 }
 
 /// The form with all that a coach types in.
-fn about(swing: &Swing, base: &str, labels: Vec<&str>, names: Vec<&str>) -> Markup {
+fn about(swing: &Swing, base: &str, labels: &BTreeSet<&str>, names: &BTreeSet<&str>) -> Markup {
     let typed = &swing.result.typed_in;
     let text = |t: &Option<String>| t.clone().unwrap_or_default();
     let lesson = typed.lesson.map(|l| l.to_string()).unwrap_or_default();
@@ -111,8 +158,8 @@ fn about(swing: &Swing, base: &str, labels: Vec<&str>, names: Vec<&str>) -> Mark
                     span { label for="ball_speed" { "Ball speed, with its unit" } input #ball_speed type="text" name="ball_speed" value=(text(&typed.ball_speed)) maxlength=(TEXT_MAX) autocomplete="off"; }
                     span { label for="carry" { "Carry, with its unit" } input #carry type="text" name="carry" value=(text(&typed.carry)) maxlength=(TEXT_MAX) autocomplete="off"; }
                 }
-                (datalist("players", &names))
-                (datalist("labels", &labels))
+                (datalist("players", names))
+                (datalist("labels", labels))
                 div.stack {
                     label for="notes" { "The coach's notes" }
                     textarea #notes name="notes" rows="5" maxlength=(NOTES_MAX / 4) { (swing.notes()) }
@@ -121,11 +168,6 @@ fn about(swing: &Swing, base: &str, labels: Vec<&str>, names: Vec<&str>) -> Mark
             }
         }
     }
-}
-
-/// Texts that a field proposes.
-pub fn datalist(id: &str, texts: &[&str]) -> Markup {
-    html! { datalist id=(id) { @for t in texts.iter().take(400) { option value=(t) {} } } }
 }
 
 /// What a form changes; a field that it lacks stays as it is.
