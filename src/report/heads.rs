@@ -10,6 +10,7 @@ use super::ReportError;
 use super::faces::{Faces, HeadTrack};
 use crate::body::Overlay;
 use crate::config::ReportConfig;
+use crate::file_error::At;
 use crate::result::SwingResult;
 use crate::terms::Role;
 
@@ -48,10 +49,9 @@ pub fn write(
         views,
     };
     let path = folder.join(FILE);
-    let bytes = serde_json::to_vec(&file).map_err(|e| ReportError::Io {
-        path: path.clone(),
-        source: e.into(),
-    })?;
+    let bytes = serde_json::to_vec(&file)
+        .map_err(std::io::Error::from)
+        .at(&path)?;
     super::write(&path, &bytes)
 }
 
