@@ -12,7 +12,7 @@ use http::Show;
 use quarterturn::result::read_swing;
 
 const AGREED: [(&str, &str); 3] = [("consent", "yes"), ("consent", "yes"), ("consent", "yes")];
-const LONG: Duration = Duration::from_secs(400);
+const LONG: Duration = Duration::from_secs(900);
 
 /// Sends one clip of a sample swing as a phone does; the number of the job.
 fn send(show: &Show, view: &str, sample: &str, more: &[(&str, &str)]) -> String {

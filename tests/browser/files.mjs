@@ -186,7 +186,7 @@ export async function testComparison(browser, folder, pictures) {
 export async function testFolder(browser, folder, pictures) {
   const index = file(folder, "index.html");
   const beside = pathToFileURL(folder).href;
-  const { context, page, seen } = await watch(browser, (u) => u === index.url || (u.startsWith(`${beside}/`) && u.endsWith(".jpg")),
+  const { context, page, seen } = await watch(browser, (u) => u === index.url || (u.startsWith(`${beside}/`) && decodeURIComponent(u).endsWith(".jpg")),
     { viewport: { width: 1280, height: 800 } });
   await page.goto(index.url);
   const rows = page.locator("#swings tbody tr");

@@ -19,7 +19,7 @@ export async function testLibrary(browser, program, results, work, pictures) {
     await phone(page, pictures, "library");
 
     await page.fill("#q", "sam iron");
-    await page.click("text=Search");
+    await page.click("button:has-text('Search')");
     assert.match(page.url(), /\/find\?q=sam/);
     assert.equal(await page.locator("ul.swings > li").count(), 2);
     await page.click("text=Narrow it down");
@@ -29,7 +29,7 @@ export async function testLibrary(browser, program, results, work, pictures) {
     await picture(page, pictures, "find-desktop");
     await phone(page, pictures, "find");
     await page.fill("#q", "nobody at all");
-    await page.click("text=Search");
+    await page.click("button:has-text('Search')");
     assert.ok((await page.textContent("main")).includes("No swing fits"));
 
     // What was typed in is changed on the swing's page; a label and a day move it.

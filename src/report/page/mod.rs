@@ -123,7 +123,7 @@ pub fn typed(t: &TypedIn) -> Vec<(&'static str, String)> {
         }
     };
     add("player", &t.player);
-    add("lesson on", &t.lesson.map(|day| day.to_string()));
+    add("lesson", &t.lesson.map(|l| l.to_string()));
     add("tried", &t.label);
     add("club", &t.club);
     add("ball speed", &t.ball_speed);
