@@ -114,16 +114,14 @@ impl HeadTrack {
         let down = f64::from(height) / f64::from(self.height.max(1));
         let scale = across.max(down);
         let unknown = |v: Option<f64>| v.map_or(f64::INFINITY, |v| v * scale);
+        let seen = self.seen.iter().map(|[time_s, x, y, doubt]| Seen {
+            time_s: *time_s,
+            centre: [x * across, y * down],
+            doubt_px: doubt * scale,
+        });
         Faces {
-            seen: self
-                .seen
-                .iter()
-                .map(|[time_s, x, y, doubt]| Seen {
-                    time_s: *time_s,
-                    centre: [x * across, y * down],
-                    doubt_px: doubt * scale,
-                })
-                .collect(),
+            times_s: self.seen.iter().map(|s| s[0]).collect(),
+            seen: seen.collect(),
             radius_px: unknown(self.radius_px),
             drift_px_per_s: unknown(self.drift_px_per_s),
             cells,

@@ -67,7 +67,7 @@ pub enum ReportError {
     Json(serde_json::Error),
     /// The head is to be hidden and its place was not kept.
     #[error("{}: where the head is was not kept for this swing, so it can't be hidden. Measure the swing again.", .0.display())]
-    NoHeads(PathBuf),
+    NoHeads(std::path::PathBuf),
     /// A file can't be written.
     #[error("{0}. Check that the folder can be written and has room.")]
     Io(#[from] FileError),

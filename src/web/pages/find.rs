@@ -59,7 +59,7 @@ pub async fn find(State(app): State<Shared>, Query(filter): Query<Filter>) -> Re
             }
         }
         section aria-labelledby="h-found" {
-            h2 #h-found role="status" { @if found.is_empty() { "No swing fits" } @else { (counted(found.len(), "swing")) } }
+            h2 #h-found { @if found.is_empty() { "No swing fits" } @else { (counted(found.len(), "swing")) } }
             ul.swings {
                 @for s in shown { (row(s, Some(&format!("{}, {}", named(s.player()), day(s.lesson))))) }
             }

@@ -2,6 +2,7 @@
 
 use maud::{Markup, html};
 
+use super::words::title;
 use crate::report::first::{self, First};
 use crate::report::page::segment;
 use crate::report::still_of;
@@ -51,7 +52,7 @@ pub fn row(swing: &Entry, about: Option<&str>) -> Markup {
         li {
             (shot(swing))
             div {
-                p { a.title href=(format!("/swing/{}", segment(&swing.id))) { (swing.name) } }
+                p { a.title href=(format!("/swing/{}", segment(&swing.id))) { (title(&swing.name)) } }
                 @if let Some(about) = about { p { (about) } }
                 p.soft { (views.join(" and ")) @if !with.is_empty() { ", " (with.join(", ")) } }
                 (figures(swing.first.as_ref(), swing.doubt.as_deref()))

@@ -12,7 +12,7 @@ use serde::Deserialize;
 use super::job::{SCRIPT, has_page, state_address};
 use super::lists::{datalist, next_swing, player_query};
 use super::rows::figures;
-use super::words::{day, named};
+use super::words::{day, named, title};
 use super::{failed, not_found, page, refused, share};
 use crate::report::first::{self, First};
 use crate::report::page::{segment, typed};
@@ -50,7 +50,7 @@ pub async fn swing(State(app): State<Shared>, Path(id): Path<String>) -> Respons
     let doubt = untold::doubt(&swing.result);
     let shown = first::first(&swing.result);
     let body = html! {
-        p { a href=(format!("/player{}", player_query(swing.player()))) { (named(swing.player())) } ", " (day(lesson)) }
+        p { a href=(format!("/player{}", player_query(swing.player()))) { (named(swing.player())) } ", " (day(lesson)) ", " span.soft { (title(&swing.result.name)) } }
         p.doing { a.button.great href=(again(&swing)) { "Film the next swing" } }
         ul.facts { @for (name, value) in typed(&swing.result.typed_in) { li { (name) " " b { (value) } } } }
         section aria-labelledby="h-fig" {
@@ -84,7 +84,12 @@ pub async fn swing(State(app): State<Shared>, Path(id): Path<String>) -> Respons
         p.small { a href=(format!("{base}/delete")) { "Delete this swing" } }
     };
     let script = job.is_some().then_some(SCRIPT);
-    page(StatusCode::OK, &swing.result.name, &body, script)
+    let called = match (swing.player(), text(&swing.result.typed_in.label)) {
+        ("", _) => title(&swing.result.name),
+        (player, label) if label.is_empty() => player.to_owned(),
+        (player, label) => format!("{player}, {label}"),
+    };
+    page(StatusCode::OK, &called, &body, script)
 }
 
 /// The figures as dots with whiskers, on rulers of one length.
@@ -104,10 +109,13 @@ fn rulers(first: Option<&First>) -> Markup {
     }
 }
 
+fn text(typed: &Option<String>) -> String {
+    typed.clone().unwrap_or_default()
+}
+
 /// The form for the next swing of this player.
 fn again(swing: &Swing) -> String {
     let typed = &swing.result.typed_in;
-    let text = |t: &Option<String>| t.clone().unwrap_or_default();
     let view = match swing.result.views.as_slice() {
         [one] => Some(one.role),
         _ => None,
@@ -144,7 +152,6 @@ fn views(swing: &Swing, base: &str) -> Markup {
 /// The form with all that a coach types in.
 fn about(swing: &Swing, base: &str, labels: &BTreeSet<&str>, names: &BTreeSet<&str>) -> Markup {
     let typed = &swing.result.typed_in;
-    let text = |t: &Option<String>| t.clone().unwrap_or_default();
     let lesson = typed.lesson.map(|l| l.to_string()).unwrap_or_default();
     html! {
         section aria-labelledby="h-about" {
