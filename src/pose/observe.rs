@@ -75,9 +75,15 @@ pub fn observe(
         info: &info,
         strikes: &strikes,
     };
-    let follow = |chosen, finder| match sparse {
-        Some(sparse) => Passes::new(&clip, sparse, chosen, finder).run(&about, progress, cancel),
-        None => clip.follow(chosen, finder, progress, cancel),
+    let follow = |chosen, finder| {
+        let Some(sparse) = sparse else {
+            return clip.follow(chosen, finder, progress, cancel);
+        };
+        let passes = Passes::new(&clip, sparse, chosen, finder);
+        match passes.run(&about, progress, cancel)? {
+            Ok(pass) => Ok(pass),
+            Err(finder) => clip.follow(chosen, finder, progress, cancel),
+        }
     };
     let mut finder = Finder::open(files, &pipeline.pose)?;
     let among = |among, finder: &mut Finder<'_>| {

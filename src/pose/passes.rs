@@ -21,6 +21,9 @@ const SPARSE_SHARE: f64 = 0.6;
 /// Share of what is left of it that each closer look leaves to those after it.
 const LATER_SHARE: f64 = 0.2;
 
+/// Share of the frames asked for that the decoder gives at least.
+const LEAST_SHARE: f64 = 0.8;
+
 /// One clip on its way through the passes.
 pub(super) struct Passes<'a, 'f> {
     clip: &'a Clip<'a>,
@@ -61,13 +64,14 @@ impl<'a, 'f> Passes<'a, 'f> {
         }
     }
 
-    /// All passes.
+    /// All passes; the finder back where the decoder gives other frames than the container tells, and
+    /// all of them must be read.
     pub fn run(
         mut self,
         about: &About<'_>,
         progress: &dyn Progress,
         cancel: &Cancel,
-    ) -> Result<Pass<'f>, PoseError> {
+    ) -> Result<Result<Pass<'f>, Finder<'f>>, PoseError> {
         let mut lane = self.clip.reading.runners.lane();
         let frames = self.part.len() as f64;
         let tell = |share: f64| progress.advance(self.clip.name, (share * frames) as u64);
@@ -75,6 +79,9 @@ impl<'a, 'f> Passes<'a, 'f> {
         let mut end = self.look(&sparse, &mut lane, cancel, |share| {
             tell(SPARSE_SHARE * share);
         })?;
+        if end.is_ok() && (self.seen.len() as f64) < LEAST_SHARE * sparse.len() as f64 {
+            return Ok(Err(self.tracker.finder));
+        }
         for round in 0..self.clip.pipeline.pose.look_rounds {
             if end.is_err() {
                 break;
@@ -102,11 +109,11 @@ impl<'a, 'f> Passes<'a, 'f> {
             of = self.part.len(),
             "frames were read"
         );
-        Ok(Pass {
+        Ok(Ok(Pass {
             observations: self.all_frames(),
             tracker: self.tracker,
             end,
-        })
+        }))
     }
 
     /// Reads frames; what came of it is an end of the clip, or of the patience, before its time. Only a
@@ -231,8 +238,8 @@ impl<'a, 'f> Passes<'a, 'f> {
 
     /// What was seen, with the frames between that were not read.
     fn all_frames(&mut self) -> Vec<Observation> {
-        let last = self.seen.keys().next_back().copied().unwrap_or(0);
-        (self.part.start..=last)
+        let end = self.seen.keys().next_back().map_or(0, |last| last + 1);
+        (self.part.start..end)
             .filter_map(|index| {
                 let unread = || {
                     Some(Observation {

@@ -40,9 +40,15 @@ impl Runners {
     /// [`PoseError`] where it can't be opened.
     pub fn start(files: &ModelFiles, count: usize) -> Result<Self, PoseError> {
         let count = count.max(1);
-        let sessions: Vec<Session> = (0..count)
-            .map(|_| torso::open(files))
-            .collect::<Result<_, _>>()?;
+        // Opening takes as long as reading some frames: all at once.
+        let sessions: Vec<Session> = std::thread::scope(|scope| {
+            let all: Vec<_> = (0..count)
+                .map(|_| scope.spawn(|| torso::open(files)))
+                .collect();
+            all.into_iter()
+                .map(|thread| thread.join().unwrap_or_else(|_| Err(stopped())))
+                .collect::<Result<_, _>>()
+        })?;
         let (queue, jobs) = bounded::<Job>(WAITING * count);
         let threads = sessions
             .into_iter()

@@ -100,23 +100,31 @@ def speed(args, folder, library):
             say("ratio", f"whole_vs_python_library_processor_time{label}", f"{middle(work):.3f}")
 
 
+def processor_seconds(pid):
+    """What a running process has used so far."""
+    fields = pathlib.Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
 def result_of(args, clips, out):
-    """Measures a pair. Seconds until its numbers stand, until its page does, and until all is done;
-    processor seconds of all."""
-    began_at, began = time.time(), time.monotonic()
+    """Measures a pair: seconds until its numbers stand, until its page does and until its films do, and
+    processor seconds until the numbers and until all is done."""
+    began, before = time.monotonic(), os.times()
     child = subprocess.Popen([args.program, "measure", "--quiet", "--out", str(out), "--name", "swing",
                               "--face-on", str(clips[0]), "--down-the-line", str(clips[1])],
                              stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
-    page_s = None
+    stands = {}
     while child.poll() is None:
-        if page_s is None and (out / "swing" / "report.html").exists():
-            page_s = time.monotonic() - began
+        for name in ("swing.json", "report.html"):
+            if name not in stands and (out / "swing" / name).exists():
+                stands[name] = (time.monotonic() - began, processor_seconds(child.pid))
         time.sleep(0.01)
-    done_s = time.monotonic() - began
-    if child.returncode != 0:
-        sys.exit(child.stderr.read())
-    numbers_s = (out / "swing" / "swing.json").stat().st_mtime - began_at
-    return numbers_s, page_s or done_s, done_s
+    done_s, after = time.monotonic() - began, os.times()
+    if child.returncode != 0 or len(stands) < 2:
+        sys.exit(child.stderr.read() or "the result came all at once")
+    work = after.children_user + after.children_system - before.children_user - before.children_system
+    (numbers_s, numbers_work), (page_s, _) = stands["swing.json"], stands["report.html"]
+    return numbers_s, page_s, done_s, numbers_work, work
 
 
 def results(args, folder, library):
@@ -125,27 +133,23 @@ def results(args, folder, library):
     for fps in (60, 120, 240):
         clips = [make(folder / f"pair{fps}_{role}.mp4", SAMPLES / f"first-lesson_{role}.mp4", 3, "1080:1920", fps)
                  for role in ROLES]
-        told, against, work, ours = [], [], [], []
+        told, against, work = [], [], []
         for k in range(max(1, args.rounds // 2)):
-            before = os.times()
             told.append(result_of(args, clips, folder / f"result{fps}_{k}"))
-            after = os.times()
-            ours.append(after.children_user + after.children_system
-                        - before.children_user - before.children_system)
-            numbers = usage_of([args.program, "mark", "--help"])[1]  # what starting costs, nearly nothing
             if library.there:
                 _, seconds, processor = library.read(clips)
                 against.append(seconds / told[-1][0])
-                work.append(processor / (ours[-1] - numbers))
-        for i, what in enumerate(("numbers", "page", "films")):
-            say(f"seconds_to_{what}", f"{fps}fps", f"{middle([t[i] for t in told]):.2f}")
-        cost[fps] = middle(ours)
-        say("processor_seconds", f"{fps}fps", f"{cost[fps]:.2f}")
+                work.append(processor / told[-1][3])
+        for i, what in enumerate(("seconds_to_numbers", "seconds_to_page", "seconds_to_films",
+                                  "processor_seconds_to_numbers", "processor_seconds_to_films")):
+            say(what, f"{fps}fps", f"{middle([t[i] for t in told]):.2f}")
+        cost[fps] = middle([t[3] for t in told]), middle([t[4] for t in told])
         if against:
             say("ratio", f"result_vs_python_library_{fps}fps", f"{middle(against):.3f}")
-            say("ratio", f"result_with_films_vs_python_library_processor_time_{fps}fps", f"{middle(work):.3f}")
+            say("ratio", f"result_vs_python_library_processor_time_{fps}fps", f"{middle(work):.3f}")
     for fps in (120, 240):
-        say("ratio", f"cost_{fps}fps_vs_60fps", f"{cost[fps] / cost[60]:.3f}")
+        for i, what in enumerate(("numbers", "all")):
+            say("ratio", f"cost_of_{what}_{fps}fps_vs_60fps", f"{cost[fps][i] / cost[60][i]:.3f}")
 
 
 def memory(args, folder):

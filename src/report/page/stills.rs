@@ -94,7 +94,7 @@ fn plan(input: &PageInput, event: Event) -> Markup {
 fn files(input: &PageInput) -> Markup {
     html! {
         @if input.films == Films::ToCome {
-            p.files.screen { "The annotated videos are still being drawn. Load this page again in a moment." }
+            p.files.screen { "The annotated videos are drawn last. Load this page again in a minute." }
         }
         @if input.films == Films::Missing {
             p.files.screen { "The annotated videos were not drawn. Measure again with --replace to have them." }
