@@ -76,19 +76,14 @@ fn spread<T: Clone>(items: &[T], n: usize, time_s: impl Fn(&T) -> f64) -> Vec<T>
     }
     let times: Vec<f64> = items.iter().map(&time_s).collect();
     let (from, to) = (time_s(a), time_s(b));
-    let mut chosen = BTreeSet::new();
-    let mut before = None;
-    for k in 0..n {
-        let t = from + (to - from) * k as f64 / (n - 1) as f64;
-        let Some(i) = nearest(&times, t) else {
-            continue;
-        };
-        // Two steps on is the same kind: its neighbour is of the other.
-        let alike = before.is_some_and(|b: usize| i > b + 1 && (i - b).is_multiple_of(2));
-        let i = if alike { i + 1 } else { i }.min(last);
-        chosen.insert(i);
-        before = Some(i);
-    }
+    let by_turns = last / (n - 1) > 1;
+    let chosen: BTreeSet<usize> = (0..n)
+        .filter_map(|k| {
+            let t = from + (to - from) * k as f64 / (n - 1) as f64;
+            let i = nearest(&times, t)? + usize::from(by_turns && k % 2 == 1);
+            Some(i.min(last))
+        })
+        .collect();
     chosen.iter().map(|i| items[*i].clone()).collect()
 }
 
