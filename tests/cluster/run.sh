@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
-# The driver of pipelines/cluster on real engines: a Ray cluster of several nodes, an S3 store that fails, Slurm's daemons. Takes minutes.
-# `--overhead [SWINGS [ROUNDS]]` prints what engine and store cost instead. CLUSTER_VENV names the folder of the Python packages, QUARTERTURN a built program. Root is needed for a network of the test's own
+# The driver of pipelines/cluster on real engines: a Ray cluster of several nodes, an S3 store that fails, Slurm's daemons. Minutes.
+# `--overhead [SWINGS [ROUNDS]]` prints what engine and store cost instead, `--driver` what the driver does. Other arguments go to pytest.
+# CLUSTER_VENV names the folder of the Python packages, QUARTERTURN a built program. Root is needed for a network of the test's own
 # and for Slurm; what cannot be run is named. Ends with 77 where the packages are not to be had.
 set -euo pipefail
 cd "$(dirname "$0")/../.."
@@ -23,6 +24,8 @@ export QUARTERTURN
 if [ "${1:-}" = --overhead ]; then
   shift
   set -- "$venv/bin/python" tests/cluster/overhead.py "$@"
+elif [ "${1:-}" = --driver ]; then
+  set -- "$venv/bin/python" tests/cluster/driver_cost.py
 else
   set -- "$venv/bin/python" -m pytest -p no:cacheprovider -q -ra --durations=0 tests/cluster "$@"
 fi

@@ -1,8 +1,10 @@
 """Real engines, real swings: each measured exactly once in the store, whatever is killed."""
 
+import contextlib
 import csv
 import io
 import json
+import os
 import signal
 import time
 import zipfile
@@ -125,16 +127,12 @@ def test_a_clip_that_the_program_falls_over_is_told_and_kept(bay, s3, cluster, t
     add_node(cluster)
     # Killed from outside by the signal of a wrong memory access, each time that the engine tries.
     child = drive("run", bucket.url, *run_arguments(tmp_path, bucket, cluster))
-    import os
-
     killed = set()
     while child.poll() is None:
         for pid in set(programs()) - killed:
             killed.add(pid)
-            try:
+            with contextlib.suppress(ProcessLookupError):
                 os.kill(pid, signal.SIGSEGV)
-            except ProcessLookupError:
-                pass
         time.sleep(0.05)
     out, err = child.communicate()
     assert child.returncode == 1, out + err
