@@ -86,9 +86,12 @@ def test_an_array_whose_program_and_controller_are_killed(bay, slurm, tmp_path):
     command = ["bash", ROOT / "pipelines" / "cluster" / "slurm.sh", bay.file, bay.clips, out, f"--output={tmp_path}/job-%a.txt"]
     environment = {**os.environ, "QUARTERTURN": PROGRAM}
     subprocess.run(command, check=True, env=environment, stdout=subprocess.PIPE)
+    said = lambda: "".join(p.read_text() for p in tmp_path.glob("job-*.txt"))
     wait_for(programs, 120, "the first swing")
-    killed = programs()[0]
-    os.kill(killed, signal.SIGKILL)
+    os.kill(programs()[0], signal.SIGKILL)
+    wait_for(lambda: "to be tried again" in said(), 60, "the element's word on it")
+    # The controller writes down what it knows every few seconds; what it never wrote down is Slurm's own loss.
+    time.sleep(10)
     slurm.running["slurmctld"].kill()
     slurm.running["slurmctld"].wait()
     time.sleep(2)
@@ -96,7 +99,6 @@ def test_an_array_whose_program_and_controller_are_killed(bay, slurm, tmp_path):
 
     answered = lambda: sorted(p.name for p in out.iterdir() if (p / "outcome.json").is_file())
     every = sorted(t["fingerprint"] for t in bay.tasks)
-    said = lambda: "".join(p.read_text() for p in tmp_path.glob("job-*.txt"))
     try:
         wait_for(lambda: answered() == every, 600, "every answer")
         wait_for(lambda: not slurm.say("squeue", "-h").strip(), 120, "the end of the array")
