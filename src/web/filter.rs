@@ -56,18 +56,11 @@ impl Filter {
             .collect()
     }
 
-    /// Whether it asks for anything.
-    pub fn asks(&self) -> bool {
-        [
-            &self.q,
-            &self.player,
-            &self.label,
-            &self.club,
-            &self.from,
-            &self.to,
-        ]
-        .iter()
-        .any(|t| !t.trim().is_empty())
+    /// Whether it asks for more than words.
+    pub fn narrows(&self) -> bool {
+        [&self.player, &self.label, &self.club, &self.from, &self.to]
+            .iter()
+            .any(|t| !t.trim().is_empty())
     }
 
     /// The address of another page of the same search.
@@ -157,6 +150,11 @@ mod tests {
         assert_eq!(f.address(0), "/find?q=a%26b%3D%C3%BC%20%23");
         assert_eq!(f.address(2), "/find?q=a%26b%3D%C3%BC%20%23&page=2");
         assert_eq!(Filter::default().address(0), "/find");
-        assert!(f.asks() && !Filter::default().asks());
+        assert!(!f.narrows() && !Filter::default().narrows());
+        let club = Filter {
+            club: "7 iron".into(),
+            ..Filter::default()
+        };
+        assert!(club.narrows());
     }
 }

@@ -40,7 +40,7 @@ pub async fn find(State(app): State<Shared>, Query(filter): Query<Filter>) -> Re
         form.stack role="search" method="get" action="/find" {
             label for="q" { "Search players, days, labels, clubs and notes" }
             input #q type="search" name="q" value=(filter.q) maxlength="200" autocomplete="off";
-            details.more open[filter.asks()] {
+            details.more open[filter.narrows()] {
                 summary { "Narrow it down" }
                 div.fields {
                     (one_of("player", "Player", "everybody", &names, &filter.player))
