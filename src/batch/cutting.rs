@@ -33,7 +33,7 @@ pub(super) fn cut(
             Some(cuts) => cuts
                 .iter()
                 .map(|(from_s, to_s)| FoundSwing {
-                    fastest_s: 0.5 * (from_s + to_s),
+                    impact_s: 0.5 * (from_s + to_s),
                     from_s: *from_s,
                     to_s: *to_s,
                 })
@@ -121,7 +121,7 @@ fn match_windows(
     wb: &[FoundSwing],
     config: &BatchConfig,
 ) -> Vec<(Option<FoundSwing>, Option<FoundSwing>)> {
-    let times = |w: &[FoundSwing]| w.iter().map(|w| w.fastest_s).collect::<Vec<_>>();
+    let times = |w: &[FoundSwing]| w.iter().map(|w| w.impact_s).collect::<Vec<_>>();
     let heard = |f: &Inspected| f.strikes.iter().map(|s| s.time_s).collect::<Vec<_>>();
     let (ta, tb) = (times(wa), times(wb));
     // The strike is the sharper clock; the hands tell where nothing was struck.
@@ -132,7 +132,7 @@ fn match_windows(
     let mut out: Vec<(Option<FoundSwing>, Option<FoundSwing>)> = wa
         .iter()
         .map(|w| {
-            let off = |v: &FoundSwing| (v.fastest_s - w.fastest_s - ahead).abs();
+            let off = |v: &FoundSwing| (v.impact_s - w.impact_s - ahead).abs();
             let near = wb
                 .iter()
                 .zip(&mut used)
@@ -163,7 +163,7 @@ fn kind(parts: &[(&ClipFacts, Option<FoundSwing>)], config: &BatchConfig) -> Swi
         let struck = f.strikes.iter().any(|s| match window {
             Some(w) => {
                 let reach = config.strike_reach_s * time_scale(&f.info);
-                (s.time_s - w.fastest_s).abs() <= reach
+                (s.time_s - w.impact_s).abs() <= reach
             }
             None => true,
         });

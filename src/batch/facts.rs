@@ -54,7 +54,8 @@ pub fn inspect(job: &Inspection, cancel: &Cancel) -> Result<Inspected, Refusal> 
     let real_s = info.duration_s.unwrap_or(f64::INFINITY) / scale;
     let swings = if may_hold_several(&strikes, real_s, scale, &pipeline.batch) {
         let files = ModelFiles::find().map_err(|e| Refusal::from(&e))?;
-        scan::find_swings(path, &files, pipeline, scale, cancel).map_err(|e| Refusal::from(&e))?
+        scan::find_swings(path, &files, pipeline, &strikes, scale, cancel)
+            .map_err(|e| Refusal::from(&e))?
     } else {
         Vec::new()
     };

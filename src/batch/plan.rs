@@ -220,7 +220,7 @@ mod tests {
                 swings: swings
                     .iter()
                     .map(|t| FoundSwing {
-                        fastest_s: *t,
+                        impact_s: *t,
                         from_s: t - 3.0,
                         to_s: t + 2.0,
                     })

@@ -10,7 +10,7 @@ use super::say::say;
 use super::shared::{FileArgs, PlayerArgs, ReadingArgs};
 use super::task::{self, TaskArgs, Told};
 use super::{Exit, stop};
-use crate::measure::{CLIP_NOT_USED, Measured, Refusal};
+use crate::measure::{CLIP_NOT_USED, Measured, OTHER_FOLDER, Refusal};
 use crate::report::first::figures;
 use crate::report::{untold, words};
 use crate::result::swing_name;
@@ -165,6 +165,9 @@ fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, Refusal)> {
         }
     } else {
         print_summary(&measured, &folder);
+        if let Some(other) = &measured.other {
+            print_summary(other, &folder.join(OTHER_FOLDER));
+        }
     }
     let mut warnings = measured.result.warnings.into_iter();
     Ok(warnings.find(|w| w.code == CLIP_NOT_USED).map(|w| w.text))

@@ -58,6 +58,20 @@ pub struct FindConfig {
     pub before_speed_spread: f64,
     /// Log of the odds against, where nothing is seen of that time.
     pub before_unseen_odds: f64,
+    /// A backswing that begins with the clip: the first share of its time, the share of its way that is
+    /// usual in it, and the spread of that; less is as good.
+    pub start_share: f64,
+    /// Share of the way that is usual in it; less is as good.
+    pub start_way: f64,
+    /// Spread of that share.
+    pub start_way_spread: f64,
+    /// Log of the odds against a swing that was under way when the clip began.
+    pub address_unseen_odds: f64,
+    /// How much higher than their lowest the hands of such a swing are at impact, golfer heights, and
+    /// the spread of that; less is as good.
+    pub impact_low: f64,
+    /// Spread of that height, golfer heights.
+    pub impact_low_spread: f64,
     /// Usual distance of the wrists in a backswing, golfer heights, and its spread; less is as good.
     pub apart: f64,
     /// Its spread, golfer heights.
@@ -80,6 +94,27 @@ pub struct FindConfig {
     pub impact_speed: f64,
     /// Its spread.
     pub impact_speed_spread: f64,
+    /// Least usual opening of the thorax in a downswing, degrees for each golfer height that the hands
+    /// moved back, and the spread of its logarithm; more is as good.
+    pub open_per_height_deg: f64,
+    /// Spread of its logarithm.
+    pub open_per_height_spread: f64,
+    /// How far the feet move in the picture from address to impact, golfer heights, and the spread of
+    /// that; less is as good.
+    pub feet_moved: f64,
+    /// Spread of that way, golfer heights.
+    pub feet_moved_spread: f64,
+    /// Least usual height of the shoulders over the hips, golfer heights, and its spread.
+    pub trunk_upright: f64,
+    /// Spread of that height, golfer heights.
+    pub trunk_upright_spread: f64,
+    /// Time that the pose usually stays near the impact's, in downswings, and its spread, less is as
+    /// good; near is so much of the backswing's way.
+    pub dwell: f64,
+    /// Spread of that time, in downswings.
+    pub dwell_spread: f64,
+    /// How near counts as near, in the backswing's way.
+    pub dwell_way: f64,
     /// Usual distance of the top from the address over the farthest of any pose from there to impact, and its spread.
     pub top_farthest: f64,
     /// Its spread.
@@ -134,8 +169,12 @@ pub struct FindConfig {
     pub hands_sigma_least: f64,
     /// No frame's thorax is trusted better than this, degrees.
     pub heading_sigma_least_deg: f64,
+    /// How far the hands are ahead of their address place at impact, golfer heights.
+    pub hands_lead: f64,
     /// Standard deviation of an impact from hands alone, in downswings.
     pub hands_back_sigma: f64,
+    /// The same of the hands' lowest place, where no address was seen.
+    pub hands_lowest_sigma: f64,
     /// Farthest of the top from its guess, in downswings.
     pub top_search: f64,
     /// Samples before the top that fix it: for so long, in backswings, while the pose is so near the
@@ -153,6 +192,18 @@ pub struct FindConfig {
     pub top_guess_sigma: f64,
     /// Standard deviation of the model in the time of a reversal, in downswings.
     pub top_sigma: f64,
+    /// The beginning of the thorax's opening: half-width of the mean, in downswings; the two shares of its
+    /// fastest rate that tell it; how far they tell it early and their standard deviation, in
+    /// downswings.
+    pub open_smoothing: f64,
+    /// Lower share of the fastest rate that tells the beginning.
+    pub open_low: f64,
+    /// Higher share of it.
+    pub open_high: f64,
+    /// How far the two shares tell it early, in downswings.
+    pub open_early: f64,
+    /// Standard deviation of what they tell, in downswings.
+    pub open_sigma: f64,
     /// Half-width of the mean over which the thorax's turning back is looked at, in downswings.
     pub top_smoothing: f64,
     /// Share of the turn by which the thorax has opened where its turning back is told; four times that for the extrapolation.

@@ -158,6 +158,8 @@ pub struct PairConfig {
     pub role_doubt_deg: f64,
     /// A heading at address within this of a role's is the golfer's, beyond it the camera's, degrees.
     pub stands_crooked_deg: f64,
+    /// How far pelvis and thorax are open at impact, the mean of both, degrees.
+    pub impact_open_deg: f64,
     /// Correlation of turning speeds below which two clips show different swings.
     pub min_correlation: f64,
     /// Misfit of the cameras' common fit that counts as one standard deviation.
@@ -442,24 +444,19 @@ pub struct BatchConfig {
     pub single_swing_s: f64,
     /// Frames of each real second in which swings of a longer clip are looked for.
     pub scan_fps: f64,
-    /// Hands at least this fast are swinging, golfer heights a second.
-    pub min_hand_speed_per_s: f64,
-    /// The same with guessed depth, for swings that no look at the picture alone shows to be one:
-    /// those towards or away from the camera.
-    pub min_hand_speed_in_space_per_s: f64,
-    /// Hands of a swing are that fast for at least this long, seconds of real time.
-    pub min_fast_s: f64,
-    /// Fast moments closer than this are one swing, seconds of real time.
+    /// Probability from which a quick look's find is measured: the measurement itself looks closer.
+    pub scan_least_probability: f64,
+    /// Strikes closer than this are one swing's, seconds of real time.
     pub swing_gap_s: f64,
-    /// What is read of a swing before and after the hands' fastest moment, seconds of real time.
-    pub before_s: f64,
-    /// What is read after that moment, seconds of real time.
-    pub after_s: f64,
-    /// A strike this near the hands' fastest moment is the swing's own, seconds of real time.
+    /// What is read of a swing before its backswing, in backswings.
+    pub before_backswings: f64,
+    /// What is read after the end, in follow-throughs.
+    pub after_follow_throughs: f64,
+    /// A strike this near the impact is the swing's own, seconds of real time.
     pub strike_reach_s: f64,
     /// Strikes of two clips agree within this, seconds.
     pub strike_agree_s: f64,
-    /// Fastest moments of two clips agree within this, seconds.
+    /// Impacts that two clips show agree within this, seconds.
     pub hands_agree_s: f64,
     /// Largest difference of two phones' clocks, seconds.
     pub clock_search_s: f64,

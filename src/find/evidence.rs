@@ -3,7 +3,7 @@
 
 use nalgebra::Vector2;
 
-use super::knots::Knots;
+use super::knots::{Knots, distance};
 use crate::config::FindConfig;
 
 /// Log of a Student density (three degrees of freedom) without its constant: what is odd counts
@@ -22,6 +22,12 @@ fn at_most(value: f64, usual: f64, spread: f64) -> f64 {
     student(((value - usual) / spread).max(0.0))
 }
 
+/// The same by a law that bodies keep: what falls short is as improbable as of a normal error.
+fn lawful_at_least(value: f64, usual: f64, spread: f64) -> f64 {
+    let z = ((value.max(1e-6) / usual).ln() / spread).min(0.0);
+    -0.5 * z * z
+}
+
 fn log_ratio(value: f64, usual: f64, spread: f64) -> f64 {
     student((value.max(1e-6) / usual).ln() / spread)
 }
@@ -38,6 +44,8 @@ pub struct Start<'a> {
     pub a: usize,
     pub hands: Vector2<f64>,
     pub turn: f64,
+    /// Whether the address is in the clip; else it is what the impact says it was.
+    pub seen: bool,
 }
 
 /// A backswing that ends at a knot.
@@ -64,13 +72,31 @@ impl<'a> Start<'a> {
             a,
             hands: k.hands,
             turn: k.turn,
+            seen: true,
+        })
+    }
+
+    /// The swing of a clip that begins after the takeaway: hands come back to where they were at
+    /// address, so the pose at an impact at knot `i` tells it. `None` where no impact looks so.
+    pub fn unseen(knots: &'a Knots, i: usize, config: &'a FindConfig) -> Option<Self> {
+        let k = Self::new(knots, i, config)?;
+        Some(Self {
+            a: 0,
+            turn: k.turn + config.impact_open_deg.to_radians(),
+            seen: false,
+            ..k
         })
     }
 
     /// Standing at address: the hands hang before the body.
     pub fn score(&self) -> f64 {
         let c = self.config;
-        student((self.hands.y + c.address_below) / c.address_height_spread)
+        let odds = if self.seen {
+            0.0
+        } else {
+            -c.address_unseen_odds
+        };
+        odds + student((self.hands.y + c.address_below) / c.address_height_spread)
     }
 
     fn turned(&self, k: usize) -> f64 {
@@ -99,25 +125,17 @@ impl<'a> Start<'a> {
         let long = time(t) - time(rest) > c.rest_least * (time(rest) - time(self.a));
         let rest = if long { rest } else { t };
         let taken_s = time(rest) - time(self.a);
-        if taken_s <= 0.0 {
+        if taken_s <= 0.0 && self.seen {
             return None;
         }
         // The turn and the hands go one way: what they wander besides speaks against.
         let wander = (k.hands_way[t] - k.hands_way[self.a]) / moved;
         let waver = (k.turn_way[t] - k.turn_way[self.a]) / turned;
         let rise = k.all[t].hands.y - self.hands.y;
-        let before_s = c.before_share * taken_s;
-        let seen_s = (time(self.a) - before_s).max(time(0));
-        let before = if time(self.a) - seen_s < 0.2 * before_s {
-            -c.before_unseen_odds
+        let before = if self.seen {
+            self.before(rest, taken_s)
         } else {
-            let speed = (k.way[self.a] - k.way_at(seen_s)) / (time(self.a) - seen_s);
-            let back = (k.way[rest] - k.way[self.a]) / taken_s;
-            at_most(
-                speed / back.max(1e-9),
-                c.before_speed,
-                c.before_speed_spread,
-            )
+            0.0
         };
         let resting = if rest < t { -c.rest_odds } else { 0.0 };
         let score = log_at_least(turned.to_degrees(), c.back_turn_deg, c.back_turn_spread)
@@ -138,9 +156,35 @@ impl<'a> Start<'a> {
         })
     }
 
+    /// How still it is before a backswing to knot `rest` that takes `taken_s`.
+    fn before(&self, rest: usize, taken_s: f64) -> f64 {
+        let (k, c) = (self.knots, self.config);
+        let time = |i: usize| k.all[i].time_s;
+        let before_s = c.before_share * taken_s;
+        let seen_s = (time(self.a) - before_s).max(time(0));
+        let way = k.way[rest] - k.way[self.a];
+        if time(self.a) - seen_s < 0.2 * before_s {
+            // A movement from rest grows with time squared: who is under way at once began before.
+            let first = k.way_at(time(self.a) + c.start_share * taken_s) - k.way[self.a];
+            let at_once = at_most(first / way.max(1e-9), c.start_way, c.start_way_spread);
+            return at_once - c.before_unseen_odds;
+        }
+        let speed = (k.way[self.a] - k.way_at(seen_s)) / (time(self.a) - seen_s);
+        at_most(
+            speed / (way / taken_s).max(1e-9),
+            c.before_speed,
+            c.before_speed_spread,
+        )
+    }
+
     /// Distance of knot `k`'s pose from the address.
     pub fn away(&self, k: usize) -> f64 {
-        self.knots.distance(self.a, k, self.config)
+        let pose = &self.knots.all[k];
+        distance(
+            (self.hands, self.turn),
+            (pose.hands, pose.turn),
+            self.config,
+        )
     }
 
     /// The downswing after `back` to an impact at knot `i`, with the farthest that any knot between
@@ -167,7 +211,7 @@ impl<'a> Start<'a> {
                 c.top_farthest_spread,
             ) + at_most(miss, c.miss, c.miss_spread)
                 + student((turned.to_degrees() + c.impact_open_deg) / c.impact_open_spread_deg)
-                + log_ratio(back.taken_s / down_s, c.tempo, c.tempo_spread)
+                + self.tempo(back, down_s)
                 + at_least(
                     (k.speed(i) / mean).ln(),
                     c.impact_speed,
@@ -175,7 +219,49 @@ impl<'a> Start<'a> {
                 )
                 + at_most(wander, c.wander, c.wander_spread)
                 + at_most(waver, c.waver, c.waver_spread)
-                + log_ratio(down_s, c.usual_downswing_s, c.downswing_seconds_spread),
+                + log_ratio(down_s, c.usual_downswing_s, c.downswing_seconds_spread)
+                // Hands are swung by the chest: arms that only come down leave it where it was.
+                + lawful_at_least(
+                    (back.turned - turned).to_degrees() / back.moved,
+                    c.open_per_height_deg,
+                    c.open_per_height_spread,
+                )
+                + self.standing(back.t, i)
+                // And they do not stop at the ball.
+                + at_most(
+                    k.dwell_s(i, c.dwell_way * self.away(back.t), c) / down_s,
+                    c.dwell,
+                    c.dwell_spread,
+                ),
+        )
+    }
+
+    /// At an impact at knot `i` the hands are as low as anywhere after the top, where they were no
+    /// lower than `lowest` before it.
+    pub fn lowest(&self, i: usize, lowest: f64) -> f64 {
+        let (k, c) = (self.knots, self.config);
+        let y = k.all[i].hands.y;
+        let after = k.all.get(i + 1).map_or(y, |n| n.hands.y);
+        at_most(y - lowest.min(after), c.impact_low, c.impact_low_spread)
+    }
+
+    /// Who swings stands: the feet stay where they were, the trunk stays over the hips.
+    fn standing(&self, t: usize, i: usize) -> f64 {
+        let (k, c) = (&self.knots.all, self.config);
+        let moved = (k[i].feet - k[self.a].feet).norm();
+        let trunk = k[t].trunk.min(k[i].trunk);
+        let leaning = ((trunk - c.trunk_upright) / c.trunk_upright_spread).min(0.0);
+        at_most(moved, c.feet_moved, c.feet_moved_spread) - 0.5 * leaning * leaning
+    }
+
+    fn tempo(&self, back: &Back, down_s: f64) -> f64 {
+        if !self.seen {
+            return 0.0;
+        }
+        log_ratio(
+            back.taken_s / down_s,
+            self.config.tempo,
+            self.config.tempo_spread,
         )
     }
 

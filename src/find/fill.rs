@@ -46,9 +46,11 @@ impl Signals {
         for (mine, theirs) in self.heading.iter_mut().zip(&from.heading) {
             mine.push(mix(theirs));
         }
-        let hands: Vector2<f64> = from.hands[i] + (from.hands[next] - from.hands[i]) * share;
-        self.hands.push(hands);
+        let place = |v: &[Vector2<f64>]| v[i] + (v[next] - v[i]) * share;
+        self.hands.push(place(&from.hands));
+        self.feet.push(place(&from.feet));
         self.apart.push(mix(&from.apart));
+        self.trunk.push(mix(&from.trunk));
     }
 }
 
@@ -62,6 +64,8 @@ mod tests {
             heading: [times.to_vec(), times.iter().map(|t| 2.0 * t).collect()],
             hands: times.iter().map(|t| Vector2::new(*t, -*t)).collect(),
             apart: times.to_vec(),
+            feet: vec![Vector2::zeros(); times.len()],
+            trunk: times.to_vec(),
             hands_sigma: 0.01,
             heading_sigma: 0.02,
         }

@@ -18,6 +18,10 @@ pub struct Knot {
     pub turn: f64,
     /// Distance of the wrists, golfer heights.
     pub apart: f64,
+    /// Middle of the ankles in the picture, golfer heights.
+    pub feet: Vector2<f64>,
+    /// Shoulders over hips, golfer heights.
+    pub trunk: f64,
 }
 
 /// Knots with running sums along them.
@@ -80,6 +84,8 @@ pub fn knots(s: &Signals, closing: f64, config: &FindConfig) -> Knots {
             hands,
             turn,
             apart: s.apart[frame],
+            feet: s.feet[frame],
+            trunk: s.trunk[frame],
         });
     }
     let (mut h, mut t, mut w, mut g) = (0.0, 0.0, 0.0, 0.0);
@@ -136,6 +142,24 @@ impl Knots {
         let (a, b) = (i.saturating_sub(1), (i + 1).min(self.len() - 1));
         let dt = self.all[b].time_s - self.all[a].time_s;
         (self.way[b] - self.way[a]) / dt.max(1e-6)
+    }
+
+    /// How long the pose stays within `way` of that at knot `i`, seconds of playback.
+    pub fn dwell_s(&self, i: usize, way: f64, config: &FindConfig) -> f64 {
+        // Between knots the pose moves evenly.
+        let left = |near: usize, far: usize| {
+            let (a, b) = (
+                self.distance(near, i, config),
+                self.distance(far, i, config),
+            );
+            let f = ((way - a) / (b - a).max(1e-9)).clamp(0.0, 1.0);
+            self.all[near].time_s + f * (self.all[far].time_s - self.all[near].time_s)
+        };
+        let far = |j: &usize| self.distance(*j, i, config) > way;
+        let from = (0..i).rev().find(far).map(|j| left(j + 1, j));
+        let to = (i + 1..self.len()).find(far).map(|j| left(j - 1, j));
+        let (first, last) = (self.all[0].time_s, self.all[self.len() - 1].time_s);
+        to.unwrap_or(last) - from.unwrap_or(first)
     }
 
     /// Way covered up to a time, interpolated.

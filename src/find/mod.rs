@@ -17,4 +17,4 @@ mod take;
 pub use phases::{Moment, Phases};
 pub use reversal::{Coordinate, Window, fit_reversal};
 pub use signals::{Signals, signals};
-pub use take::{Take, find_take, find_take_by, find_take_of};
+pub use take::{Take, find_take, find_take_by, find_take_in, find_take_of};

@@ -13,15 +13,20 @@ use crate::math::stats::{median, quantile};
 /// Where a chain puts the moments, seconds of playback, with the spread that all chains leave.
 #[derive(Clone, Copy, Debug)]
 pub struct Rough {
+    /// The clip's first moment where it begins after the takeaway.
     pub takeaway_s: f64,
     pub rest_s: f64,
     pub top_s: f64,
     pub impact_s: f64,
+    /// Backswing over downswing where the takeaway is not in the clip.
+    pub tempo: Option<f64>,
 }
 
 impl Rough {
+    /// How long the backswing takes.
     pub fn back_s(&self) -> f64 {
-        (self.rest_s - self.takeaway_s).max(1e-3)
+        let seen = (self.rest_s - self.takeaway_s).max(1e-3);
+        self.tempo.map_or(seen, |t| seen.max(t * self.down_s()))
     }
 
     pub fn down_s(&self) -> f64 {
@@ -215,6 +220,53 @@ impl Fine<'_> {
         (before_s, after_s)
     }
 
+    /// When the thorax began to open: a downswing's rate of turn grows evenly with time, so two levels
+    /// of it tell when it was nought, where a turn near its most is flat and tells little.
+    pub fn opening(&self, r: &Rough) -> Option<Moment> {
+        let (c, down_s) = (self.config, r.down_s());
+        let (half_s, slack_s) = (c.open_smoothing * down_s, 0.15 * down_s);
+        let frames = self.frames(
+            r.takeaway_s.max(r.top_s - 1.5 * down_s),
+            r.impact_s + slack_s,
+        );
+        let turns: Vec<(f64, f64)> = frames
+            .map(|i| (self.s.time_s[i], self.mean_turn(i, half_s)))
+            .collect();
+        let rates: Vec<(f64, f64)> = turns
+            .windows(3)
+            .filter_map(|w| match w {
+                [a, b, c] => Some((b.0, (a.1 - c.1) / (c.0 - a.0).max(1e-9))),
+                _ => None,
+            })
+            .collect();
+        let k = (0..rates.len()).max_by(|a, b| rates[*a].1.total_cmp(&rates[*b].1))?;
+        let most = rates[k].1;
+        let grown = |share: f64| -> Option<f64> {
+            let level = share * most;
+            let j = rates[..k].iter().rposition(|x| x.1 < level)?;
+            let (a, b) = (rates[j], *rates.get(j + 1)?);
+            let f = ((level - a.1) / (b.1 - a.1).max(1e-9)).clamp(0.0, 1.0);
+            Some(a.0 + f * (b.0 - a.0))
+        };
+        let (low, high) = (c.open_low, c.open_high);
+        let (t1, t2) = (grown(low)?, grown(high)?);
+        Some(Moment {
+            time_s: t1 - (t2 - t1) * low / (high - low) + c.open_early * down_s,
+            sigma_s: c.open_sigma * down_s,
+        })
+        .filter(|m| (r.takeaway_s..r.impact_s).contains(&m.time_s))
+    }
+
+    /// Mean turn of the thorax over ±`half_s` of a frame.
+    fn mean_turn(&self, i: usize, half_s: f64) -> f64 {
+        let t = self.s.time_s[i];
+        let near = self.frames(t - half_s, t + half_s);
+        let n = near.len().max(1) as f64;
+        near.map(|j| self.closing * self.s.heading[1][j])
+            .sum::<f64>()
+            / n
+    }
+
     /// The hands' and the thorax's turning back.
     pub fn top(&self, r: &Rough) -> Option<Moment> {
         let frames = self.frames(r.takeaway_s, r.impact_s);
@@ -247,15 +299,7 @@ impl Fine<'_> {
     /// no farther from the address: each alone is early, none is late.
     fn turning_back(&self, r: &Rough) -> f64 {
         let half_s = self.config.top_smoothing * r.down_s();
-        let turn = |i: usize| {
-            let t = self.s.time_s[i];
-            let near = self.frames(t - half_s, t + half_s);
-            let n = near.len().max(1) as f64;
-            near.map(|j| self.closing * self.s.heading[1][j])
-                .sum::<f64>()
-                / n
-        };
-        let by_turn = self.left_its_most(r, &turn);
+        let by_turn = self.left_its_most(r, &|i| self.mean_turn(i, half_s));
         let near_s = 0.1 * r.back_s();
         let address = self.frames(r.takeaway_s - near_s, r.takeaway_s + near_s);
         let by_way = self
@@ -287,12 +331,28 @@ impl Fine<'_> {
     /// When the hands come nearest to their address place on the way down, between frames.
     pub fn hands_back(&self, r: &Rough) -> Option<Moment> {
         let most_s = self.config.address_window * r.back_s();
-        let place = self.rest(r.takeaway_s, most_s, true)?.pose;
+        let (address, _) = self.rest(r.takeaway_s, most_s, true)?.pose;
+        // At impact the hands are a little ahead of it, towards the target: seen from the front only.
+        let at = self.frames(r.takeaway_s, f64::INFINITY).start;
+        let heading = self.s.heading[1].get(at).copied().unwrap_or_default();
+        let ahead = -self.closing * self.config.hands_lead * heading.cos();
+        let place = address + Vector2::new(ahead, 0.0);
+        let d = |i: usize| (self.s.hands[i] - place).norm_squared();
+        self.nearest(r, &d, self.config.hands_back_sigma)
+    }
+
+    /// When the hands are lowest on the way down: what tells the impact where no address was seen.
+    pub fn hands_lowest(&self, r: &Rough) -> Option<Moment> {
+        let d = |i: usize| self.s.hands[i].y;
+        self.nearest(r, &d, self.config.hands_lowest_sigma)
+    }
+
+    /// When `d` is least near the impact, with a spread of `sigma` downswings.
+    fn nearest(&self, r: &Rough, d: &dyn Fn(usize) -> f64, sigma: f64) -> Option<Moment> {
         let down_s = r.down_s();
         let frames: Vec<usize> = self
             .frames(r.top_s + 0.3 * down_s, r.impact_s + 0.5 * down_s)
             .collect();
-        let d = |i: usize| (self.s.hands[i] - place.0).norm_squared();
         let k = (0..frames.len()).min_by(|a, b| d(frames[*a]).total_cmp(&d(frames[*b])))?;
         let (before, at, after) = (
             *frames.get(k.checked_sub(1)?)?,
@@ -304,7 +364,7 @@ impl Fine<'_> {
         let step = 0.5 * (t(after) - t(before));
         Some(Moment {
             time_s: t(at) + shift * step,
-            sigma_s: (self.config.hands_back_sigma * down_s).hypot(0.3 * step),
+            sigma_s: (sigma * down_s).hypot(0.3 * step),
         })
     }
 

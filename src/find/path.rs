@@ -18,6 +18,8 @@ pub struct Chain {
     pub i: usize,
     /// `None` where the clip ends before the follow-through does.
     pub f: Option<usize>,
+    /// Whether it begins at an address; else with the clip, on the way back or at the top.
+    pub address: bool,
     pub score: f64,
 }
 
@@ -96,8 +98,38 @@ fn chains(knots: &Knots, strikes_s: &[f64], config: &FindConfig) -> Vec<Chain> {
             }
         }
     }
+    for i in 2..n {
+        let start = Start::unseen(knots, i, config);
+        out.extend(start.and_then(|s| begun(&s, i, strikes_s)));
+    }
     out.retain(|c| c.score > config.chain_least);
     out
+}
+
+/// The likeliest swing with its impact at `i` that was under way when the clip began.
+fn begun(start: &Start<'_>, i: usize, strikes_s: &[f64]) -> Option<Chain> {
+    let (k, c) = (start.knots, start.config);
+    if k.way[i] > c.back_way_most {
+        return None;
+    }
+    let standing = start.score() + c.swing_odds;
+    let mut lowest = f64::INFINITY;
+    let mut best: Option<(Back, f64)> = None;
+    let farthest = (0..i).map(|t| start.away(t)).fold(0.0, f64::max);
+    for t in (1..i).rev() {
+        lowest = lowest.min(k.all[t].hands.y);
+        let Some(back) = start.back(t) else { continue };
+        let Some(down) = start.down(&back, i, farthest) else {
+            continue;
+        };
+        let score = standing + back.score + down + start.lowest(i, lowest);
+        if best.is_none_or(|b| score > b.1) {
+            best = Some((back, score));
+        }
+    }
+    let (back, so_far) = best.filter(|b| b.1 > c.chain_least)?;
+    let follow = follow(start, k, i, c);
+    Some(whole(start, &back, i, so_far, follow, strikes_s))
 }
 
 fn follow(start: &Start<'_>, knots: &Knots, i: usize, config: &FindConfig) -> Option<(usize, f64)> {
@@ -129,6 +161,7 @@ fn whole(
         t: back.t,
         i,
         f,
+        address: start.seen,
         score: so_far + after + struck(strikes_s, k.all[i].time_s, down_s, c),
     }
 }

@@ -4,7 +4,7 @@ use nalgebra::Vector2;
 
 use crate::math::rotation::{unwrap, wrap};
 use crate::math::stats::median;
-use crate::pose::{Observation, Person, ViewTrack, landmark};
+use crate::pose::{Observation, Person, landmark};
 
 /// A clip's signals over the frames that were read.
 #[derive(Clone, Debug, Default)]
@@ -18,6 +18,10 @@ pub struct Signals {
     pub hands: Vec<Vector2<f64>>,
     /// Distance of the wrists in the picture, golfer heights.
     pub apart: Vec<f64>,
+    /// Middle of the ankles in the picture, golfer heights; x right, y up.
+    pub feet: Vec<Vector2<f64>>,
+    /// How high the shoulders are over the hips, golfer heights.
+    pub trunk: Vec<f64>,
     /// Standard deviation of one frame's hands (golfer heights) and of its thorax heading (radians).
     pub hands_sigma: f64,
     /// Standard deviation of the heading, radians.
@@ -28,11 +32,10 @@ pub struct Signals {
 /// no body turns there and back again within two frames.
 const JUMP_RAD: f64 = 0.8;
 
-/// Signals of a track. Headings are the torso network's where it read most frames, else those of
+/// Signals of what was seen. Headings are the torso network's where it read most frames, else those of
 /// the landmark network's own joints, which tell when a body turns though not how far.
-pub fn signals(track: &ViewTrack) -> Signals {
-    let seen: Vec<(&Observation, &Person)> = track
-        .observations
+pub fn signals(observations: &[Observation]) -> Signals {
+    let seen: Vec<(&Observation, &Person)> = observations
         .iter()
         .filter(|o| !o.repeated)
         .filter_map(|o| Some((o, o.person.as_ref()?)))
@@ -45,12 +48,14 @@ pub fn signals(track: &ViewTrack) -> Signals {
     let mut s = Signals::default();
     for (o, p) in seen {
         let headings = if by_torso { of_torso(p) } else { of_joints(p) };
-        if let (Some([pelvis, thorax]), Some((hands, apart))) = (headings, hands(p, height)) {
+        if let (Some([pelvis, thorax]), Some(limbs)) = (headings, limbs(p, height)) {
             s.time_s.push(o.time_s);
             s.heading[0].push(pelvis);
             s.heading[1].push(thorax);
-            s.hands.push(hands);
-            s.apart.push(apart);
+            s.hands.push(limbs.hands);
+            s.apart.push(limbs.apart);
+            s.feet.push(limbs.feet);
+            s.trunk.push(limbs.trunk);
         }
     }
     for h in &mut s.heading {
@@ -58,17 +63,19 @@ pub fn signals(track: &ViewTrack) -> Signals {
         unwrap(h);
         *h = calm(&middle_of_three(h));
     }
-    let part = |k: usize| -> Vec<f64> { s.hands.iter().map(|h| h[k]).collect() };
-    let (x, y) = (part(0), part(1));
-    s.hands_sigma = noise(&x).hypot(noise(&y));
+    let part = |v: &[Vector2<f64>], k: usize| -> Vec<f64> { v.iter().map(|h| h[k]).collect() };
+    s.hands_sigma = noise(&part(&s.hands, 0)).hypot(noise(&part(&s.hands, 1)));
     s.heading_sigma = noise(&s.heading[1]);
-    let (x, y) = (middle_of_three(&x), middle_of_three(&y));
-    s.hands = x
-        .iter()
-        .zip(&y)
-        .map(|(x, y)| Vector2::new(*x, *y))
-        .collect();
+    let settled = |v: &[Vector2<f64>]| -> Vec<Vector2<f64>> {
+        let [x, y] = [0, 1].map(|k| middle_of_three(&part(v, k)));
+        x.into_iter()
+            .zip(y)
+            .map(|(x, y)| Vector2::new(x, y))
+            .collect()
+    };
+    (s.hands, s.feet) = (settled(&s.hands), settled(&s.feet));
     s.apart = middle_of_three(&s.apart);
+    s.trunk = middle_of_three(&s.trunk);
     s
 }
 
@@ -102,19 +109,30 @@ fn of_joints(p: &Person) -> Option<[f64; 2]> {
     Some([azimuth(landmark::HIP)?, azimuth(landmark::SHOULDER)?])
 }
 
-fn hands(p: &Person, height: f64) -> Option<(Vector2<f64>, f64)> {
+/// A frame's limbs, golfer heights.
+struct Limbs {
+    hands: Vector2<f64>,
+    apart: f64,
+    feet: Vector2<f64>,
+    trunk: f64,
+}
+
+fn limbs(p: &Person, height: f64) -> Option<Limbs> {
     let at = |i: usize| {
         let k = p.landmarks.get(i)?;
         let v = Vector2::new(k.x_px, -k.y_px);
         v.iter().all(|x| x.is_finite()).then_some(v)
     };
     let both = |[l, r]: [usize; 2]| Some((at(l)?, at(r)?));
-    let (wl, wr) = both(landmark::WRIST)?;
-    let (hl, hr) = both(landmark::HIP)?;
-    Some((
-        (wl + wr - hl - hr) / (2.0 * height),
-        (wl - wr).norm() / height,
-    ))
+    let middle = |pair: [usize; 2]| both(pair).map(|(l, r)| (l + r) / (2.0 * height));
+    let (left, right) = both(landmark::WRIST)?;
+    let hips = middle(landmark::HIP)?;
+    Some(Limbs {
+        hands: middle(landmark::WRIST)? - hips,
+        apart: (left - right).norm() / height,
+        feet: middle(landmark::ANKLE)?,
+        trunk: (middle(landmark::SHOULDER)? - hips).y,
+    })
 }
 
 /// Replaces single readings that jump away and back by the middle of their neighbours.

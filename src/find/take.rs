@@ -6,8 +6,9 @@ use super::moments::{Fine, Rough};
 use super::path::{Chain, Found, log_sum, swings};
 use super::phases::{Moment, Phases};
 use super::signals::{Signals, signals};
+use crate::clip::Strike;
 use crate::config::FindConfig;
-use crate::pose::ViewTrack;
+use crate::pose::{Observation, ViewTrack};
 use crate::terms::Handedness;
 
 /// What one clip shows.
@@ -26,8 +27,19 @@ pub fn find_take(track: &ViewTrack, config: &FindConfig) -> Take {
 
 /// The same of a golfer whose side is known.
 pub fn find_take_of(track: &ViewTrack, hand: Option<Handedness>, config: &FindConfig) -> Take {
-    let strikes: Vec<f64> = track.strikes.iter().map(|s| s.time_s).collect();
-    find_take_by(&signals(track), &strikes, hand, config)
+    find_take_in(&track.observations, &track.strikes, hand, config)
+}
+
+/// The same of observations without a track, such as a quick look gives: any frames of the clip, read
+/// with or without the torso network.
+pub fn find_take_in(
+    observations: &[Observation],
+    strikes: &[Strike],
+    hand: Option<Handedness>,
+    config: &FindConfig,
+) -> Take {
+    let strikes: Vec<f64> = strikes.iter().map(|s| s.time_s).collect();
+    find_take_by(&signals(observations), &strikes, hand, config)
 }
 
 /// The swings in signals, with the strikes heard (seconds of playback).
@@ -107,6 +119,7 @@ fn phases(found: &Found, knots: &Knots, fine: &Fine<'_>, hand: Handedness) -> Ph
     let last_a = found
         .rivals
         .iter()
+        .filter(|c| best.address && c.address)
         .filter(|c| c.score > best.score - LIKELY && same(c.a))
         .map(|c| c.a)
         .fold(best.a, usize::max);
@@ -115,6 +128,7 @@ fn phases(found: &Found, knots: &Knots, fine: &Fine<'_>, hand: Handedness) -> Ph
         rest_s: time(best.rest),
         top_s: time(best.t),
         impact_s: time(best.i),
+        tempo: (!best.address).then_some(fine.config.tempo),
     };
     let end_s = best.f.map_or_else(|| time(knots.len() - 1), time);
     let by_chains = |time_s: f64, sigma_s: f64| Moment { time_s, sigma_s };
@@ -123,13 +137,16 @@ fn phases(found: &Found, knots: &Knots, fine: &Fine<'_>, hand: Handedness) -> Ph
         sigma_s: m.sigma_s.hypot((spread(found, of) - knot_s).max(0.0)),
         ..m
     };
-    let (takeaway, still_from_s) = fine.takeaway(&rough).map_or(
-        (
-            by_chains(rough.takeaway_s, 0.1 * rough.back_s()),
-            rough.takeaway_s,
-        ),
-        |x| x,
+    let begun = (
+        by_chains(rough.takeaway_s, 0.1 * rough.back_s()),
+        rough.takeaway_s,
     );
+    let first = if best.address {
+        fine.takeaway(&rough)
+    } else {
+        None
+    };
+    let (takeaway, still_from_s) = first.unwrap_or(begun);
     let begin = |c: &Chain| {
         if same(c.a) {
             takeaway.time_s
@@ -142,24 +159,32 @@ fn phases(found: &Found, knots: &Knots, fine: &Fine<'_>, hand: Handedness) -> Ph
         takeaway_s: takeaway.time_s.min(rough.rest_s),
         ..rough
     };
-    let top = fine
-        .top(&rough)
+    // Hands that come to rest before the chest does pull the one way forward, readings that flatten out
+    // near the most of a turn the other: each is early at times, and neither is late.
+    let later = |a: &Moment, b: &Moment| a.time_s.total_cmp(&b.time_s);
+    let top = [fine.opening(&rough), fine.top(&rough)]
+        .into_iter()
+        .flatten()
+        .max_by(later)
         .unwrap_or_else(|| by_chains(rough.top_s, 0.2 * rough.down_s()));
     let top = doubt(&|c| time(c.t), top, 0.3 * rough.down_s());
     let address = Rough {
         takeaway_s: time(last_a),
         ..rough
     };
-    let impact = fine
-        .hands_back(&address)
-        .unwrap_or_else(|| by_chains(rough.impact_s, 0.1 * rough.down_s()));
+    let back = if best.address {
+        fine.hands_back(&address)
+    } else {
+        fine.hands_lowest(&rough)
+    };
+    let impact = back.unwrap_or_else(|| by_chains(rough.impact_s, 0.1 * rough.down_s()));
     let impact = doubt(&|c| time(c.i), impact, 0.15 * rough.down_s());
     let finish = best.f.and_then(|f| fine.finish(&rough, time(f)));
     Phases {
         hand,
         probability: 1.0 / (1.0 + (-found.log_odds).exp()),
         still_from_s,
-        takeaway: Some(takeaway),
+        takeaway: best.address.then_some(takeaway),
         rest_from_s: rough.rest_s.min(top.time_s),
         top,
         near_top_s: fine.near_top(&Rough {

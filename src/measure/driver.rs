@@ -1,41 +1,31 @@
 //! One swing, from clips to numbers.
 
-use std::collections::BTreeMap;
-
 use rayon::prelude::*;
 
-use super::alone::{prepare_what_shows_a_swing, readable};
+use super::alone::{each_alone, prepare_what_shows_a_swing, readable};
 use super::assemble::assemble;
 use super::closer::closer_looks;
 use super::geometry::find_cameras;
 use super::inconsistency::view_inconsistency;
+use super::measured::Measured;
 use super::moments::{address_times, events_of};
 use super::options::{MeasureError, Options};
 use super::overlay::overlays;
 use super::placement::{Placement, build_body, moved_bodies};
 use super::prepare::{Prepared, file_name, prepare};
-use crate::body::Overlay;
 use crate::camera::CameraFit;
-use crate::config::Evidence;
 use crate::interval::{Estimator, Factors};
 use crate::pose::{ModelFiles, PoseError, Reading, Runners, ViewTrack, observe};
 use crate::progress::{Cancel, Progress};
-use crate::result::{Curves, SwingResult};
 use crate::swing::Body;
-use crate::terms::{Event, Measure};
+use crate::terms::Measure;
 use crate::warning::Warning;
 
-/// A measured swing and what is needed to draw it.
-#[derive(Clone, Debug)]
-pub struct Measured {
-    /// What goes into `swing.json`.
-    pub result: SwingResult,
-    /// What goes into `curves.csv`.
-    pub curves: Curves,
-    /// What is drawn over each view's frames.
-    pub overlays: Vec<Overlay>,
-    /// What the intervals' learnt score was told, by event and measure.
-    pub evidence: BTreeMap<Event, BTreeMap<Measure, Evidence>>,
+/// What came of tracks that were taken for views of one swing.
+enum Together {
+    Measured(Box<Measured>),
+    /// They do not show one swing, and why.
+    Apart(&'static str),
 }
 
 /// Reads the clips and measures the swing in them.
@@ -75,8 +65,12 @@ pub fn measure_swing(
     }
     let (tracks, options, not_used) = readable(read, options)?;
     let mut measured = measure_tracks(&tracks, &options)?;
-    measured.result.models = files.checksums()?;
-    measured.result.ran_on = Some(files.provider.key().to_owned());
+    let (models, ran_on) = (files.checksums()?, files.provider.key().to_owned());
+    let other = measured.other.as_mut().map(|o| &mut o.result);
+    for result in std::iter::once(&mut measured.result).chain(other) {
+        result.models = models.clone();
+        result.ran_on = Some(ran_on.clone());
+    }
     measured.result.warnings.extend(not_used);
     measured.result.warnings.extend(fell_back);
     Ok(measured)
@@ -96,21 +90,42 @@ pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measure
             file_name(b)
         )));
     }
+    match together(tracks, options)? {
+        Together::Measured(measured) => Ok(*measured),
+        Together::Apart(why) => {
+            each_alone(tracks, options, why, |track, options| {
+                match together(track, options)? {
+                    Together::Measured(measured) => Ok(*measured),
+                    Together::Apart(_) => Err(MeasureError::Clips(track.len())),
+                }
+            })
+        }
+    }
+}
+
+/// Measures tracks as views of one swing.
+fn together(tracks: &[ViewTrack], options: &Options) -> Result<Together, MeasureError> {
     let mut prepared = prepare_what_shows_a_swing(tracks, options, |tracks, options| {
         prepare(tracks, options, &options.pipeline)
     })?;
-    let pipeline = &prepared.pipeline.clone();
-    let mut seen = see(&prepared, options);
-    let apart = view_inconsistency(&prepared, &seen.fit, &seen.body, &pipeline.pair);
-    if apart.is_some_and(|a| a > pipeline.pair.match_limit) {
-        prepared.face_on_alone("The two clips do not show the same swing: on one clock, the turns and moments that each shows alone are farther apart than their own unsureness allows. Only the face-on clip was measured; give the other view of the same swing.");
-        seen = see(&prepared, options);
+    if prepared.views.len() == 2 && prepared.offset.is_none() {
+        return Ok(Together::Apart(
+            "their turning does not match at any time offset",
+        ));
     }
+    let pipeline = &prepared.pipeline.clone();
+    let seen = see(&prepared, options);
+    let apart = view_inconsistency(&prepared, &seen.fit, &seen.body, &pipeline.pair);
     tracing::debug!(
         ?apart,
         limit = pipeline.pair.match_limit,
         "the views compared"
     );
+    if apart.is_some_and(|a| a > pipeline.pair.match_limit) {
+        return Ok(Together::Apart(
+            "on one clock, the turns and moments that each shows alone are farther apart than their own unsureness allows",
+        ));
+    }
     let Seen {
         fit,
         body,
@@ -137,12 +152,13 @@ pub fn measure_tracks(tracks: &[ViewTrack], options: &Options) -> Result<Measure
         .events
         .iter()
         .filter_map(|(e, m)| Some((*e, told(m.s?))));
-    Ok(Measured {
+    Ok(Together::Measured(Box::new(Measured {
         evidence: evidence.collect(),
         result,
         curves,
         overlays,
-    })
+        other: None,
+    })))
 }
 
 /// The cameras and the body that prepared views show.

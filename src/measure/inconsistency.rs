@@ -32,8 +32,9 @@ pub fn view_inconsistency(
     let turns = body.beliefs.each_ref().map(|b| mean_square(b, &times));
     let later = |x: f64, y: f64| x - y - fit.offset_s;
     // A takeaway is badly seen where the hands are: alone, a moment may not part the views.
+    let takeaway = a.takeaway.zip(b.takeaway);
     let moments = [
-        later(a.begins_s(), b.begins_s()) / config.match_takeaway_s,
+        takeaway.map_or(0.0, |(x, y)| later(x.time_s, y.time_s)) / config.match_takeaway_s,
         later(a.top.time_s, b.top.time_s) / config.match_top_s,
     ]
     .map(|c| (c * c).min(1.0));

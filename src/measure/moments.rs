@@ -96,12 +96,14 @@ fn hand_coordinates(view: &ViewSeries, shift_s: f64, pipeline: &Pipeline) -> Vec
         .collect()
 }
 
-/// Times over which address is averaged, on the result's clock.
+/// Times over which address is averaged, on the result's clock; none where the clip begins after it.
 pub fn address_times(prepared: &Prepared, address: Option<EventTime>) -> Vec<f64> {
     let Some((view, swing)) = prepared.views.first().zip(prepared.swings.first()) else {
         return Vec::new();
     };
-    let to = address.map_or(swing.begins_s(), |a| a.time_s);
+    let Some(to) = address.map(|a| a.time_s) else {
+        return Vec::new();
+    };
     let least_s = prepared.pipeline.swing.address_least * (swing.top.time_s - to).max(0.0);
     let from = swing.still_from_s.min(to - least_s);
     // Of every frame, read or not: readings lie closer where movement begins, and would count for more.

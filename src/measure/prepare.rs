@@ -26,6 +26,7 @@ pub struct Prepared {
     pub clock: Clock,
     /// Constants for a swing of this pace.
     pub pipeline: Pipeline,
+    /// `None` with one view, and where two do not match at any.
     pub offset: Option<Offset>,
     pub hand: Handedness,
     pub hand_from: &'static str,
@@ -33,17 +34,6 @@ pub struct Prepared {
 }
 
 impl Prepared {
-    /// Drops the second view of two that do not show one swing, and says so.
-    pub fn face_on_alone(&mut self, why: &str) {
-        self.warnings.push(Warning::new("views_do_not_match", why));
-        self.warnings.retain(|w| w.code != "offset_by_motion");
-        self.views.truncate(1);
-        self.swings.truncate(1);
-        self.seats.truncate(1);
-        self.offset = None;
-        self.warn_of_single_view();
-    }
-
     fn warn_of_single_view(&mut self) {
         if let [view] = self.views.as_slice() {
             self.warnings.push(Warning::new(
@@ -190,6 +180,23 @@ fn left_at(track: &ViewTrack) -> Option<(f64, f64)> {
     (end - seen.time_s > 0.3).then_some((seen.time_s, end))
 }
 
+/// The golfer's heading at address; where the clip begins after it, from the impact, at which pelvis
+/// and thorax are open by a usual amount.
+fn heading_at_address(heading: &Heading, swing: &Phases, pipeline: &Pipeline) -> Option<f64> {
+    let Some(takeaway) = swing.takeaway else {
+        let (at, near) = (swing.impact.time_s, 0.2 * swing.down_s()?);
+        let opened = pipeline.pair.impact_open_deg.to_radians();
+        let opening = match swing.hand {
+            Handedness::Right => opened,
+            Handedness::Left => -opened,
+        };
+        return Some(heading_between(heading, at - near, at + near)? - opening);
+    };
+    let at = takeaway.time_s;
+    let near = 0.05 * (swing.top.time_s - at);
+    heading_between(heading, swing.still_from_s.min(at - near), at + near)
+}
+
 pub fn prepare(
     tracks: &[ViewTrack],
     options: &Options,
@@ -217,11 +224,7 @@ pub fn prepare(
     let at_address: Vec<Option<f64>> = heads
         .iter()
         .zip(&played)
-        .map(|(h, s)| {
-            let at = s.begins_s();
-            let near = 0.05 * (s.top.time_s - at);
-            heading_between(h, s.still_from_s.min(at - near), at + near)
-        })
+        .map(|(h, s)| heading_at_address(h, s, pipeline))
         .collect();
     let told: Vec<Option<Role>> = options.clips.iter().map(|c| c.1).collect();
     let (mut seats, more) =
@@ -282,10 +285,6 @@ pub fn prepare(
         hand_from,
         warnings,
     };
-    if prepared.views.len() == 2 && prepared.offset.is_none() {
-        prepared.face_on_alone("The two clips do not show the same swing: their turning does not match at any time offset. Only the face-on clip was measured; give the other view of the same swing.");
-    } else {
-        prepared.warn_of_single_view();
-    }
+    prepared.warn_of_single_view();
     Ok(prepared)
 }

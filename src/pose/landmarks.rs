@@ -60,11 +60,6 @@ pub fn hands(keypoints: &[Keypoint]) -> Option<[f64; 2]> {
     reach(|i| keypoints.get(i).map(|k| [k.x_px, k.y_px]), 8.0)
 }
 
-/// The same in space, from the network's own guess of depth.
-pub fn hands_in_space(world_m: &[[f64; 3]]) -> Option<[f64; 3]> {
-    reach(|i| world_m.get(i).copied(), 0.2)
-}
-
 /// Hips to hands in golfer heights; `None` where the height is less than `least`.
 fn reach<const N: usize>(at: impl Fn(usize) -> Option<[f64; N]>, least: f64) -> Option<[f64; N]> {
     let middle = |[left, right]: [usize; 2]| {

@@ -44,5 +44,5 @@ pub use oddness::{Oddness, oddness};
 pub use provider::Provider;
 pub use reading::{Closer, Reading};
 pub use runners::Runners;
-pub use scan::{HandSample, scan_hands};
+pub use scan::scan;
 pub use session::{ModelFiles, open as open_session, try_runtime};

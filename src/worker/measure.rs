@@ -5,9 +5,10 @@ use std::path::{Path, PathBuf};
 use super::{Exit, Measurement, place};
 use crate::clip::ClipError;
 use crate::config::Pipeline;
-use crate::measure::{MeasureError, Measured, Options, Refusal, measure_swing};
+use crate::measure::{MeasureError, Measured, OTHER_FOLDER, Options, Refusal, measure_swing};
 use crate::pose::{ModelFiles, PoseError};
 use crate::progress::{Cancel, Progress};
+use crate::report::References;
 use crate::report::{
     Drawing, Films, Pictures, ReportError, Settings, draw_pictures, write_films, write_page,
 };
@@ -48,51 +49,83 @@ pub fn measure(
     let mut measured = measure_swing(&options, &files, progress, cancel)
         .map_err(|e| (exit_of(&e), Refusal::from(&e)))?;
     if let Some(calibration) = &job.given.calibration {
-        calibration.apply(&mut measured.result, &mut measured.curves);
-        // Intervals were re-scaled.
-        judge(&mut measured.result, &mut measured.curves, &pipeline.usable);
+        for m in std::iter::once(&mut measured.result)
+            .zip([&mut measured.curves])
+            .chain(
+                measured
+                    .other
+                    .as_mut()
+                    .map(|o| (&mut o.result, &mut o.curves)),
+            )
+        {
+            calibration.apply(m.0, m.1);
+            // Intervals were re-scaled.
+            judge(m.0, m.1, &pipeline.usable);
+        }
     }
     let watched = (progress, cancel);
+    let numbers = |into: &Path, m: &Measured| {
+        write_result(into, &m.result, &m.curves).map_err(|e| (Exit::Again, e.to_string()))
+    };
     place::put(out, &folder, |part| {
-        write_result(part, &measured.result, &measured.curves)
-            .map_err(|e| (Exit::Again, e.to_string()))
+        numbers(part, &measured)?;
+        let Some(other) = &measured.other else {
+            return Ok(());
+        };
+        let inside = part.join(OTHER_FOLDER);
+        std::fs::create_dir(&inside).map_err(|e| place::failed(&inside, &e))?;
+        numbers(&inside, other)
     })
     .map_err(failed)?;
     // From here on the numbers stand, whatever becomes of the pictures.
     let references = &job.given.references;
+    let inside = folder.join(OTHER_FOLDER);
+    let other = measured.other.as_deref().map(|m| (inside.as_path(), m));
+    for (folder, m) in std::iter::once((folder.as_path(), &measured)).chain(other) {
+        show(out, folder, m, references, pipeline, watched).map_err(failed)?;
+    }
+    Ok(measured)
+}
+
+/// Draws a result that stands in `folder`: stills and page, then the videos, and the page again.
+fn show(
+    out: &Path,
+    folder: &Path,
+    measured: &Measured,
+    references: &References,
+    pipeline: &Pipeline,
+    watched: (&dyn Progress, &Cancel),
+) -> Result<(), (Exit, String)> {
     let page = |part: &Path, pictures: &Pictures, films| {
         // What was typed into the result meanwhile belongs on its page.
         let swing = read_swing(&folder.join("swing.json"));
         let now = Drawing {
             swing: swing.as_ref().unwrap_or(&measured.result),
-            ..drawing(part, &measured, pipeline, watched)
+            ..drawing(part, measured, pipeline, watched)
         };
         write_page(&now, references, pictures, films).map_err(report_failed)
     };
     let mut pictures = None;
-    place::add(out, &folder, |part| {
+    place::add(out, folder, |part| {
         let drawn =
-            draw_pictures(&drawing(part, &measured, pipeline, watched)).map_err(report_failed)?;
+            draw_pictures(&drawing(part, measured, pipeline, watched)).map_err(report_failed)?;
         page(part, &drawn, Films::ToCome)?;
         pictures = Some(drawn);
         Ok(())
-    })
-    .map_err(failed)?;
+    })?;
     if let Some(mut pictures) = pictures {
-        progress.begin(NUMBERS_STAND, None);
-        let filmed = place::add(out, &folder, |part| {
-            write_films(&drawing(part, &measured, pipeline, watched), &mut pictures)
+        watched.0.begin(NUMBERS_STAND, None);
+        let filmed = place::add(out, folder, |part| {
+            write_films(&drawing(part, measured, pipeline, watched), &mut pictures)
                 .map_err(report_failed)
         });
         let films = match filmed {
             Ok(()) => Films::There,
             Err(_) => Films::Missing,
         };
-        filmed
-            .and(page(&folder, &pictures, films))
-            .map_err(failed)?;
+        filmed.and(page(folder, &pictures, films))?;
     }
-    Ok(measured)
+    Ok(())
 }
 
 /// What is drawn of a measured swing, into `folder`.

@@ -4,7 +4,8 @@ use std::path::Path;
 
 use super::Exit;
 
-fn failed(out: &Path, error: &std::io::Error) -> (Exit, String) {
+/// The sentence for a folder that can't be written.
+pub fn failed(out: &Path, error: &std::io::Error) -> (Exit, String) {
     let text = format!(
         "{}: {}. Check that the folder can be written and that there is room.",
         out.display(),

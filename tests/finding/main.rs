@@ -49,3 +49,33 @@ fn nobody_who_does_something_else_swings() {
     }
     assert!(found.is_empty(), "{found:?}");
 }
+
+/// Half way back and later: no address is seen, and the swing is.
+#[test]
+fn a_clip_that_begins_after_the_takeaway_shows_a_swing_without_an_address() {
+    let config = config();
+    let (mut found, mut without, mut all) = (0, 0, 0);
+    for b in base() {
+        let (s, end) = (
+            b.swings[0],
+            b.track.observations.last().map_or(0.0, |o| o.time_s),
+        );
+        let back_s = s.top.0 - s.takeaway.0;
+        for share in [0.5, 0.7, 0.9] {
+            let take = find_take(
+                &warp::cut(&b, s.takeaway.0 + share * back_s, end).track,
+                &config,
+            );
+            all += 1;
+            if let [one] = take.swings.as_slice()
+                && (one.impact.time_s - (s.impact - s.takeaway.0 - share * back_s)).abs() < 0.06
+            {
+                found += 1;
+                without += usize::from(one.takeaway.is_none());
+            }
+        }
+    }
+    println!("{found} of {all} found, {without} of them without an address");
+    assert!(found * 100 >= all * 95, "{found} of {all}");
+    assert!(without * 100 >= found * 95, "{without} of {found}");
+}

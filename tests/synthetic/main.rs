@@ -4,6 +4,7 @@
 mod budget;
 mod fusion;
 mod mixed;
+mod near_phones;
 mod properties;
 mod strikes;
 #[path = "../common/synthetic.rs"]

@@ -2,10 +2,12 @@
 
 use maud::{Markup, html};
 
+use crate::measure::{OTHER_CLIP, OTHER_FOLDER};
 use crate::report::cautions::CAUTIONS;
 use crate::report::references::References;
 use crate::report::{untold, words};
 use crate::result::SwingResult;
+use crate::warning::Warning;
 
 /// One sentence at the very top where the pictures themselves are to be doubted.
 pub fn doubt(swing: &SwingResult) -> Markup {
@@ -20,7 +22,7 @@ pub fn warnings(swing: &SwingResult) -> Markup {
             section.warnings aria-labelledby="h-warn" {
                 h2 #h-warn { "Know this first" }
                 ul {
-                    @for w in &swing.warnings { li data-code=(w.code) { (w.text) } }
+                    @for w in &swing.warnings { li data-code=(w.code) { (w.text) (beside(w)) } }
                     @for u in &untold {
                         li data-untold=(u.why.key()) {
                             b { "Can't tell" } ": " (untold::listed(&u.names)) ". " (untold::advice(u.why, swing))
@@ -30,6 +32,17 @@ pub fn warnings(swing: &SwingResult) -> Markup {
             }
         }
     }
+}
+
+/// The way to the other clip's own page, where that is what a warning is about.
+fn beside(warning: &Warning) -> Markup {
+    let here = warning.text.ends_with("above.");
+    let to = if here {
+        "../report.html".to_owned()
+    } else {
+        format!("{OTHER_FOLDER}/report.html")
+    };
+    html! { @if warning.code == OTHER_CLIP { " " a href=(to) { "Open it" } } }
 }
 
 pub fn reading(swing: &SwingResult) -> Markup {
