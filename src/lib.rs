@@ -24,6 +24,7 @@ pub mod pose;
 pub mod progress;
 pub mod report;
 pub mod result;
+pub mod sets;
 pub mod swing;
 pub mod terms;
 pub mod warning;

@@ -112,3 +112,28 @@ fn moments_that_were_not_seen_are_told_around() {
     let (_, page) = told(&Event::ALL);
     assert!(page.contains("Neither the top of the backswing nor impact nor the finish"));
 }
+
+/// A ratio keeps its decimal, and what a per cent is of is said.
+#[test]
+fn tempo_and_sway_are_written_with_their_units() {
+    use quarterturn::result::Quantity;
+    use quarterturn::terms::Unit;
+    let folder = tempfile::tempdir().expect("a folder");
+    let (mut swing, curves, _) = common::Truth::load("first-lesson").swing("units");
+    let quantity = |value: f64, half: f64, unit| Quantity {
+        value: Some(value),
+        low: Some(value - half),
+        high: Some(value + half),
+        unit,
+        why: None,
+    };
+    let tempo = swing.tempo.as_mut().expect("a tempo");
+    tempo.ratio = quantity(3.08, 0.4, Unit::BackToDown);
+    let sway = vec![quantity(7.0, 3.0, Unit::StanceWidthPercent)];
+    swing.sway.insert(Event::Top, sway);
+    common::write_parts(folder.path(), &swing, &curves, &[]);
+    let page = std::fs::read_to_string(folder.path().join("report.html")).expect("a page");
+    assert!(page.contains("3.1 to 1 (2.7 to 3.5)"), "a ratio with its decimal");
+    assert!(page.contains("7 % of stance width (4 to 10)"));
+    assert!(page.contains("as a share of the width of the stance"));
+}

@@ -9,6 +9,7 @@ use super::compare::CompareArgs;
 use super::folder::FolderArgs;
 use super::mark::MarkArgs;
 use super::measure::MeasureArgs;
+use super::sets::{ProgressArgs, SetArgs};
 use super::shell::{CompletionsArgs, ManualArgs};
 use super::show::ShowArgs;
 
@@ -36,6 +37,10 @@ pub enum Command {
     Mark(Box<MarkArgs>),
     /// Two measured swings side by side
     Compare(CompareArgs),
+    /// Several swings of one player together, or two such sets compared
+    Set(SetArgs),
+    /// One player's lessons in a row
+    Progress(ProgressArgs),
     /// A local page: library, upload from a phone, comparison
     Show(ShowArgs),
     /// Set estimates against a sensor session of the same swings

@@ -12,6 +12,7 @@ mod own_folder;
 mod plain;
 mod progress_bars;
 mod say;
+mod sets;
 mod shared;
 mod shell;
 mod show;
@@ -53,6 +54,8 @@ pub fn run() -> ExitCode {
         Command::Completions(args) => shell::completions(&args),
         Command::Manual(args) => shell::manual(&args),
         Command::Compare(args) => compare::run(&args),
+        Command::Set(args) => sets::run_set(&args),
+        Command::Progress(args) => sets::run_progress(&args),
     };
     ExitCode::from(end)
 }

@@ -86,6 +86,29 @@ pub struct Factor {
     pub n: usize,
 }
 
+/// What part of the variance of their errors two swings of one student, outfit and place of the
+/// cameras share: the correlation of their errors, and the ends that hold in nine of ten draws of
+/// other students.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Shared {
+    /// How the swings were filmed.
+    pub mode: ViewMode,
+    /// Of which measure.
+    pub measure: Measure,
+    /// The event, or absent for all events.
+    #[serde(default)]
+    pub event: Option<Event>,
+    /// The least, 0 to 1.
+    pub low: f64,
+    /// The most probable, 0 to 1.
+    pub share: f64,
+    /// The most, 0 to 1.
+    pub high: f64,
+    /// Number of pairs of readings it rests on.
+    pub n: usize,
+}
+
 keyed! {
     /// What an estimate's sureness may depend on beyond its propagated standard deviation.
     pub enum Feature {
@@ -201,6 +224,9 @@ pub struct Learned {
     /// swings of one student, outfit and place of the cameras.
     #[serde(default)]
     pub differences: Vec<Factor>,
+    /// What such swings share, for the mean of several.
+    #[serde(default)]
+    pub shared: Vec<Shared>,
 }
 
 const TEXT: &str = include_str!("../../pipelines/calibration.toml");

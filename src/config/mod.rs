@@ -14,6 +14,7 @@ mod find;
 mod learned;
 mod limits;
 mod sections;
+mod sets;
 pub mod system;
 
 use crate::file_error::{At, FileError};
@@ -22,10 +23,12 @@ use std::sync::OnceLock;
 
 pub use find::FindConfig;
 pub use learned::{
-    Alike, Evidence, Factor, Feature, Learned, People, Score, Segment, SegmentAngle, Spread, Term,
+    Alike, Evidence, Factor, Feature, Learned, People, Score, Segment, SegmentAngle, Shared,
+    Spread, Term,
 };
 pub use sections::*;
 use serde::{Deserialize, Serialize};
+pub use sets::SetsConfig;
 
 /// All sections of a pipeline file.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -55,6 +58,8 @@ pub struct Pipeline {
     pub usable: UsableConfig,
     /// Pages, stills and videos.
     pub report: ReportConfig,
+    /// Sets of swings.
+    pub sets: SetsConfig,
     /// The local page.
     pub web: WebConfig,
     /// Folders.

@@ -23,6 +23,7 @@ pub mod references;
 mod scale;
 pub mod share;
 mod still;
+mod top_picture;
 pub mod untold;
 pub mod words;
 
@@ -35,6 +36,7 @@ pub use picture::DrawError;
 use rayon::prelude::*;
 pub use references::{References, ReferencesError};
 pub use still::still_of;
+pub use top_picture::top_picture;
 
 use crate::body::Overlay;
 use crate::clip::{ChosenFrames, ClipError, Frame, FrameReader, FrameTimes};

@@ -173,6 +173,11 @@ fn routes(app: Shared) -> Router {
         .route("/swing/{id}/{file}", get(pick::file))
         .route("/swing/{id}/stills/{file}", get(pick::still))
         .route("/compare", get(pages::compare))
+        .route("/set", get(pages::set))
+        .route("/set/against", get(pages::set_against))
+        .route("/set.csv", get(pages::set_csv))
+        .route("/set.c3d", get(pages::set_c3d))
+        .route("/progress", get(pages::progress))
         .route(
             "/player/delete",
             get(pages::ask_delete_player).post(pages::delete_player),

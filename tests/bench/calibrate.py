@@ -23,7 +23,8 @@ address get a factor of their own at the top.
 `people`: MARKERS.txt is what the `markers` example says on its error stream. A person with markers is far fewer than needed, and
 the term is stated apart: it widens where the network's own standard deviation is beyond what 95 % of rendered readings have.
 `differences`: pairs of swings NAMEa, NAMEb of one body, outfit and camera place; |difference - truth| over the root of the sum
-of squares of their half-widths gives the factor by which that root is too wide for them.
+of squares of their half-widths gives the factor by which that root is too wide for them. And what part of the errors' variance the
+swings of one session share (`[[shared]]`), which does not average away in a mean of several.
 """
 from __future__ import annotations
 
@@ -352,8 +353,8 @@ def people(results: Path, chosen: list[Truth], markers: Path, fitted: Path) -> N
 # Differences of two swings.
 
 
-def pairs(results: Path, all_truths: list[Truth]):
-    """(mode, measure, event, body, |error of the difference| / root of the sum of squares, that root) of each pair."""
+def in_pairs(results: Path, all_truths: list[Truth]):
+    """(mode, measure, event, body, error and half-width of the first, the same of the second) of each pair."""
     by_name = {t.name: t for t in all_truths}
     for mode in MODES:
         for name, first in sorted(by_name.items()):
@@ -369,9 +370,15 @@ def pairs(results: Path, all_truths: list[Truth]):
                     true = [t.value(measure, event) for t in (first, second)]
                     if b is None or None in (a["deg"], b["deg"], *true) or (event == "address" and measure.endswith("_from_address")):
                         continue
-                    root = math.hypot(a["high"] - a["low"], b["high"] - b["low"]) / 2
-                    if root > 0:
-                        yield mode, measure, event, first.body, abs(wrap(b["deg"] - a["deg"] - (true[1] - true[0]))) / root, root
+                    if min(a["high"] - a["low"], b["high"] - b["low"]) > 0:
+                        yield mode, measure, event, first.body, *[(wrap(e["deg"] - t), (e["high"] - e["low"]) / 2) for e, t in zip((a, b), true)]
+
+
+def pairs(results: Path, all_truths: list[Truth]):
+    """(mode, measure, event, body, |error of the difference| / root of the sum of squares, that root) of each pair."""
+    for mode, measure, event, body, first, second in in_pairs(results, all_truths):
+        root = math.hypot(first[1], second[1])
+        yield mode, measure, event, body, abs(wrap(second[0] - first[0])) / root, root
 
 
 def differences(results: Path, all_truths: list[Truth], fitted: Path) -> None:
@@ -380,6 +387,33 @@ def differences(results: Path, all_truths: list[Truth], fitted: Path) -> None:
         kept.add(mode, measure, event, body, score)
     print(fitted.read_text().rstrip())
     kept.print("differences", most=1.0)   # sharing errors makes no difference less sure
+    shared(results, all_truths)
+
+
+def shared(results: Path, all_truths: list[Truth]) -> None:
+    """The correlation of the two errors of a pair, each in its own standard deviations, about nought: what a mean of errors is, is
+    shared too. Whole bodies are drawn anew with replacement; `low` and `high` hold in nine of ten draws each."""
+    groups: dict[tuple[str, tuple[str, ...], str], dict[str, list[tuple[float, float]]]] = defaultdict(lambda: defaultdict(list))
+    for mode, measure, event, body, first, second in in_pairs(results, all_truths):
+        z = (first[0] / first[1], second[0] / second[1])
+        group = next((g for g in GROUPS if measure in g), (measure,))
+        groups[mode, group, ""][body].append(z)
+        if event == "top":
+            groups[mode, group, "top"][body].append(z)
+
+    def alike(found: list[tuple[float, float]]) -> float:
+        return 2 * sum(a * b for a, b in found) / max(sum(a * a + b * b for a, b in found), 1e-9)
+
+    for (mode, group, event), by_body in sorted(groups.items()):
+        bodies, rng = list(by_body.values()), random.Random(SEED)
+        drawn = sorted(alike([z for body in rng.choices(bodies, k=len(bodies)) for z in body]) for _ in range(DRAWS))
+        low, high = (drawn[int(p * (DRAWS - 1))] for p in (1 - CONFIDENCE, CONFIDENCE))
+        share = alike([z for body in bodies for z in body])
+        for measure in group:
+            print(f'\n[[shared]]\nmode = "{MODES[mode]}"\nmeasure = "{measure}"')
+            if event:
+                print(f'event = "{event}"')
+            print(f"low = {max(low, 0):.3f}\nshare = {max(share, 0):.3f}\nhigh = {max(high, 0):.3f}\nn = {sum(map(len, bodies))}")
 
 
 def difference_coverage(results: Path, all_truths: list[Truth]) -> None:

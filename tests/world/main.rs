@@ -8,6 +8,7 @@ mod landmarks;
 mod pelvic_order;
 mod reference;
 mod rotations;
+mod sets;
 mod smoothing;
 mod sound;
 mod tour_players;

@@ -6,6 +6,7 @@ mod shared;
 
 use std::path::{Path, PathBuf};
 
+pub use pictures::{Film, films, moments, seconds};
 pub use shared::Errors;
 
 use serde::Serialize;
@@ -332,7 +333,8 @@ pub fn comparison_page(
     progress: &dyn Progress,
     cancel: &Cancel,
 ) -> Result<String, ReportError> {
-    let films = pictures::collect(first, second, settings, progress, cancel)?;
+    let both = [first, second].map(|m| (m.folder.as_path(), &m.swing));
+    let films = films(&both, settings, progress, cancel)?;
     page::page(comparison, first, second, &films, settings.report)
 }
 

@@ -227,7 +227,7 @@ fn through(
                             @if let Some((_, p)) = f.pictures.first() {
                                 figure.side {
                                     img.frame data-view=(key(f)) alt="" width=(p.width()) height=(p.height());
-                                    figcaption { (if f.second { &c.second } else { &c.first }) ", " (role.words()) }
+                                    figcaption { (if f.index == 1 { &c.second } else { &c.first }) ", " (role.words()) }
                                 }
                             }
                         }
@@ -267,7 +267,7 @@ fn through(
 fn key(f: &Film) -> String {
     format!(
         "{}-{}",
-        if f.second { "second" } else { "first" },
+        if f.index == 1 { "second" } else { "first" },
         f.role.key()
     )
 }

@@ -6,17 +6,20 @@ use std::path::Path;
 
 use image::RgbImage;
 
-use super::Measured;
 use crate::progress::{Cancel, Progress};
 use crate::report::film_list::{self, FilmEntry};
 use crate::report::page::event_times;
 use crate::report::{ReportError, Settings, film_frames};
+use crate::result::SwingResult;
 use crate::terms::{Event, Role};
 
 /// Pictures of one view of one swing, one for each moment that it covers.
 pub struct Film {
-    pub second: bool,
+    /// Whose it is, among the swings that were given.
+    pub index: usize,
+    /// The view.
     pub role: Role,
+    /// By the index of the moment.
     pub pictures: Vec<(usize, RgbImage)>,
 }
 
@@ -49,29 +52,28 @@ pub fn in_events(times: &BTreeMap<Event, f64>, s: f64) -> Option<f64> {
     })
 }
 
-/// Reads the annotated videos of both folders. A view that one of them lacks is still shown.
-pub fn collect(
-    first: &Measured,
-    second: &Measured,
+/// Reads the annotated videos of the folders. A view that one of them lacks is still shown.
+///
+/// # Errors
+/// [`ReportError`] where a video that is there can't be read.
+pub fn films(
+    swings: &[(&Path, &SwingResult)],
     settings: Settings,
     progress: &dyn Progress,
     cancel: &Cancel,
 ) -> Result<Vec<Film>, ReportError> {
     let mut films = Vec::new();
-    for (is_second, measured) in [(false, first), (true, second)] {
-        let times = event_times(&measured.swing);
-        for entry in film_list::read(&measured.folder) {
-            let path = measured.folder.join(&entry.file);
+    for (index, (folder, swing)) in swings.iter().enumerate() {
+        let times = event_times(swing);
+        for entry in film_list::read(folder) {
+            let path = folder.join(&entry.file);
             // A video that was moved away is no reason to refuse the numbers.
             if !path.is_file() {
                 continue;
             }
-            progress.begin(
-                &format!("{}: {}", measured.swing.name, entry.role.words()),
-                None,
-            );
+            progress.begin(&format!("{}: {}", swing.name, entry.role.words()), None);
             films.push(Film {
-                second: is_second,
+                index,
                 role: entry.role,
                 pictures: pick(&path, &entry, &times, settings, cancel)?,
             });

@@ -4,11 +4,13 @@
 mod axes;
 mod clock;
 mod curves;
+mod dots;
 mod ruler;
 mod svg;
 
 pub use axes::{Frame, PLOT};
 pub use clock::{ClockBar, clock};
 pub use curves::{CurveChart, Line, curve_chart};
+pub use dots::{Dots, Lane, dots, dots_span};
 pub use ruler::{Ruler, Strip, ruler, ruler_span};
 pub use svg::{definitions, n};

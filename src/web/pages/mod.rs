@@ -9,6 +9,7 @@ mod lists;
 mod player;
 mod rows;
 mod share;
+mod sets;
 mod swing;
 mod upload;
 mod words;
@@ -27,6 +28,7 @@ pub use job::{job, job_state};
 pub use library::library;
 pub use player::{player, rename_player};
 pub use share::share_file;
+pub use sets::{progress, set, set_against, set_c3d, set_csv};
 pub use swing::{save_typed, swing};
 pub use upload::upload_form;
 
