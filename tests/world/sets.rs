@@ -259,7 +259,7 @@ fn intervals_of_means_spreads_and_differences_hold_what_they_say() {
     use rand_distr::{Distribution, StandardNormal};
     let mut rng = rand_chacha::ChaCha8Rng::seed_from_u64(7);
     let mut normal = || -> f64 { StandardNormal.sample(&mut rng) };
-    let (sigma, shared, between) = (5.0_f64, 0.6, 4.0);
+    let (sigma, shared, between) = (5.0_f64, 0.6_f64, 4.0_f64);
     let draws = 3000;
     for n in [3_usize, 5, 8] {
         let mut held = [0; 3];
