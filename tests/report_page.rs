@@ -133,7 +133,10 @@ fn tempo_and_sway_are_written_with_their_units() {
     swing.sway.insert(Event::Top, sway);
     common::write_parts(folder.path(), &swing, &curves, &[]);
     let page = std::fs::read_to_string(folder.path().join("report.html")).expect("a page");
-    assert!(page.contains("3.1 to 1 (2.7 to 3.5)"), "a ratio with its decimal");
+    assert!(
+        page.contains("3.1 to 1 (2.7 to 3.5)"),
+        "a ratio with its decimal"
+    );
     assert!(page.contains("7 % of stance width (4 to 10)"));
     assert!(page.contains("as a share of the width of the stance"));
 }

@@ -85,7 +85,7 @@ pub fn of_swing(swing: &SwingResult) -> String {
         })
     };
     format!(
-        "At the top of this swing {}. When the club met the ball {}.",
+        "At the top of this swing {}. At the ball {}.",
         turned(at(Event::Top), "had turned"),
         turned(at(Event::Impact), "had turned")
     )
@@ -177,7 +177,7 @@ fn changed(c: Option<&Contrast>, name: &str) -> String {
         }
         (Word::NoChangeLargerThan(most), _) => {
             format!(
-                "your {name} turned as far as before to within {}",
+                "your {name} turned equally far, to within {}",
                 degrees(most.ceil())
             )
         }
@@ -189,10 +189,10 @@ fn second_sentence(c: &Contrast) -> String {
     match (c.word, c.difference.told()) {
         (Word::Changed, Some(t)) => {
             let more = if t.value > 0.0 { "more" } else { "less" };
-            format!("Your shoulders (rib cage) were turned {more} against your hips than before, by {}.", range(t))
+            format!("Your shoulders (rib cage) were turned {more} against your hips, by {}.", range(t))
         }
         (Word::NoChangeLargerThan(most), _) => format!(
-            "How far your shoulders (rib cage) were turned against your hips stayed the same to within {}.",
+            "How far your shoulders (rib cage) were turned against your hips was the same, to within {}.",
             degrees(most.ceil())
         ),
         _ => "Whether your shoulders (rib cage) were turned differently against your hips can't be told.".into(),

@@ -267,12 +267,17 @@ fn intervals_of_means_spreads_and_differences_hold_what_they_say() {
             let session = shared.sqrt() * sigma * normal();
             let mut set = |mean: f64| -> Vec<Reading> {
                 let values: Vec<f64> = (0..n)
-                    .map(|_| mean + session + between * normal() + (1.0 - shared).sqrt() * sigma * normal())
+                    .map(|_| {
+                        mean + session
+                            + between * normal()
+                            + (1.0 - shared).sqrt() * sigma * normal()
+                    })
                     .collect();
                 readings(&values, sigma)
             };
             let (a, b) = (set(40.0), set(47.0));
-            let inside = |low: f64, truth: f64, high: f64| usize::from(low <= truth && truth <= high);
+            let inside =
+                |low: f64, truth: f64, high: f64| usize::from(low <= truth && truth <= high);
             let m = mean(&a, share(shared)).expect("a mean");
             let s = spread_of(&a, share(shared)).expect("a spread");
             let d = difference(&a, &b, share(shared), Sessions::One).expect("a difference");
@@ -283,7 +288,10 @@ fn intervals_of_means_spreads_and_differences_hold_what_they_say() {
         for (what, count) in ["mean", "spread", "difference"].iter().zip(held) {
             let covered = count as f64 / f64::from(draws);
             // Two standard errors of 3000 draws are 0.8 %; small sets may be held a little oftener.
-            assert!((0.935..=0.985).contains(&covered), "{what} of {n}: {covered}");
+            assert!(
+                (0.935..=0.985).contains(&covered),
+                "{what} of {n}: {covered}"
+            );
         }
     }
 }
@@ -293,8 +301,11 @@ mod properties {
     use proptest::prelude::*;
 
     fn some() -> impl Strategy<Value = Vec<Reading>> {
-        prop::collection::vec((-90.0..90.0_f64, 0.5..20.0_f64), 1..12)
-            .prop_map(|all| all.into_iter().map(|(value, half)| Reading { value, half }).collect())
+        prop::collection::vec((-90.0..90.0_f64, 0.5..20.0_f64), 1..12).prop_map(|all| {
+            all.into_iter()
+                .map(|(value, half)| Reading { value, half })
+                .collect()
+        })
     }
 
     proptest! {

@@ -17,7 +17,7 @@ use super::{ReportError, Settings};
 use crate::config::{Learned, ReportConfig};
 use crate::file_error::At;
 use crate::progress::{Cancel, Progress};
-use crate::result::{Curves, Estimate, ResultError, SwingResult, read_curves, read_swing};
+use crate::result::{Curves, Estimate, ResultError, SwingResult, TypedIn, read_curves, read_swing};
 use crate::terms::{Event, Measure};
 
 /// Schema of `comparison.json`.
@@ -187,22 +187,22 @@ pub fn compare(
             });
         }
     }
+    let typed =
+        |get: &dyn Fn(&TypedIn) -> Option<String>| [first, second].map(|s| get(&s.typed_in));
     let typed_in = [
-        ("player", &first.typed_in.player, &second.typed_in.player),
-        ("club", &first.typed_in.club, &second.typed_in.club),
-        (
-            "ball speed",
-            &first.typed_in.ball_speed,
-            &second.typed_in.ball_speed,
-        ),
-        ("carry", &first.typed_in.carry, &second.typed_in.carry),
+        ("player", typed(&|t| t.player.clone())),
+        ("lesson", typed(&|t| t.lesson.map(|l| l.to_string()))),
+        ("tried", typed(&|t| t.label.clone())),
+        ("club", typed(&|t| t.club.clone())),
+        ("ball speed", typed(&|t| t.ball_speed.clone())),
+        ("carry", typed(&|t| t.carry.clone())),
     ]
     .into_iter()
-    .filter(|(_, a, b)| a.is_some() || b.is_some())
-    .map(|(name, a, b)| TypedPair {
+    .filter(|(_, both)| both.iter().any(Option::is_some))
+    .map(|(name, [first, second])| TypedPair {
         name,
-        first: a.clone(),
-        second: b.clone(),
+        first,
+        second,
     })
     .collect();
     let mut warnings = Vec::new();
