@@ -35,5 +35,5 @@ pub use swing_file::{
 };
 pub use told::Told;
 pub use typed_in::{Lesson, NOTES_MAX, NoDay, TEXT_MAX, TypedIn};
-pub use usable::{ODD_PICTURES, VIEWS_DISAGREE, judge};
+pub use usable::{ODD_PICTURES, VIEWS_DISAGREE, judge, widest_deg};
 pub use why::Why;
