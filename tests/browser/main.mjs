@@ -6,8 +6,6 @@ import { open } from "./browser.mjs";
 import { testComparison, testFolder, testReport, testUntold } from "./files.mjs";
 import { testLibrary } from "./library.mjs";
 import { testRange } from "./range.mjs";
-import { testComparison, testReport, testUntold } from "./files.mjs";
-import { testServer } from "./server.mjs";
 import { testSets } from "./sets.mjs";
 
 const [program, clips, work, pictures] = process.argv.slice(2);
@@ -44,9 +42,8 @@ const tests = [
   ["the comparison", () => testComparison(browser, path.join(work, "compared"), pictures)],
   ["the folder's page", () => testFolder(browser, path.join(work, "folder"), pictures)],
   ["two phones on the range", () => testRange(browser, program, results, clips, pictures)],
-  ["the library", () => testLibrary(browser, program, results, work, pictures)],
   ["sets of swings", () => testSets(browser, run, work, results, pictures)],
-  ["the local page", () => testServer(browser, program, results, clips, pictures)],
+  ["the library", () => testLibrary(browser, program, results, work, pictures)],
 ];
 for (const [name, test] of tests) {
   try {
