@@ -82,10 +82,17 @@ pub fn spread(readings: &[Reading], share: Share) -> Option<Told> {
         &own(share.low),
         &own(share.high),
     )?;
+    // Readings that scatter by less than their errors say that the errors were taken too large, not that the
+    // swings were one: then all of the scatter may be the swings'.
+    let all = vec![0.0; values.len()];
+    let most = match found.high {
+        high if high > 0.0 => high,
+        _ => between_variance(&values, &all, &all, &all)?.high,
+    };
     Some(Told {
         value: found.value.sqrt(),
         low: found.low.sqrt(),
-        high: found.high.sqrt(),
+        high: most.sqrt(),
     })
 }
 

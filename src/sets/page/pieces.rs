@@ -153,12 +153,12 @@ pub fn typed(sets: &[&SwingSet]) -> Markup {
                     }
                     tbody {
                         @for name in ["ball speed", "carry"] {
-                            tr {
+                            @if all.iter().flatten().any(|m| m.name == name && m.n > 0) { tr {
                                 th scope="row" { (name) }
                                 @for one in &all {
                                     @for m in one.iter().filter(|m| m.name == name) { td { (m.words()) } }
                                 }
-                            }
+                            } }
                         }
                     }
                 }
