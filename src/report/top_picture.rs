@@ -1,12 +1,11 @@
-//! The picture of the top of a measured swing, small, for pages of several swings.
+//! The picture that stands for a measured swing, small, for pages of several swings.
 
 use std::path::Path;
 
 use image::{ImageReader, Limits};
 
-use super::jpeg;
+use super::{jpeg, still_of};
 use crate::config::ReportConfig;
-use crate::terms::{Event, Role};
 
 /// Stills are smaller than this on either side, pixels; a larger file is none of ours.
 const LARGEST: u32 = 8192;
@@ -14,14 +13,7 @@ const LARGEST: u32 = 8192;
 /// As the address of an image with everything inside, its width and its height; `None` where the
 /// folder holds no such still that can be read.
 pub fn top_picture(folder: &Path, config: &ReportConfig) -> Option<(String, u32, u32)> {
-    let path = Role::ALL
-        .into_iter()
-        .map(|r| {
-            folder
-                .join("stills")
-                .join(format!("{}_{}.jpg", r.key(), Event::Top.key()))
-        })
-        .find(|p| p.is_file())?;
+    let path = folder.join(still_of(folder)?);
     let mut reader = ImageReader::open(path).ok()?.with_guessed_format().ok()?;
     let mut limits = Limits::default();
     limits.max_image_width = Some(LARGEST);
