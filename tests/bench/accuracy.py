@@ -60,7 +60,9 @@ class Tally:
                         if cell:
                             true = truth.at(segment, t) - truth.at(segment, truth.events["address"])
                             errors.append(abs(wrap(float(cell) - true)))
-        self.curve.append(mean(errors))
+        # A swing without an address has no turn from it.
+        if errors:
+            self.curve.append(mean(errors))
 
     def row(self, name: str) -> str:
         top = [abs(v) for v in self.top]
