@@ -329,16 +329,25 @@ mod tests {
 
     #[test]
     fn values_that_would_spoil_an_interval_are_refused() {
-        for (good, wrong, what) in [
-            ("offset = 0.264", "offset = -0.264", "a spread"),
-            ("noise = 0.479", "noise = nan", "a spread"),
-            ("slope = -0.179", "slope = -1.79", "a correlation"),
-            ("scale = 7.547", "scale = 0.0", "a factor"),
-            ("weight = 0.0865", "weight = inf", "a term of a score"),
+        for (table, key, wrong, what) in [
+            ("[[spreads]]", "offset", "-0.264", "a spread"),
+            ("[[spreads]]", "noise", "nan", "a spread"),
+            ("[[alike]]", "slope", "-1.79", "a correlation"),
+            ("[[factors]]", "scale", "0.0", "a factor"),
+            ("[[scores]]", "weight", "inf", "a term of a score"),
         ] {
-            assert!(TEXT.contains(good), "{good}");
-            let told = Learned::from_text(&TEXT.replacen(good, wrong, 1)).expect_err(wrong);
+            let told = Learned::from_text(&spoiled(table, key, wrong)).expect_err(wrong);
             assert!(told.starts_with(what), "{told}");
         }
+    }
+
+    /// The built-in file with another value at a key's first place in the first of some tables.
+    fn spoiled(table: &str, key: &str, wrong: &str) -> String {
+        let (before, table_on) = TEXT.split_once(table).expect("such a table");
+        let (head, tail) = table_on
+            .split_once(&format!("{key} = "))
+            .expect("such a key");
+        let end = tail.find([',', ' ', '\n', '}']).expect("an end");
+        format!("{before}{table}{head}{key} = {wrong}{}", &tail[end..])
     }
 }

@@ -82,7 +82,12 @@ pub fn measure(
     let inside = folder.join(OTHER_FOLDER);
     let other = measured.other.as_deref().map(|m| (inside.as_path(), m));
     for (folder, m) in std::iter::once((folder.as_path(), &measured)).chain(other) {
-        show(out, folder, m, references, pipeline, watched).map_err(failed)?;
+        show(out, folder, m, references, pipeline, watched).map_err(|(exit, text)| {
+            failed((
+                exit,
+                format!("{text} The numbers are in {}.", folder.display()),
+            ))
+        })?;
     }
     Ok(measured)
 }

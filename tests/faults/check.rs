@@ -114,11 +114,16 @@ fn shown(c: char) -> Vec<char> {
     }
 }
 
+/// Nothing, or the numbers whole: they stand before any picture is drawn.
 fn nothing_left(job: &Job) -> Result<(), String> {
     let left: Vec<_> = std::fs::read_dir(&job.out)
-        .map(|d| d.flatten().map(|e| e.file_name()).collect())
+        .map(|d| d.flatten().map(|e| e.path()).collect())
         .unwrap_or_default();
-    if left.is_empty() {
+    let whole = |p: &std::path::PathBuf| {
+        let text = std::fs::read_to_string(p.join("swing.json")).unwrap_or_default();
+        serde_json::from_str::<serde_json::Value>(&text).is_ok() && p.join("curves.csv").is_file()
+    };
+    if left.iter().all(whole) {
         Ok(())
     } else {
         Err(format!("it left {left:?}"))
