@@ -82,11 +82,11 @@ proptest! {
     fn name_pattern(bytes in near(NAMES)) {
         let text = String::from_utf8_lossy(&bytes);
         let (pattern, path) = text.split_once('\n').unwrap_or((&text, "a/b.mp4"));
-        if let Ok(pattern) = NamePattern::parse(pattern) {
-            if let Some(told) = pattern.read(Path::new(path)) {
-                for field in [told.player, told.label, told.club].into_iter().flatten() {
-                    prop_assert!(!field.is_empty() && field.trim() == field);
-                }
+        if let Ok(pattern) = NamePattern::parse(pattern)
+            && let Some(told) = pattern.read(Path::new(path))
+        {
+            for field in [told.player, told.label, told.club].into_iter().flatten() {
+                prop_assert!(!field.is_empty() && field.trim() == field);
             }
         }
     }
