@@ -45,7 +45,7 @@ export async function testRange(browser, program, results, clips, pictures) {
       { player: "Kim Example", label: "hips held", view: "down_the_line" });
     // The result comes by itself.
     await second.page.waitForURL(/\/swing\//, { timeout: 400_000 });
-    await second.page.waitForFunction(() => !document.getElementById("job"), null, { timeout: 400_000 });
+    await second.page.locator("#job").waitFor({ state: "detached", timeout: 400_000 });
     const main = await second.page.textContent("main");
     assert.match(main, /hips held/);
     assert.match(main, /°/);
