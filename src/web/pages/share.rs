@@ -12,6 +12,7 @@ use crate::report::compare::Measured;
 use crate::report::page::{Home, SCRUB_SCRIPT, content_policy, segment};
 use crate::report::share::{Wish, can_hide, share};
 use crate::report::{References, Settings};
+use crate::sets::story::of_swing;
 use crate::web::library::{Swing, find};
 use crate::web::state::Shared;
 
@@ -67,7 +68,8 @@ pub async fn share_file(
         let references = References::load(None).map_err(|e| e.to_string())?;
         let settings = Settings::of(&shared.options.pipeline);
         let cancel = Cancel::default();
-        share(&measured, wish, &[], &references, settings, &cancel).map_err(|e| e.to_string())
+        let words = [of_swing(&measured.swing)];
+        share(&measured, wish, &words, &references, settings, &cancel).map_err(|e| e.to_string())
     };
     let text = match app.drawing.draw(draw).await {
         Some(Ok(text)) => text,

@@ -19,6 +19,7 @@ use crate::report::page::{segment, typed};
 use crate::report::plot::{Ruler, ruler, ruler_span};
 use crate::report::untold;
 use crate::result::{Lesson, NOTES_MAX, TypedIn};
+use crate::sets::story::of_swing;
 use crate::terms::{Event, Role};
 use crate::web::filter::texts;
 use crate::web::library::{Swing, change, find};
@@ -57,6 +58,7 @@ pub async fn swing(State(app): State<Shared>, Path(id): Path<String>) -> Respons
             h2 #h-fig { "What was measured" }
             (figures(shown.as_ref(), doubt.as_deref()))
             (rulers(shown.as_ref()))
+            p.story { (of_swing(&swing.result)) }
             p.order { "Angles in this order: " (swing.result.angle_order) "." }
             @if let Some(job) = &job {
                 p #job role="status" data-state=(state_address(job)) data-page=(if has_page(&app, &swing.id) { "yes" } else { "no" }) { "Pictures and films are still being drawn: " span #line { (job.line) } }
