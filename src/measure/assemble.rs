@@ -134,7 +134,9 @@ fn doubts(
     for event in Event::ALL {
         if !times.contains_key(&event) {
             let why = match event {
-                Event::Address => "the golfer stands still nowhere before the swing",
+                Event::Address => {
+                    "the golfer stands still nowhere before the swing, or the clip begins after it"
+                }
                 Event::Top => "the thorax's turning back was not seen",
                 Event::Impact => {
                     "neither a strike was heard nor the hands seen passing their address place"
