@@ -18,6 +18,10 @@ class Draw:
     def normal(self, middle: float, spread: float, *shape: int) -> Tensor:
         return middle + spread * torch.randn(self.n, *shape, device=self.device, generator=self.generator, dtype=self.dtype)
 
+    def index(self, count: int) -> Tensor:
+        """One of so many for each picture."""
+        return torch.randint(count, (self.n,), device=self.device, generator=self.generator)
+
     def part(self, n: int) -> "Draw":
         """The same source for another number of pictures."""
         return Draw(n, self.device, self.generator, self.dtype)

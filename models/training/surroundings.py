@@ -61,7 +61,7 @@ class Surroundings:
     def behind(self, d: Draw) -> Tensor:
         """A picture from the bank, a plain wall, or blocks of colour."""
         s = self.size
-        picture = self.bank[torch.randint(len(self.bank), (d.n,), device=self.device, generator=d.generator)].to(d.dtype) / 255
+        picture = self.bank[d.index(len(self.bank))].to(d.dtype) / 255
         zoom = d.uniform(0.35, 1.0)
         picture = self._look_up(picture, torch.where(d.chance(0.5), zoom, -zoom), zoom, (1 - zoom)[:, None] * d.uniform(-1, 1, 2), "reflection")
         blocks = interpolate(d.normal(0, 0.14, 3, 7, 7), (s, s), mode="nearest") + d.uniform(0.05, 0.95, 3, 1, 1)
@@ -72,7 +72,7 @@ class Surroundings:
 
     def weave(self, d: Draw, layer: Tensor) -> Tensor:
         """Skin and cloth of some golfers with the grain of a picture, faint or strong: nothing real is of one colour."""
-        picture = self.bank[torch.randint(len(self.bank), (d.n,), device=self.device, generator=d.generator)].to(d.dtype) / 255
+        picture = self.bank[d.index(len(self.bank))].to(d.dtype) / 255
         zoom = d.uniform(0.1, 0.9)
         picture = self._look_up(picture, zoom, zoom, (1 - zoom)[:, None] * d.uniform(-1, 1, 2), "reflection")
         picture = torch.where(d.chance(0.6)[:, None, None, None], picture.mean(1, keepdim=True), picture)
