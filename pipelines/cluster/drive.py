@@ -107,7 +107,7 @@ def run(args, store):
     import engine
     import swing
 
-    work = list(plans.distinct(found := chosen(args, store)))
+    work = list(plans.distinct(chosen(args, store)))
     standing = set(store.keys("outcomes"))
     todo = [(p, t) for p, t in work if stores.outcome_key(t) not in standing]
     left = {}
@@ -125,7 +125,8 @@ def run(args, store):
                 tqdm.write(f"to be tried again: {task['name']}: {first_line(answer)}", file=sys.stderr)
             line.update()
         line.close()
-    return told(rows.write(args.table, found, store, left), retry)
+    # Chosen anew: whoever asked to be forgotten meanwhile is in no table.
+    return told(rows.write(args.table, chosen(args, store), store, left), retry)
 
 
 def crashed(plan, task, why):

@@ -39,7 +39,9 @@ class Bay:
             (self.clips / name).write_text("not a clip")
         (self.clips / "quarterturn.txt").write_text(corrections)
         command = [PROGRAM, "folder", "--plan", "--json", "--quiet", self.clips, "--out", folder / "results"]
-        self.file.write_bytes(subprocess.run(command, check=True, capture_output=True).stdout)
+        planned = subprocess.run(command, capture_output=True, check=False)
+        assert planned.returncode == 0, planned.stderr.decode(errors="replace")
+        self.file.write_bytes(planned.stdout)
         self.plan = json.loads(self.file.read_bytes())
         self.tasks = self.plan["swings"]
 

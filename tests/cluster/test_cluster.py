@@ -5,7 +5,11 @@ import csv
 import io
 import json
 import os
+import re
 import signal
+import socket
+import ssl
+import subprocess
 import time
 import zipfile
 
@@ -83,7 +87,8 @@ def test_a_node_and_the_driver_are_killed(bay, s3, cluster, tmp_path):
     # A clip without a swing is an answer, one that is no clip a failure.
     assert second.returncode == 3, out + err
     assert "words.mp4" in out and "short" in out, out
-    assert "left" in err or "swing" in err, err
+    # Rate and time left, as tqdm writes them.
+    assert re.search(r"measured: +\d+%.* \d+/\d+ \[\d\d:\d\d<[\d:]+, +[\d.]+ ?(s/swing|swing/s)\]", err), err
     check_store(bay, bucket, nothing=["short"])
     check_no_names(bay, bucket)
 
@@ -120,6 +125,25 @@ def test_a_store_that_fails_and_comes_back(bay, s3, cluster, tmp_path):
     check_store(bay, bucket)
 
 
+def test_the_engine_speaks_in_cipher_alone(cluster, certificates):
+    """TLS's handshake succeeds; what begins in the clear (HTTP/2's preface, RFC 9113 section 3.4) gets no answer in the clear."""
+    host, port = cluster.address.rsplit(":", 1)
+    trust = ssl.create_default_context(cafile=certificates[0])
+    trust.check_hostname = False
+    trust.set_alpn_protocols(["h2"])
+    with socket.create_connection((host, int(port)), 10) as plain, trust.wrap_socket(plain) as safe:
+        assert safe.version() in ("TLSv1.2", "TLSv1.3")
+    with socket.create_connection((host, int(port)), 10) as plain:
+        plain.sendall(b"PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n" + bytes([0, 0, 0, 4, 0, 0, 0, 0, 0]))
+        plain.settimeout(10)
+        try:
+            answer = plain.recv(1024)
+        except ConnectionResetError:
+            answer = b""
+    # Nothing, or TLS's own alert (RFC 8446 section 6); a server in the clear would send its SETTINGS, type 4.
+    assert answer[:1] in (b"", b"\x15"), answer
+
+
 def test_a_clip_that_the_program_falls_over_is_told_and_kept(bay, s3, cluster, tmp_path):
     bay = bay(["a_face_on.mp4"])
     bucket = s3()
@@ -139,3 +163,20 @@ def test_a_clip_that_the_program_falls_over_is_told_and_kept(bay, s3, cluster, t
     assert "SIGSEGV" in out, out
     assert len(killed) == 4, "three more tries by the engine"
     check_store(bay, bucket, nothing=["a"])
+
+
+def test_a_shared_folder_and_the_way_back_into_the_bay(bay, tmp_path):
+    """The whole way on one machine, to the overview of the bay's own folder."""
+    bay = bay(["a_face_on.mp4", "short.mp4"], "cut: short.mp4 = 0 to 0.2\n")
+    store, out = tmp_path / "store", tmp_path / "measured"
+    driven("send", store, "--clips", bay.clips, bay.file)
+    environment = {k: v for k, v in os.environ.items() if k != "RAY_USE_TLS"}
+    arguments = ["--table", tmp_path / "night", "--program", PROGRAM, "--scratch", tmp_path / "scratch"]
+    driven("run", store, *arguments, env=environment)
+    driven("fetch", store, "--out", out)
+    command = [PROGRAM, "folder", "--json", "--quiet", bay.clips, "--out", tmp_path / "results", "--measured", out]
+    ended = subprocess.run(command, capture_output=True, check=True)
+    told = json.loads(ended.stdout)
+    assert told["measured"] == 1 and len(told["no_swing"]) + len(told["failed"]) == 1, told
+    assert told["seconds"] <= 5, "measured again"
+    assert (tmp_path / "results" / "a" / "report.html").is_file()

@@ -92,13 +92,14 @@ def test_an_array_whose_program_and_controller_are_killed(bay, slurm, tmp_path):
     wait_for(lambda: "to be tried again" in said(), 60, "the element's word on it")
     # The controller writes down what it knows every few seconds; what it never wrote down is Slurm's own loss.
     time.sleep(10)
+    answered = lambda: sorted(p.name for p in out.iterdir() if (p / "outcome.json").is_file())
+    every = sorted(t["fingerprint"] for t in bay.tasks)
+    assert answered() != every, "too late: nothing was left to do"
     slurm.running["slurmctld"].kill()
     slurm.running["slurmctld"].wait()
     time.sleep(2)
     slurm.start("slurmctld", "-D")
 
-    answered = lambda: sorted(p.name for p in out.iterdir() if (p / "outcome.json").is_file())
-    every = sorted(t["fingerprint"] for t in bay.tasks)
     try:
         wait_for(lambda: answered() == every, 600, "every answer")
         wait_for(lambda: not slurm.say("squeue", "-h").strip(), 120, "the end of the array")

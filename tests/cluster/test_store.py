@@ -1,12 +1,17 @@
-"""The plain case, a shared folder, and what the store promises whatever it is."""
+"""What store and driver promise, told without an engine and without measuring: the quick ones."""
 
+import csv
 import json
 import os
-import subprocess
+import sys
 
+import plans
+import pyarrow.parquet as pq
 import pytest
+import rows
 import store as stores
-from conftest import PROGRAM, driven
+import swing
+from conftest import DRIVER, Bay, driven
 
 
 @pytest.fixture(params=["folder", "s3"])
@@ -78,18 +83,67 @@ def test_a_player_is_forgotten(bay, s3, tmp_path):
     assert not [k for k in bucket.versions("outcomes/") if sha in k]
 
 
-def test_a_shared_folder_and_the_way_back_into_the_bay(bay, tmp_path):
-    """The whole way on one machine, to the overview of the bay's own folder."""
-    bay = bay(["a_face_on.mp4", "short.mp4"], "cut: short.mp4 = 0 to 0.2\n")
-    store, out = tmp_path / "store", tmp_path / "measured"
-    driven("send", store, "--clips", bay.clips, bay.file)
-    environment = {k: v for k, v in os.environ.items() if k != "RAY_USE_TLS"}
-    arguments = ["--table", tmp_path / "night", "--program", PROGRAM, "--scratch", tmp_path / "scratch"]
-    driven("run", store, *arguments, env=environment)
-    driven("fetch", store, "--out", out)
-    command = [PROGRAM, "folder", "--json", "--quiet", bay.clips, "--out", tmp_path / "results", "--measured", out]
-    ended = subprocess.run(command, capture_output=True, check=True)
-    told = json.loads(ended.stdout)
-    assert told["measured"] == 1 and len(told["no_swing"]) + len(told["failed"]) == 1, told
-    assert told["seconds"] <= 5, "measured again"
-    assert (tmp_path / "results" / "a" / "report.html").is_file()
+def stand_in(folder, then):
+    """A program that answers a task at once, and then does something."""
+    path = folder / "stand-in"
+    path.write_text(f"""#!{sys.executable}
+import json, os, sys
+given = dict(zip(sys.argv[2::2], sys.argv[3::2]))
+task = json.load(open(given["--plan"]))["swings"][0]
+made = os.path.join(given["--out"], task["fingerprint"])
+os.makedirs(made)
+row = {{"name": task["name"], "player": task["player"], "outcome": "measured", "reason": ""}}
+json.dump({{"outcome": "measured", "row": row}}, open(os.path.join(made, "outcome.json"), "w"))
+{then}
+""")
+    path.chmod(0o755)
+    return str(path)
+
+
+def test_a_player_who_is_forgotten_while_a_swing_is_measured(bay, tmp_path):
+    bay, folder = bay(["Student 1/a.mp4"]), tmp_path / "store"
+    store, task = stores.Store(str(folder)), bay.tasks[0]
+    driven("send", folder, "--clips", bay.clips, bay.file)
+    forgets = f"import subprocess; subprocess.run({[sys.executable, str(DRIVER), 'forget', '--store', str(folder), '--player', 'Student 1']}, check=True)"
+    settings = swing.Settings(str(folder), None, stand_in(tmp_path, forgets), str(tmp_path / "scratch"))
+    common = plans.parse("bay", bay.file.read_bytes()).common
+    swing.do_swing(common, task, settings)
+    assert store.keys("") == [stores.forgotten_key(task["clips"][0]["sha256"])]
+
+
+def test_a_result_whose_outcome_was_lost_is_taken_over_and_not_measured_again(bay, tmp_path):
+    """A machine was lost between its two writes."""
+    bay, folder = bay(["a.mp4"]), tmp_path / "store"
+    store, task = stores.Store(str(folder)), bay.tasks[0]
+    common = plans.parse("bay", bay.file.read_bytes()).common
+    driven("send", folder, "--clips", bay.clips, bay.file)
+    settings = swing.Settings(str(folder), None, stand_in(tmp_path, ""), str(tmp_path / "scratch"))
+    first = swing.do_swing(common, task, settings)
+    os.remove(folder / stores.outcome_key(task))
+    settings.program = "/nowhere"
+    assert swing.do_swing(common, task, settings) == first
+    assert store.exists(stores.outcome_key(task))
+
+
+def test_two_bays_are_one_night_and_a_clip_in_both_is_one_piece_of_work(tmp_path):
+    one, two = Bay(tmp_path / "one", ["same.mp4", "a.mp4"]), Bay(tmp_path / "two", ["same.mp4", "b.mp4"])
+    folder = tmp_path / "store"
+    for bay in (one, two):
+        driven("send", folder, "--clips", bay.clips, bay.file)
+    store = stores.Store(str(folder))
+    assert len(store.keys("clips")) == 3 and len(store.keys("plans")) == 2
+    every = {t["fingerprint"] for bay in (one, two) for t in bay.tasks}
+    assert len(every) == 3
+    assert sorted(t["fingerprint"] for _, t in plans.distinct(plans.from_store(store))) == sorted(every)
+    told = driven("table", folder, "--table", tmp_path / "t", expected=1)
+    assert "4 not_measured" in told, told
+
+
+def test_text_that_a_spreadsheet_would_run_is_told_as_text(tmp_path):
+    task = {"name": "=1+1", "player": "@x", "fingerprint": "0" * 24, "clips": [{"sha256": "0" * 64}]}
+    plan = plans.Plan("bay", {}, [task], [])
+    rows.write(tmp_path / "t", [plan], stores.Store(str(tmp_path / "store")))
+    with open(tmp_path / "t.csv", newline="", encoding="utf-8") as f:
+        (row,) = csv.DictReader(f)
+    assert (row["name"], row["player"]) == ("'=1+1", "'@x")
+    assert pq.read_table(tmp_path / "t.parquet").to_pylist()[0]["name"] == "=1+1"
