@@ -72,10 +72,8 @@ def free_port():
         return s.getsockname()[1]
 
 
-@pytest.fixture(scope="session")
-def certificates(tmp_path_factory):
-    """A certificate for this machine's loopback, which everyone here trusts and nobody else."""
-    folder = tmp_path_factory.mktemp("tls")
+def certified(folder):
+    """A certificate for this machine's loopback, which everyone here trusts and nobody else; the environment asks for it."""
     cert, key = folder / "cert.pem", folder / "key.pem"
     subprocess.run(
         ["openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-days", "2", "-subj", "/CN=localhost", "-addext",
@@ -86,10 +84,27 @@ def certificates(tmp_path_factory):
         RAY_USE_TLS="1", RAY_TLS_SERVER_CERT=str(cert), RAY_TLS_SERVER_KEY=str(key), RAY_TLS_CA_CERT=str(cert),
         RAY_USAGE_STATS_ENABLED="0", AWS_CA_BUNDLE=str(cert), AWS_ACCESS_KEY_ID="none", AWS_SECRET_ACCESS_KEY="none",
         AWS_DEFAULT_REGION="us-east-1",
-        # A lost machine is noticed within seconds.
-        RAY_health_check_initial_delay_ms="0", RAY_health_check_period_ms="1000", RAY_health_check_failure_threshold="3",
     )
     return cert, key
+
+
+def s3_server(port, certificates, log=subprocess.DEVNULL):
+    server = subprocess.Popen(
+        [Path(sys.executable).parent / "moto_server", "-H", "127.0.0.1", "-p", str(port), "-s", "-c", certificates[0], "-k", certificates[1]],
+        stdout=log, stderr=log,
+    )
+    wait_for(lambda: socket.socket().connect_ex(("127.0.0.1", port)) == 0, 60, "the S3 server")
+    return server
+
+
+@pytest.fixture(scope="session")
+def certificates(tmp_path_factory):
+    made = certified(tmp_path_factory.mktemp("tls"))
+    # A lost machine is noticed within seconds.
+    os.environ.update(
+        RAY_health_check_initial_delay_ms="0", RAY_health_check_period_ms="1000", RAY_health_check_failure_threshold="3"
+    )
+    return made
 
 
 class Gate:
@@ -153,11 +168,7 @@ class Bucket:
 @pytest.fixture(scope="session")
 def s3(certificates):
     port = free_port()
-    server = subprocess.Popen(
-        [Path(sys.executable).parent / "moto_server", "-H", "127.0.0.1", "-p", str(port), "-s", "-c", certificates[0], "-k", certificates[1]],
-        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )
-    wait_for(lambda: socket.socket().connect_ex(("127.0.0.1", port)) == 0, 60, "the S3 server")
+    server = s3_server(port, certificates)
     gate = Gate(port)
     count = iter(range(1000))
     yield lambda: Bucket(f"bucket{next(count)}", f"https://127.0.0.1:{gate.port}", gate)

@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # The driver of pipelines/cluster on real engines: a Ray cluster of several nodes, an S3 store that fails, Slurm's daemons. Minutes.
 # `--quick`: what needs no engine and measures nothing, in half a minute, and only where the Python packages stand already.
-# `--overhead [SWINGS [ROUNDS]]` prints what engine and store cost instead, `--driver` what the driver does. Other arguments go to pytest.
+# `--overhead [SWINGS [ROUNDS [NODES…]]]` prints what engine and store cost instead, `--driver` what the driver does. Other arguments go to pytest.
 # CLUSTER_VENV names the folder of the Python packages, QUARTERTURN a built program. Root is needed for a network of the test's own
 # and for Slurm; what cannot be run is named. Ends with 77 where the packages are not to be had.
 set -euo pipefail
