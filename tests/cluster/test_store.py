@@ -63,6 +63,7 @@ def test_a_player_is_forgotten(bay, s3, tmp_path):
         row = {"name": task["name"], "player": task["player"], "outcome": "measured", "reason": ""}
         store.put_once(stores.outcome_key(task), json.dumps({"row": row}).encode())
         store.put_once(stores.result_key(task), b"zip")
+    assert not [k for k in bucket.versions() if "student" in k.lower() or ".mp4" in k]
     gone = next(t for t in bay.tasks if t["player"] == "Student 1")
     kept = next(t for t in bay.tasks if t["player"] == "Student 2")
     driven("forget", bucket.url, *endpoint, "--player", "student 1")
