@@ -92,6 +92,37 @@ fn only_the_one_with_the_key_and_the_right_address_is_let_in() {
 }
 
 #[test]
+fn a_page_of_an_older_version_keeps_its_style_and_gets_no_script_of_its_own() {
+    use base64::Engine;
+    use sha2::{Digest, Sha256};
+    let folder = tempfile::tempdir().expect("a folder");
+    let results = folder.path().join("results");
+    library(&results);
+    let style = "body{margin:1em}";
+    let page = format!("<html><head><style>{style}</style></head><script>steal()</script></html>");
+    std::fs::write(results.join("first-lesson/report.html"), &page).expect("writes");
+    let show = Show::start(&results, &[]);
+    let answer = show.get("/swing/first-lesson/report.html");
+    assert_eq!((answer.status, &answer.body), (200, &page));
+    let policy = answer.header("content-security-policy").expect("a policy");
+    // The client tells headers in small letters.
+    let hash = |text: &str| {
+        let hash = base64::engine::general_purpose::STANDARD.encode(Sha256::digest(text));
+        hash.to_ascii_lowercase()
+    };
+    assert!(
+        policy.contains(&format!("style-src 'sha256-{}'", hash(style))),
+        "{policy}"
+    );
+    assert!(
+        policy.contains("script-src 'sha256-") && !policy.contains(&hash("steal()")),
+        "{policy}"
+    );
+    assert!(policy.contains("default-src 'none'"), "{policy}");
+    assert!(policy.contains("frame-ancestors 'none'"), "{policy}");
+}
+
+#[test]
 fn no_path_leads_out_of_the_library() {
     let folder = tempfile::tempdir().expect("a folder");
     let results = folder.path().join("results");

@@ -219,7 +219,7 @@ impl Belief {
 
     /// The views' difference of angle `k` at `t`, less its mean over `since` (nothing taken off where
     /// that is empty), and the standard deviation that the learnt spreads give it. Radians.
-    pub fn apart(&self, k: usize, t: f64, since: &[f64]) -> Option<(f64, f64)> {
+    pub fn view_inconsistency(&self, k: usize, t: f64, since: &[f64]) -> Option<(f64, f64)> {
         let prior = &self.prior[k];
         let row = |t: f64| self.row(k, 0, t) - self.row(k, 1, t);
         let noise = |t: f64| -> f64 {
@@ -245,7 +245,7 @@ impl Belief {
 
     /// The views' difference of angle `k` at `t` over the standard deviation that the network gives it:
     /// how far apart they are before anything learnt is asked.
-    pub fn apart_by_network(&self, k: usize, t: f64) -> Option<f64> {
+    pub fn inconsistency_by_network(&self, k: usize, t: f64) -> Option<f64> {
         let variance: f64 = self.curves.iter().map(|c| c.sigma_at(k, t).powi(2)).sum();
         Some(self.difference(k, t)?.abs() / variance.max(1e-8).sqrt())
     }
@@ -253,7 +253,8 @@ impl Belief {
     /// Variance for what the views differ by beyond what their spreads allow, rad²: one of them
     /// errs by the rest, and either may be the one, each with its weight.
     pub fn excess(&self, k: usize, t: f64, since: &[f64]) -> f64 {
-        let (Some((d, s)), Some(w)) = (self.apart(k, t, since), self.weights(k, t)) else {
+        let (Some((d, s)), Some(w)) = (self.view_inconsistency(k, t, since), self.weights(k, t))
+        else {
             return 0.0;
         };
         (d * d - s * s).max(0.0) * (w[0] * w[0] + w[1] * w[1]) / 2.0

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::shared::holds_something;
+use super::shared::OutArgs;
 use super::{Exit, say::say};
 use crate::config::Pipeline;
 use crate::progress::{Cancel, Silent};
@@ -15,23 +15,6 @@ use crate::sets::{
     Course, Row, SetsError, TwoSets, Wanted, json_of_course, json_of_set, json_of_two, read, story,
     write_progress, write_set, write_two,
 };
-
-/// Options of both.
-#[derive(Debug, Args)]
-pub struct OutArgs {
-    /// Folder to write the page and its files into; must be empty or not there yet
-    #[arg(long, value_name = "DIR")]
-    out: PathBuf,
-    /// Pipeline file laid over the built-in values
-    #[arg(long, value_name = "FILE")]
-    pipeline: Option<PathBuf>,
-    /// One JSON object on standard output, nothing else
-    #[arg(long)]
-    json: bool,
-    /// No words on standard output
-    #[arg(long, short)]
-    quiet: bool,
-}
 
 /// Arguments of `quarterturn set`.
 #[derive(Debug, Args)]
@@ -97,16 +80,9 @@ fn with_drawing(out: &OutArgs, work: impl FnOnce(&Pipeline, &Drawing) -> Ended) 
         eprintln!("quarterturn: {text}");
         exit
     };
-    if holds_something(&out.out) {
-        let told = format!(
-            "{}: the folder is not empty, and nothing is overwritten. Name another one with --out.",
-            out.out.display()
-        );
-        return fail((Exit::Usage, told));
-    }
-    let pipeline = match Pipeline::load(out.pipeline.as_deref()) {
+    let pipeline = match out.pipeline() {
         Ok(p) => p,
-        Err(e) => return fail((Exit::Usage, e.to_string())),
+        Err(text) => return fail((Exit::Usage, text)),
     };
     let cancel = Cancel::default();
     let on_stop = cancel.clone();

@@ -90,6 +90,23 @@ pub struct FileArgs {
     pub calibration: Option<PathBuf>,
 }
 
+/// Where a page made of measured swings goes, and what is told.
+#[derive(Debug, Args)]
+pub struct OutArgs {
+    /// Folder to write the page and its files into; must be empty or not there yet
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Pipeline file laid over the built-in values
+    #[arg(long, value_name = "FILE")]
+    pub pipeline: Option<PathBuf>,
+    /// One JSON object on standard output, nothing else
+    #[arg(long)]
+    pub json: bool,
+    /// No words on standard output
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
 /// True where `path` is there and is not an empty folder.
 pub fn holds_something(path: &Path) -> bool {
     match std::fs::read_dir(path) {
@@ -148,6 +165,19 @@ impl ReadingArgs {
             jobs: usize::from(self.jobs),
             ..Options::default()
         })
+    }
+}
+
+impl OutArgs {
+    /// The pipeline, where there is room for the page.
+    pub fn pipeline(&self) -> Result<Pipeline, String> {
+        if holds_something(&self.out) {
+            return Err(format!(
+                "{}: the folder is not empty, and nothing is overwritten. Name another one with --out.",
+                self.out.display()
+            ));
+        }
+        Pipeline::load(self.pipeline.as_deref()).map_err(|e| e.to_string())
     }
 }
 

@@ -9,7 +9,7 @@ use qrcode::render::unicode::Dense1x2;
 use super::own_folder::{self, Start};
 use super::{Exit, say::say};
 use crate::config::Pipeline;
-use crate::web::{Addresses, Options, serve};
+use crate::web::{Addresses, ShowOptions, serve};
 
 #[derive(Debug, Args)]
 pub struct ShowArgs {
@@ -81,7 +81,7 @@ fn show(args: &ShowArgs) -> Exit {
         );
         return Exit::Usage;
     }
-    let options = Options {
+    let options = ShowOptions {
         results,
         uploads,
         lan: args.lan,

@@ -23,7 +23,6 @@ pub struct ChosenFrames {
     stamps: Vec<i64>,
     /// The latest stamp that the decoder was given.
     fed: Option<i64>,
-    failed: bool,
 }
 
 impl ChosenFrames {
@@ -45,7 +44,6 @@ impl ChosenFrames {
             wanted,
             stamps,
             fed: None,
-            failed: false,
         })
     }
 
@@ -149,12 +147,8 @@ impl Iterator for ChosenFrames {
     type Item = Result<Frame, ClipError>;
 
     fn next(&mut self) -> Option<Self::Item> {
-        if self.failed {
-            return None;
-        }
-        let item = self.step().transpose();
-        self.failed = matches!(item, Some(Err(_)) | None);
-        item
+        let item = (!self.reader.failed).then(|| self.step().transpose());
+        self.reader.until_error(item.flatten())
     }
 }
 

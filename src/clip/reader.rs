@@ -48,7 +48,7 @@ pub struct FrameReader {
     timed: Vec<(f64, ffmpeg::frame::Video)>,
     pub(super) drained: bool,
     ended: bool,
-    failed: bool,
+    pub(super) failed: bool,
 }
 
 impl FrameReader {
@@ -254,6 +254,15 @@ impl FrameReader {
         Ok(())
     }
 
+    /// The item; no other follows an error or the end.
+    pub(super) fn until_error(
+        &mut self,
+        item: Option<Result<Frame, ClipError>>,
+    ) -> Option<Result<Frame, ClipError>> {
+        self.failed = !matches!(item, Some(Ok(_)));
+        item
+    }
+
     fn step(&mut self) -> Result<Option<Frame>, ClipError> {
         while self.timed.is_empty() && !self.ended {
             self.decode_one()?;
@@ -277,12 +286,8 @@ impl Iterator for FrameReader {
     type Item = Result<Frame, ClipError>;
 
     fn next(&mut self) -> Option<Self::Item> {
-        if self.failed {
-            return None;
-        }
-        let item = self.step().transpose();
-        self.failed = matches!(item, Some(Err(_)) | None);
-        item
+        let item = (!self.failed).then(|| self.step().transpose());
+        self.until_error(item.flatten())
     }
 }
 

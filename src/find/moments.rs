@@ -12,7 +12,7 @@ use crate::math::stats::{median, quantile};
 
 /// Where a chain puts the moments, seconds of playback, with the spread that all chains leave.
 #[derive(Clone, Copy, Debug)]
-pub struct Rough {
+pub struct CoarseTiming {
     /// The clip's first moment where it begins after the takeaway.
     pub takeaway_s: f64,
     pub rest_s: f64,
@@ -22,7 +22,7 @@ pub struct Rough {
     pub tempo: Option<f64>,
 }
 
-impl Rough {
+impl CoarseTiming {
     /// How long the backswing takes.
     pub fn back_s(&self) -> f64 {
         let seen = (self.rest_s - self.takeaway_s).max(1e-3);
@@ -166,7 +166,7 @@ impl Fine<'_> {
     }
 
     /// The takeaway, and since when the golfer had stood still.
-    pub fn takeaway(&self, r: &Rough) -> Option<(Moment, f64)> {
+    pub fn takeaway(&self, r: &CoarseTiming) -> Option<(Moment, f64)> {
         let back_s = r.back_s();
         let most_s = self.config.address_window * back_s;
         let rest = self.rest(r.takeaway_s, most_s, true)?;
@@ -181,7 +181,7 @@ impl Fine<'_> {
     }
 
     /// The end of the follow-through, near `end_s`. `None` where nothing rests there.
-    pub fn finish(&self, r: &Rough, end_s: f64) -> Option<Moment> {
+    pub fn finish(&self, r: &CoarseTiming, end_s: f64) -> Option<Moment> {
         let through_s = (end_s - r.impact_s).max(1e-3);
         let rest = self.rest(end_s, 0.5 * through_s, false)?;
         let last = *self.s.time_s.last()?;
@@ -197,7 +197,7 @@ impl Fine<'_> {
     }
 
     /// How long before and after the top the pose is near it.
-    pub fn near_top(&self, r: &Rough) -> (f64, f64) {
+    pub fn near_top(&self, r: &CoarseTiming) -> (f64, f64) {
         let c = self.config;
         let index = |t: f64| {
             self.frames(t, f64::INFINITY)
@@ -222,7 +222,7 @@ impl Fine<'_> {
 
     /// When the thorax began to open: a downswing's rate of turn grows evenly with time, so two levels
     /// of it tell when it was nought, where a turn near its most is flat and tells little.
-    pub fn opening(&self, r: &Rough) -> Option<Moment> {
+    pub fn opening(&self, r: &CoarseTiming) -> Option<Moment> {
         let (c, down_s) = (self.config, r.down_s());
         let (half_s, slack_s) = (c.open_smoothing * down_s, 0.15 * down_s);
         let frames = self.frames(
@@ -268,7 +268,7 @@ impl Fine<'_> {
     }
 
     /// The hands' and the thorax's turning back.
-    pub fn top(&self, r: &Rough) -> Option<Moment> {
+    pub fn top(&self, r: &CoarseTiming) -> Option<Moment> {
         let frames = self.frames(r.takeaway_s, r.impact_s);
         let coordinate = |f: &dyn Fn(usize) -> f64, sigma: f64| Coordinate {
             samples: frames.clone().map(|i| (self.s.time_s[i], f(i))).collect(),
@@ -285,7 +285,7 @@ impl Fine<'_> {
             coordinate(&|i| self.s.heading[1][i], turn),
         ];
         let guess_s = self.turning_back(r);
-        let r = &Rough {
+        let r = &CoarseTiming {
             top_s: guess_s,
             ..*r
         };
@@ -297,7 +297,7 @@ impl Fine<'_> {
     /// When hands and chest began to turn back: the later of the two ways to see it. Seen along the
     /// line a chest's reading stops growing before the top, and hands that go on behind the head are
     /// no farther from the address: each alone is early, none is late.
-    fn turning_back(&self, r: &Rough) -> f64 {
+    fn turning_back(&self, r: &CoarseTiming) -> f64 {
         let half_s = self.config.top_smoothing * r.down_s();
         let by_turn = self.left_its_most(r, &|i| self.mean_turn(i, half_s));
         let near_s = 0.1 * r.back_s();
@@ -311,7 +311,7 @@ impl Fine<'_> {
 
     /// When a value that grew in the backswing left its largest, from two levels below it: a movement
     /// from rest grows with time squared.
-    fn left_its_most(&self, r: &Rough, mean: &dyn Fn(usize) -> f64) -> Option<f64> {
+    fn left_its_most(&self, r: &CoarseTiming, mean: &dyn Fn(usize) -> f64) -> Option<f64> {
         let frames = self.frames(r.takeaway_s, r.impact_s);
         let turns: Vec<(f64, f64)> = frames.map(|i| (self.s.time_s[i], mean(i))).collect();
         let most = turns.iter().map(|x| x.1).fold(f64::NEG_INFINITY, f64::max);
@@ -329,7 +329,7 @@ impl Fine<'_> {
     }
 
     /// When the hands come nearest to their address place on the way down, between frames.
-    pub fn hands_back(&self, r: &Rough) -> Option<Moment> {
+    pub fn hands_back(&self, r: &CoarseTiming) -> Option<Moment> {
         let most_s = self.config.address_window * r.back_s();
         let (address, _) = self.rest(r.takeaway_s, most_s, true)?.pose;
         // At impact the hands are a little ahead of it, towards the target: seen from the front only.
@@ -342,13 +342,13 @@ impl Fine<'_> {
     }
 
     /// When the hands are lowest on the way down: what tells the impact where no address was seen.
-    pub fn hands_lowest(&self, r: &Rough) -> Option<Moment> {
+    pub fn hands_lowest(&self, r: &CoarseTiming) -> Option<Moment> {
         let d = |i: usize| self.s.hands[i].y;
         self.nearest(r, &d, self.config.hands_lowest_sigma)
     }
 
     /// When `d` is least near the impact, with a spread of `sigma` downswings.
-    fn nearest(&self, r: &Rough, d: &dyn Fn(usize) -> f64, sigma: f64) -> Option<Moment> {
+    fn nearest(&self, r: &CoarseTiming, d: &dyn Fn(usize) -> f64, sigma: f64) -> Option<Moment> {
         let down_s = r.down_s();
         let frames: Vec<usize> = self
             .frames(r.top_s + 0.3 * down_s, r.impact_s + 0.5 * down_s)
@@ -369,7 +369,7 @@ impl Fine<'_> {
     }
 
     /// The fastest opening of the thorax near the impact.
-    pub fn fastest(&self, r: &Rough) -> f64 {
+    pub fn fastest(&self, r: &CoarseTiming) -> f64 {
         let down_s = r.down_s();
         let frames: Vec<usize> = self.frames(r.top_s, r.impact_s + 0.3 * down_s).collect();
         frames

@@ -2,7 +2,7 @@
 
 use super::fill::filled;
 use super::knots::{Knots, knots};
-use super::moments::{Fine, Rough};
+use super::moments::{CoarseTiming, Fine};
 use super::path::{Chain, Found, log_sum, swings};
 use super::phases::{Moment, Phases};
 use super::signals::{Signals, signals};
@@ -123,7 +123,7 @@ fn phases(found: &Found, knots: &Knots, fine: &Fine<'_>, hand: Handedness) -> Ph
         .filter(|c| c.score > best.score - LIKELY && same(c.a))
         .map(|c| c.a)
         .fold(best.a, usize::max);
-    let rough = Rough {
+    let rough = CoarseTiming {
         takeaway_s: time(last_a),
         rest_s: time(best.rest),
         top_s: time(best.t),
@@ -155,7 +155,7 @@ fn phases(found: &Found, knots: &Knots, fine: &Fine<'_>, hand: Handedness) -> Ph
         }
     };
     let takeaway = doubt(&begin, takeaway, 0.0);
-    let rough = Rough {
+    let rough = CoarseTiming {
         takeaway_s: takeaway.time_s.min(rough.rest_s),
         ..rough
     };
@@ -168,7 +168,7 @@ fn phases(found: &Found, knots: &Knots, fine: &Fine<'_>, hand: Handedness) -> Ph
         .max_by(later)
         .unwrap_or_else(|| by_chains(rough.top_s, 0.2 * rough.down_s()));
     let top = doubt(&|c| time(c.t), top, 0.3 * rough.down_s());
-    let address = Rough {
+    let address = CoarseTiming {
         takeaway_s: time(last_a),
         ..rough
     };
@@ -187,7 +187,7 @@ fn phases(found: &Found, knots: &Knots, fine: &Fine<'_>, hand: Handedness) -> Ph
         takeaway: best.address.then_some(takeaway),
         rest_from_s: rough.rest_s.min(top.time_s),
         top,
-        near_top_s: fine.near_top(&Rough {
+        near_top_s: fine.near_top(&CoarseTiming {
             top_s: top.time_s,
             ..rough
         }),

@@ -280,7 +280,7 @@ impl<'a> Estimator<'a> {
         self.body
             .beliefs
             .iter()
-            .filter_map(|b| b.apart_by_network(0, t))
+            .filter_map(|b| b.inconsistency_by_network(0, t))
             .max_by(f64::total_cmp)
     }
 }

@@ -78,7 +78,10 @@ pub fn evidence(facts: &Facts, body: &Body, measure: Measure, t: f64, since: &[f
     );
     put(
         Feature::Apart,
-        most(&|b| b.apart(0, t, since).map_or(0.0, |(d, s)| d.abs() / s)),
+        most(&|b| {
+            b.view_inconsistency(0, t, since)
+                .map_or(0.0, |(d, s)| d.abs() / s)
+        }),
     );
     let sides = |b: &Belief| {
         let each = b.curves.iter().map(|c| c.sides_at(t));

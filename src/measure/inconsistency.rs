@@ -48,7 +48,7 @@ pub fn view_inconsistency(
 fn mean_square(segment: &Belief, times: &[f64]) -> Option<f64> {
     let squares: Vec<f64> = times
         .iter()
-        .filter_map(|t| Some(segment.apart_by_network(0, *t)?.powi(2)))
+        .filter_map(|t| Some(segment.inconsistency_by_network(0, *t)?.powi(2)))
         .filter(|s| s.is_finite())
         .collect();
     (!squares.is_empty()).then(|| squares.iter().sum::<f64>() / squares.len() as f64)

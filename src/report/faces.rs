@@ -22,7 +22,7 @@ struct Disc {
 #[derive(Clone, Debug)]
 pub struct Faces {
     /// In the order of time.
-    seen: Vec<Seen>,
+    seen: Vec<HeadPlace>,
     /// When those were, seconds on the result's clock.
     times_s: Vec<f64>,
     radius_px: f64,
@@ -37,7 +37,7 @@ impl Faces {
         // A bent trunk looks short: a length that few frames exceed is the whole one. Without any,
         // the size of the head is not known, and all of the picture is hidden.
         let trunk_px = quantile(&trunks, 0.9).unwrap_or(f64::INFINITY);
-        let mut seen: Vec<Seen> = frames.iter().filter_map(seen).collect();
+        let mut seen: Vec<HeadPlace> = frames.iter().filter_map(seen).collect();
         seen.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));
         Self {
             times_s: seen.iter().map(|s| s.time_s).collect(),
@@ -114,7 +114,7 @@ impl HeadTrack {
         let down = f64::from(height) / f64::from(self.height.max(1));
         let scale = across.max(down);
         let unknown = |v: Option<f64>| v.map_or(f64::INFINITY, |v| v * scale);
-        let seen = self.seen.iter().map(|[time_s, x, y, doubt]| Seen {
+        let seen = self.seen.iter().map(|[time_s, x, y, doubt]| HeadPlace {
             time_s: *time_s,
             centre: [x * across, y * down],
             doubt_px: doubt * scale,
@@ -131,7 +131,7 @@ impl HeadTrack {
 
 /// The head in one frame.
 #[derive(Clone, Debug)]
-struct Seen {
+struct HeadPlace {
     /// Seconds on the result's clock.
     time_s: f64,
     centre: [f64; 2],
@@ -140,7 +140,7 @@ struct Seen {
 }
 
 /// The head's middle by either network: each covers the other's slip.
-fn seen(frame: &OverlayFrame) -> Option<Seen> {
+fn seen(frame: &OverlayFrame) -> Option<HeadPlace> {
     let finite = |c: &[f64; 2]| c.iter().all(|v| v.is_finite());
     let head = at(frame, TorsoPoint::Head);
     let n = frame.face_px.len() as f64;
@@ -152,7 +152,7 @@ fn seen(frame: &OverlayFrame) -> Option<Seen> {
         .map(|sum| [sum[0] / n, sum[1] / n]);
     let (head, face) = (head.filter(finite), face.filter(finite));
     let (a, b) = (head.or(face)?, face.or(head)?);
-    Some(Seen {
+    Some(HeadPlace {
         time_s: frame.time_s,
         centre: [f64::midpoint(a[0], b[0]), f64::midpoint(a[1], b[1])],
         doubt_px: (a[0] - b[0]).hypot(a[1] - b[1]) / 2.0,

@@ -31,7 +31,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 pub use encode::{EncodeError, video_encoder};
-use film::{Scene, ViewPictures, Wanted, scrub_moments};
+use film::{Subject, ViewPictures, scrub_moments};
 pub use picture::DrawError;
 use rayon::prelude::*;
 pub use references::{References, ReferencesError};
@@ -39,7 +39,7 @@ pub use still::still_of;
 pub use top_picture::top_picture;
 
 use crate::body::Overlay;
-use crate::clip::{ChosenFrames, ClipError, Frame, FrameReader, FrameTimes};
+use crate::clip::{ChosenFrames, ClipError, FrameReader, FrameTimes};
 use crate::config::{ClipConfig, Learned, Pipeline, ReportConfig};
 use crate::file_error::{At, FileError};
 use crate::progress::{Cancel, Progress};
@@ -144,10 +144,8 @@ pub fn draw_pictures(drawing: &Drawing<'_>) -> Result<Pictures, ReportError> {
     let stills = folder.join("stills");
     std::fs::create_dir_all(&stills).at(&stills)?;
     let stage = Stage::of(drawing);
-    let scene = stage.scene(drawing);
     let draw = |overlay: &Overlay| -> Result<ViewPictures, ReportError> {
-        let frames = chosen(overlay, &Wanted::pictures(overlay, &scene), settings)?;
-        let view = film::pictures(overlay, frames, &scene, drawing.progress, drawing.cancel)?;
+        let view = stage.draw(drawing, overlay, None)?;
         for (event, picture) in &view.stills {
             let path = stills.join(format!("{}_{}.jpg", overlay.role.key(), event.key()));
             let bytes = jpeg::encode(picture, settings.report.still_quality)?;
@@ -194,30 +192,18 @@ pub fn write_page(
 /// # Errors
 /// Those of [`draw_pictures`], and what the encoder says.
 pub fn write_films(drawing: &Drawing<'_>, pictures: &mut Pictures) -> Result<(), ReportError> {
-    let (folder, settings) = (drawing.folder, drawing.settings);
     let stage = Stage::of(drawing);
-    let scene = stage.scene(drawing);
     let films: Vec<ViewPictures> = drawing
         .overlays
         .par_iter()
-        .map(|overlay| {
-            let frames = chosen(overlay, &Wanted::videos(overlay, &scene), settings)?;
-            film::videos(
-                folder,
-                overlay,
-                frames,
-                &scene,
-                drawing.progress,
-                drawing.cancel,
-            )
-        })
-        .collect::<Result<_, ReportError>>()?;
+        .map(|overlay| stage.draw(drawing, overlay, Some(drawing.folder)))
+        .collect::<Result<_, _>>()?;
     for (view, film) in pictures.views.iter_mut().zip(films) {
         view.videos = film.videos;
         view.starts_s = film.starts_s;
         view.size = film.size;
     }
-    film_list::write(folder, &pictures.views)
+    film_list::write(drawing.folder, &pictures.views)
 }
 
 /// Writes `stills/*.jpg`, the annotated videos and `report.html`, the page last.
@@ -253,30 +239,35 @@ impl Stage {
         Self { events, scrub_s }
     }
 
-    fn scene<'a>(&'a self, drawing: &Drawing<'a>) -> Scene<'a> {
-        Scene {
+    /// Draws a view, its videos where a folder for them is given. Of its clip only what is wanted is
+    /// decoded, where the clip's clock allows that.
+    fn draw(
+        &self,
+        drawing: &Drawing<'_>,
+        overlay: &Overlay,
+        folder: Option<&Path>,
+    ) -> Result<ViewPictures, ReportError> {
+        let settings = drawing.settings;
+        let subject = Subject {
             swing: drawing.swing,
             curves: drawing.curves,
             events: &self.events,
             scrub_s: &self.scrub_s,
-            config: drawing.settings.report,
+            config: settings.report,
+        };
+        let (progress, cancel) = (drawing.progress, drawing.cancel);
+        match FrameTimes::read(&overlay.file)? {
+            Some(times) => {
+                let numbers = film::wanted(folder, overlay, &subject);
+                let frames = ChosenFrames::open(&overlay.file, settings.clip, times, numbers)?;
+                film::draw(folder, overlay, frames, &subject, progress, cancel)
+            }
+            None => {
+                let frames = frames_of(&overlay.file, settings)?;
+                film::draw(folder, overlay, frames, &subject, progress, cancel)
+            }
         }
     }
-}
-
-type Frames = Box<dyn Iterator<Item = Result<Frame, ClipError>>>;
-
-/// Frames of a view's clip: only what is wanted is decoded, where the clip's clock allows that.
-fn chosen(overlay: &Overlay, wanted: &Wanted, settings: Settings) -> Result<Frames, ReportError> {
-    let Some(times) = FrameTimes::read(&overlay.file)? else {
-        return Ok(Box::new(frames_of(&overlay.file, settings)?));
-    };
-    let numbers = match wanted {
-        Wanted::Pictures(numbers) => numbers.clone(),
-        Wanted::Videos(range) => range.clone().collect(),
-    };
-    let frames = ChosenFrames::open(&overlay.file, settings.clip, times, numbers)?;
-    Ok(Box::new(frames))
 }
 
 /// The frames of a clip or of an annotated video.

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use image::RgbImage;
 
-use super::compare::Measured;
+use super::compare::StoredSwing;
 use super::faces::HeadTrack;
 use super::film::{ViewPictures, scrub_moments};
 use super::page::{PageInput, event_times, share_page};
@@ -34,7 +34,7 @@ pub fn can_hide(folder: &Path) -> bool {
 /// Where pictures can't be read or encoded, and where the head is to be hidden and nobody knows where
 /// it is.
 pub fn share(
-    measured: &Measured,
+    measured: &StoredSwing,
     wish: Wish,
     words: &[String],
     references: &References,

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::figure::Figure;
 use super::mean::{Sessions, Told, difference, needed};
 use super::number::Number;
-use super::reading::{Reading, Share};
+use super::reading::{Share, SwingValue};
 use super::set::{Filmed, Row, SwingSet};
 use super::spread;
 use crate::config::Pipeline;
@@ -191,8 +191,8 @@ fn contrast(
 /// Enough swings to call the difference that was found a change, or too small to matter, whichever is
 /// less work.
 fn asked(
-    a: &[Reading],
-    b: &[Reading],
+    a: &[SwingValue],
+    b: &[SwingValue],
     share: Share,
     sessions: Sessions,
     found: Told,

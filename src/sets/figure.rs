@@ -62,6 +62,31 @@ impl Figure {
         )
     }
 
+    /// A spread in words. One that is nothing once the measurement's own scatter is taken off is told
+    /// by how large it may be.
+    pub fn spread_words(&self, unit: Unit) -> String {
+        let digits = unit.decimals();
+        let nought = |v: f64| decimal(v, digits) == decimal(0.0, digits);
+        match self.told() {
+            Some(t) if nought(t.high) => {
+                let step = 0.1_f64.powi(digits as i32);
+                format!(
+                    "none seen (under {}{})",
+                    decimal(step, digits),
+                    unit.suffix()
+                )
+            }
+            Some(t) if nought(t.value) => {
+                format!(
+                    "none seen (at most {}{})",
+                    decimal(t.high, digits),
+                    unit.suffix()
+                )
+            }
+            _ => self.words(unit),
+        }
+    }
+
     fn written(&self, unit: Unit, plus: &str) -> String {
         let number = |v: f64| decimal(v, unit.decimals());
         match self {
@@ -89,5 +114,30 @@ impl Serialize for Figure {
             Self::Untold(why) => map.serialize_entry("why", why)?,
         }
         map.end()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_spread_of_nothing_tells_how_large_it_may_be() {
+        let told =
+            |value, low, high| Figure::Told(Told { value, low, high }).spread_words(Unit::Degrees);
+        assert_eq!(told(0.0, 0.0, 0.3), "none seen (under 1°)");
+        assert_eq!(told(0.2, 0.0, 4.4), "none seen (at most 4°)");
+        assert_eq!(told(2.0, 0.0, 4.4), "2° (0 to 4)");
+        let tempo = Figure::Told(Told {
+            value: 0.0,
+            low: 0.0,
+            high: 0.004,
+        });
+        assert_eq!(
+            tempo.spread_words(Unit::Seconds),
+            "none seen (under 0.01 s)"
+        );
+        let none = Figure::Untold(NO_SWING).spread_words(Unit::Degrees);
+        assert!(none.contains(NO_SWING), "{none}");
     }
 }

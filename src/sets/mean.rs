@@ -9,7 +9,7 @@
 
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
-use super::reading::{Reading, Share};
+use super::reading::{Share, SwingValue};
 
 /// A value with its 95 % interval.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -67,12 +67,12 @@ pub struct Summary {
 
 impl Summary {
     /// `None` without any reading.
-    pub fn of(readings: &[Reading]) -> Option<Self> {
+    pub fn of(readings: &[SwingValue]) -> Option<Self> {
         let n = readings.len();
         if n == 0 {
             return None;
         }
-        let of = |f: &dyn Fn(&Reading) -> f64| readings.iter().map(f).sum::<f64>() / n as f64;
+        let of = |f: &dyn Fn(&SwingValue) -> f64| readings.iter().map(f).sum::<f64>() / n as f64;
         let mean = of(&|r| r.value);
         let squares = n as f64 * of(&|r| (r.value - mean).powi(2));
         Some(Self {
@@ -94,7 +94,7 @@ impl Summary {
 }
 
 /// The mean over many such swings. For one swing, that swing's own value.
-pub fn mean(readings: &[Reading], share: Share) -> Option<Told> {
+pub fn mean(readings: &[SwingValue], share: Share) -> Option<Told> {
     let s = Summary::of(readings)?;
     let Some(_) = s.s2 else {
         return Some(interval(s.mean, &[(s.error, f64::INFINITY)]));
@@ -153,8 +153,8 @@ fn parts(
 
 /// Second mean less first. `None` where one of the sets has no reading.
 pub fn difference(
-    first: &[Reading],
-    second: &[Reading],
+    first: &[SwingValue],
+    second: &[SwingValue],
     share: Share,
     sessions: Sessions,
 ) -> Option<Told> {
@@ -168,7 +168,7 @@ pub fn difference(
 /// How many swings each of the two sets would need, `most` at the most, for the difference's half-width to
 /// come down to `half`, if the swings go on as they were; `None` where no such number would do.
 pub fn needed(
-    (first, second): (&[Reading], &[Reading]),
+    (first, second): (&[SwingValue], &[SwingValue]),
     share: Share,
     sessions: Sessions,
     half: f64,

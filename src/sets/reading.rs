@@ -7,14 +7,14 @@ use crate::terms::{Event, Measure, ViewMode};
 
 /// A value with the half-width of its 95 % interval.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Reading {
+pub struct SwingValue {
     /// In the measure's unit.
     pub value: f64,
     /// Half-width of the 95 % interval, in the same unit.
     pub half: f64,
 }
 
-impl Reading {
+impl SwingValue {
     /// Of a value and its interval, whose two sides may differ a little.
     pub fn new((value, low, high): (f64, f64, f64)) -> Self {
         Self {

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use super::figure::{Figure, NO_SWING, TOO_FEW};
 use super::mean::mean;
 use super::number::Number;
-use super::reading::{Reading, Share};
+use super::reading::{Share, SwingValue};
 use super::spread::spread;
 use crate::config::{Pipeline, ReportConfig};
 use crate::report::compare::Errors;
@@ -47,10 +47,10 @@ pub struct Row {
 
 impl Row {
     /// What can be told of single swings.
-    pub fn readings(&self) -> Vec<Reading> {
+    pub fn readings(&self) -> Vec<SwingValue> {
         self.each
             .iter()
-            .filter_map(|q| Some(Reading::new(q.told()?)))
+            .filter_map(|q| Some(SwingValue::new(q.told()?)))
             .collect()
     }
 

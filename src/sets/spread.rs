@@ -8,7 +8,7 @@
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
 use super::mean::Told;
-use super::reading::{Reading, Share};
+use super::reading::{Share, SwingValue};
 
 /// Variance that every reading has at least: numbers are told in whole degrees at best.
 const FLOOR: f64 = 1e-4;
@@ -68,7 +68,7 @@ pub fn between_variance(
 }
 
 /// The standard deviation from swing to swing with its interval. `None` for fewer than two.
-pub fn spread(readings: &[Reading], share: Share) -> Option<Told> {
+pub fn spread(readings: &[SwingValue], share: Share) -> Option<Told> {
     let values: Vec<f64> = readings.iter().map(|r| r.value).collect();
     let own = |shared: f64| -> Vec<f64> {
         readings

@@ -30,4 +30,4 @@ mod upload;
 mod work;
 
 pub use serve::{Addresses, serve};
-pub use state::Options;
+pub use state::ShowOptions;

@@ -3,15 +3,19 @@
 use std::path::PathBuf;
 
 use axum::extract::{Path, Request, State};
-use axum::http::header::{self, HeaderValue};
+use axum::http::header;
 use axum::response::{IntoResponse, Response};
+use tokio::io::AsyncReadExt;
 use tower::ServiceExt;
 use tower_http::services::ServeFile;
 
 use super::state::Shared;
 use super::{library, pages};
-use crate::report::page::{Home, SCRUB_SCRIPT, content_policy};
+use crate::report::page::content_policy_stored;
 use crate::terms::{Event, Role};
+
+/// Bytes of a page within which its style ends, many times over.
+const HEAD: u64 = 1 << 18;
 
 /// Names that a result's folder may hold and that are served.
 fn allowed(file: &str) -> bool {
@@ -40,19 +44,28 @@ pub async fn file(
     let Some(swing) = library::find(&app.options.results, &id) else {
         return pages::not_found().await;
     };
-    let mut answer = send(swing.folder.join(&file), request).await;
-    if file == "report.html" {
-        let policy = format!(
-            "{}; frame-ancestors 'none'",
-            content_policy(Home::File, Some(SCRUB_SCRIPT))
-        );
-        if let Ok(value) = HeaderValue::from_str(&policy) {
-            answer
-                .headers_mut()
-                .insert(header::CONTENT_SECURITY_POLICY, value);
-        }
+    let path = swing.folder.join(&file);
+    let policy = match file.as_str() {
+        "report.html" => Some(content_policy_stored(&head(&path).await)),
+        _ => None,
+    };
+    let answer = send(path, request).await;
+    match policy {
+        Some(policy) => pages::with_policy(answer, &policy),
+        None => answer,
     }
-    answer
+}
+
+/// The beginning of a page, which holds its style; empty where it can't be read, as sending it will
+/// tell.
+async fn head(path: &std::path::Path) -> String {
+    let mut bytes = Vec::new();
+    if let Ok(file) = tokio::fs::File::open(path).await
+        && let Err(error) = file.take(HEAD).read_to_end(&mut bytes).await
+    {
+        tracing::debug!(%error, "{}", path.display());
+    }
+    String::from_utf8_lossy(&bytes).into_owned()
 }
 
 pub async fn still(

@@ -18,7 +18,7 @@ use super::guard::{ENTRY, guard};
 use super::index::Index;
 use super::jobs::Jobs;
 use super::render_thread::RenderThread;
-use super::state::{App, Options, Shared, random_hex, seconds};
+use super::state::{App, Shared, ShowOptions, random_hex, seconds};
 use super::thumbs::Thumbs;
 use super::upload::PART;
 use super::{measuring, pages, pick, upload};
@@ -50,7 +50,7 @@ pub struct Addresses {
 
 /// Serves until `stop` is done. `ready` is told the addresses once connections are taken.
 pub async fn serve(
-    options: Options,
+    options: ShowOptions,
     ready: impl FnOnce(&Addresses),
     stop: impl Future<Output = ()>,
 ) -> Result<(), ServeError> {

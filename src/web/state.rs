@@ -12,7 +12,7 @@ use crate::config::Pipeline;
 
 /// How the local page is run.
 #[derive(Clone, Debug)]
-pub struct Options {
+pub struct ShowOptions {
     /// Folder of results that is shown.
     pub results: PathBuf,
     /// Folder for uploaded clips; never served.
@@ -27,7 +27,7 @@ pub struct Options {
 
 /// Shared by all requests.
 pub struct App {
-    pub options: Options,
+    pub options: ShowOptions,
     /// Secret of this run, hexadecimal.
     pub token: String,
     /// Values of the Host header that are this server's own.

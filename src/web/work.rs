@@ -5,7 +5,7 @@ use std::sync::atomic::AtomicBool;
 use std::time::Duration;
 
 use super::jobs::Stage;
-use super::state::{Options, Shared};
+use super::state::{Shared, ShowOptions};
 use super::ticket::Ticket;
 use crate::batch::Inspected;
 use crate::measure::{self, Refusal};
@@ -51,7 +51,7 @@ impl Clips {
     }
 }
 
-fn measurement(options: &Options, clips: &Clips) -> Measurement {
+fn measurement(options: &ShowOptions, clips: &Clips) -> Measurement {
     Measurement {
         clips: clips
             .clips
@@ -146,7 +146,7 @@ mod tests {
 
     #[test]
     fn typed_texts_are_kept_and_empty_ones_are_not() {
-        let options = Options {
+        let options = ShowOptions {
             results: "results".into(),
             uploads: "uploads".into(),
             lan: false,

@@ -262,7 +262,7 @@ fn the_disagreement_is_the_turns_own() {
             .iter()
             .filter_map(|c| Some(c.angles_at(t)?[0]))
             .collect();
-        let (d, s) = b.apart(0, t, &[]).expect("both see it");
+        let (d, s) = b.view_inconsistency(0, t, &[]).expect("both see it");
         assert!((d - (turns[0] - turns[1])).abs() < 1e-9);
         let w = b.weights(0, t).expect("both see it");
         let due = (d * d - s * s).max(0.0) * (w[0] * w[0] + w[1] * w[1]) / 2.0;

@@ -4,7 +4,7 @@
 
 use quarterturn::config::Pipeline;
 use quarterturn::sets::mean::{Sessions, Summary, difference, interval, mean, needed};
-use quarterturn::sets::reading::{Reading, Share};
+use quarterturn::sets::reading::{Share, SwingValue};
 use quarterturn::sets::spread::{self, between_variance, spread as spread_of};
 use quarterturn::terms::{Event, Measure, ViewMode};
 use serde_json::Value;
@@ -26,10 +26,10 @@ fn near(got: f64, wanted: f64, within: f64) {
 }
 
 /// Values whose errors are known: half-width 1.959964 σ.
-fn readings(values: &[f64], sigma: f64) -> Vec<Reading> {
+fn readings(values: &[f64], sigma: f64) -> Vec<SwingValue> {
     values
         .iter()
-        .map(|v| Reading {
+        .map(|v| SwingValue {
             value: *v,
             half: 1.959_964 * sigma,
         })
@@ -265,7 +265,7 @@ fn intervals_of_means_spreads_and_differences_hold_what_they_say() {
         let mut held = [0; 3];
         for _ in 0..draws {
             let session = shared.sqrt() * sigma * normal();
-            let mut set = |mean: f64| -> Vec<Reading> {
+            let mut set = |mean: f64| -> Vec<SwingValue> {
                 let values: Vec<f64> = (0..n)
                     .map(|_| {
                         mean + session
@@ -300,10 +300,10 @@ mod properties {
     use super::*;
     use proptest::prelude::*;
 
-    fn some() -> impl Strategy<Value = Vec<Reading>> {
+    fn some() -> impl Strategy<Value = Vec<SwingValue>> {
         prop::collection::vec((-90.0..90.0_f64, 0.5..20.0_f64), 1..12).prop_map(|all| {
             all.into_iter()
-                .map(|(value, half)| Reading { value, half })
+                .map(|(value, half)| SwingValue { value, half })
                 .collect()
         })
     }
@@ -311,7 +311,7 @@ mod properties {
     proptest! {
         #[test]
         fn moving_all_values_moves_the_mean_and_leaves_the_spread(set in some(), by in -50.0..50.0_f64, s in 0.0..1.0_f64) {
-            let moved: Vec<Reading> = set.iter().map(|r| Reading { value: r.value + by, ..*r }).collect();
+            let moved: Vec<SwingValue> = set.iter().map(|r| SwingValue { value: r.value + by, ..*r }).collect();
             let (a, b) = (mean(&set, share(s)), mean(&moved, share(s)));
             let (a, b) = (a.expect("a mean"), b.expect("a mean"));
             prop_assert!((b.low - a.low - by).abs() < 1e-6 && (b.high - a.high - by).abs() < 1e-6);
@@ -330,7 +330,7 @@ mod properties {
 
         #[test]
         fn the_order_of_swings_changes_nothing(set in some(), s in 0.0..1.0_f64) {
-            let turned: Vec<Reading> = set.iter().rev().copied().collect();
+            let turned: Vec<SwingValue> = set.iter().rev().copied().collect();
             let (a, b) = (mean(&set, share(s)).expect("a mean"), mean(&turned, share(s)).expect("a mean"));
             prop_assert!((a.low - b.low).abs() < 1e-6);
         }

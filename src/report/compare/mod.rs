@@ -24,7 +24,7 @@ use crate::terms::{Event, Measure};
 pub const SCHEMA: &str = "quarterturn.comparison/2";
 
 /// One swing as read from its folder.
-pub struct Measured {
+pub struct StoredSwing {
     /// Its folder.
     pub folder: PathBuf,
     /// What `swing.json` holds.
@@ -33,7 +33,7 @@ pub struct Measured {
     pub curves: Curves,
 }
 
-impl Measured {
+impl StoredSwing {
     /// Reads `swing.json` and `curves.csv`.
     ///
     /// # Errors
@@ -100,7 +100,7 @@ pub struct Difference {
 
 /// Everything that a comparison says.
 #[derive(Clone, Debug, Serialize)]
-pub struct Comparison {
+pub struct TwoSwings {
     /// [`SCHEMA`].
     pub schema: &'static str,
     /// Version of the program that compared.
@@ -168,7 +168,7 @@ pub fn compare(
     second: &SwingResult,
     learned: &Learned,
     config: &ReportConfig,
-) -> Comparison {
+) -> TwoSwings {
     let errors = Errors::of(first, second, config);
     let mut differences = Vec::new();
     // A moment that only one of them shows is told of: there is nothing to set beside it.
@@ -217,7 +217,7 @@ pub fn compare(
             format!("{}: can't tell {names}. {advice}", s.name)
         }));
     }
-    Comparison {
+    TwoSwings {
         schema: SCHEMA,
         tool_version: env!("CARGO_PKG_VERSION"),
         first: first.name.clone(),
@@ -300,12 +300,12 @@ fn sentences(differences: &[Difference]) -> Vec<String> {
 /// [`ReportError`] where a video can't be read again, or something can't be drawn or written.
 pub fn write_comparison(
     folder: &Path,
-    first: &Measured,
-    second: &Measured,
+    first: &StoredSwing,
+    second: &StoredSwing,
     settings: Settings,
     progress: &dyn Progress,
     cancel: &Cancel,
-) -> Result<Comparison, ReportError> {
+) -> Result<TwoSwings, ReportError> {
     let comparison = compare(
         &first.swing,
         &second.swing,
@@ -326,9 +326,9 @@ pub fn write_comparison(
 /// # Errors
 /// [`ReportError`] where a video can't be read again or a picture can't be drawn.
 pub fn comparison_page(
-    comparison: &Comparison,
-    first: &Measured,
-    second: &Measured,
+    comparison: &TwoSwings,
+    first: &StoredSwing,
+    second: &StoredSwing,
     settings: Settings,
     progress: &dyn Progress,
     cancel: &Cancel,

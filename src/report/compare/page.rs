@@ -3,7 +3,7 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::pictures::{Film, in_events, moments, seconds};
-use super::{Comparison, Difference, Measured, Word};
+use super::{Difference, StoredSwing, TwoSwings, Word};
 use crate::config::ReportConfig;
 use crate::report::cautions::SEPARATION_STORY;
 use crate::report::film::readings;
@@ -15,9 +15,9 @@ use crate::result::Estimate;
 use crate::terms::{Event, Headline, Measure, Role};
 
 pub fn page(
-    c: &Comparison,
-    first: &Measured,
-    second: &Measured,
+    c: &TwoSwings,
+    first: &StoredSwing,
+    second: &StoredSwing,
     films: &[Film],
     config: &ReportConfig,
 ) -> Result<String, ReportError> {
@@ -73,7 +73,7 @@ pub fn page(
     Ok(document(Home::File, &title, &body, Some(SCRUB_SCRIPT)))
 }
 
-fn typed(c: &Comparison) -> Markup {
+fn typed(c: &TwoSwings) -> Markup {
     html! {
         @if !c.typed_in.is_empty() {
             table.typed {
@@ -110,7 +110,7 @@ fn delta(d: &Difference) -> Markup {
 }
 
 /// Both estimates on one ruler, with their numbers.
-fn both(c: &Comparison, d: &Difference) -> Markup {
+fn both(c: &TwoSwings, d: &Difference) -> Markup {
     let span = ruler_span(
         c.differences
             .iter()
@@ -135,7 +135,7 @@ fn both(c: &Comparison, d: &Difference) -> Markup {
     }
 }
 
-fn all(c: &Comparison) -> Markup {
+fn all(c: &TwoSwings) -> Markup {
     html! {
         section.measures aria-labelledby="h-all" {
             h2 #h-all { "Every measure at every moment" }
@@ -165,7 +165,7 @@ fn all(c: &Comparison) -> Markup {
     }
 }
 
-fn chart(measure: Measure, named: Headline, both: [&Measured; 2]) -> Markup {
+fn chart(measure: Measure, named: Headline, both: [&StoredSwing; 2]) -> Markup {
     let title = measure.words();
     let lines = both
         .iter()
@@ -208,9 +208,9 @@ fn chart(measure: Measure, named: Headline, both: [&Measured; 2]) -> Markup {
 }
 
 fn through(
-    c: &Comparison,
-    first: &Measured,
-    second: &Measured,
+    c: &TwoSwings,
+    first: &StoredSwing,
+    second: &StoredSwing,
     films: &[Film],
     config: &ReportConfig,
 ) -> Result<Markup, ReportError> {
@@ -273,8 +273,8 @@ fn key(f: &Film) -> String {
 }
 
 fn scrub_data(
-    first: &Measured,
-    second: &Measured,
+    first: &StoredSwing,
+    second: &StoredSwing,
     films: &[Film],
     config: &ReportConfig,
 ) -> Result<String, ReportError> {

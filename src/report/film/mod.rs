@@ -1,9 +1,9 @@
 //! What is drawn from a view's frames: first stills at the events and pictures for the scrubber, from
 //! a few frames; last the annotated videos. Memory does not grow with the clip's length.
 
-mod plan;
 mod readings;
 mod recorder;
+mod schedule;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -11,21 +11,21 @@ use std::path::Path;
 use image::RgbImage;
 use nalgebra::Matrix3;
 
-use self::plan::Plan;
-pub use self::plan::scrub_moments;
 pub use self::readings::readings;
 use self::recorder::Recorder;
+use self::schedule::Schedule;
+pub use self::schedule::scrub_moments;
 use super::ReportError;
 use super::faces::Faces;
 use crate::body::{Overlay, OverlayFrame};
-use crate::clip::Frame;
+use crate::clip::{ClipError, Frame};
 use crate::config::ReportConfig;
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, SwingResult};
 use crate::terms::{Event, Role};
 
-/// What every view of a swing shares.
-pub struct Scene<'a> {
+/// What is drawn of a swing, the same for every view.
+pub struct Subject<'a> {
     pub swing: &'a SwingResult,
     pub curves: &'a Curves,
     pub events: &'a BTreeMap<Event, f64>,
@@ -48,97 +48,48 @@ pub struct ViewPictures {
     pub starts_s: f64,
 }
 
-/// The frames of a view that are drawn: which numbers they have in the clip.
-pub enum Wanted {
-    /// Those that are stills or in the scrubber.
-    Pictures(Vec<usize>),
-    /// All from the first to the last that the videos show.
-    Videos(std::ops::RangeInclusive<usize>),
-}
-
-impl Wanted {
-    /// Frames of a page's pictures.
-    pub fn pictures(overlay: &Overlay, scene: &Scene) -> Self {
-        let plan = Plan::new(overlay, scene);
-        let all: BTreeSet<usize> = plan
-            .events
-            .keys()
-            .chain(plan.scrub.keys())
-            .copied()
-            .collect();
-        Self::Pictures(all.into_iter().collect())
+/// Numbers in the clip of the frames that are drawn: for the videos that go into a folder all from the
+/// first to the last that they show, without one those that are stills or in the scrubber.
+pub fn wanted(folder: Option<&Path>, overlay: &Overlay, subject: &Subject) -> Vec<usize> {
+    let schedule = Schedule::new(overlay, subject);
+    if folder.is_some() {
+        return (schedule.first..=schedule.last).collect();
     }
-
-    /// Frames of the videos.
-    pub fn videos(overlay: &Overlay, scene: &Scene) -> Self {
-        let plan = Plan::new(overlay, scene);
-        Self::Videos(plan.first..=plan.last)
-    }
+    let all: BTreeSet<usize> = schedule
+        .events
+        .keys()
+        .chain(schedule.scrub.keys())
+        .copied()
+        .collect();
+    all.into_iter().collect()
 }
 
-/// Draws a page's pictures from `frames`, those of [`Wanted::pictures`].
-pub fn pictures<E>(
-    overlay: &Overlay,
-    frames: impl Iterator<Item = Result<Frame, E>>,
-    scene: &Scene,
-    progress: &dyn Progress,
-    cancel: &Cancel,
-) -> Result<ViewPictures, ReportError>
-where
-    ReportError: From<E>,
-{
-    let stage = format!("{}: drawing stills", overlay.role.words());
-    run(None, overlay, frames, (scene, &stage), progress, cancel)
-}
-
-/// Draws the videos from `frames`, those of [`Wanted::videos`]; writes `<role>.mp4` and
-/// `<role>_slow.mp4` into `folder`. Their names and where they begin are told, and no picture.
-pub fn videos<E>(
-    folder: &Path,
-    overlay: &Overlay,
-    frames: impl Iterator<Item = Result<Frame, E>>,
-    scene: &Scene,
-    progress: &dyn Progress,
-    cancel: &Cancel,
-) -> Result<ViewPictures, ReportError>
-where
-    ReportError: From<E>,
-{
-    let stage = format!("{}: drawing", overlay.role.words());
-    run(
-        Some(folder),
-        overlay,
-        frames,
-        (scene, &stage),
-        progress,
-        cancel,
-    )
-}
-
-fn run<E>(
+/// Draws what is wanted of a view from `frames`, those that are [`wanted`]. Into `folder` the videos go,
+/// `<role>.mp4` and `<role>_slow.mp4`: their names and where they begin are told, and no picture.
+/// Without a folder a page's pictures are drawn.
+pub fn draw(
     folder: Option<&Path>,
     overlay: &Overlay,
-    frames: impl Iterator<Item = Result<Frame, E>>,
-    (scene, stage): (&Scene, &str),
+    frames: impl Iterator<Item = Result<Frame, ClipError>>,
+    subject: &Subject,
     progress: &dyn Progress,
     cancel: &Cancel,
-) -> Result<ViewPictures, ReportError>
-where
-    ReportError: From<E>,
-{
-    let config = scene.config;
-    let plan = Plan::new(overlay, scene);
+) -> Result<ViewPictures, ReportError> {
+    let what = folder.map_or("drawing stills", |_| "drawing");
+    let stage = &format!("{}: {what}", overlay.role.words());
+    let config = subject.config;
+    let schedule = Schedule::new(overlay, subject);
     let faces = config
         .blur_face
         .then(|| Faces::new(&overlay.frames, config));
     let count = match folder {
-        Some(_) => plan.count,
-        None => plan.pictures(),
+        Some(_) => schedule.count,
+        None => schedule.pictures(),
     };
     progress.begin(stage, Some(count as u64));
     let mut out = ViewPictures {
         role: Some(overlay.role),
-        starts_s: plan.from_s,
+        starts_s: schedule.from_s,
         ..ViewPictures::default()
     };
     let mut recorder: Option<Recorder> = None;
@@ -151,13 +102,13 @@ where
         let Some(drawn) = overlay_at(&overlay.frames, &frame) else {
             continue;
         };
-        if drawn.time_s < plan.from_s - 1e-6 {
+        if drawn.time_s < schedule.from_s - 1e-6 {
             continue;
         }
-        if drawn.time_s > plan.to_s + 1e-6 {
+        if drawn.time_s > schedule.to_s + 1e-6 {
             break;
         }
-        if folder.is_none() && !plan.is_picture(drawn.index) {
+        if folder.is_none() && !schedule.is_picture(drawn.index) {
             continue;
         }
         let mut image = frame.image.shown();
@@ -166,9 +117,15 @@ where
         }
         let recorder = match &mut recorder {
             Some(recorder) => recorder,
-            None => recorder.insert(Recorder::new(folder, overlay.role, &image, &plan, config)?),
+            None => recorder.insert(Recorder::new(
+                folder,
+                overlay.role,
+                &image,
+                &schedule,
+                config,
+            )?),
         };
-        recorder.draw(&image, &drawn, scene, &plan, &mut out)?;
+        recorder.draw(&image, &drawn, subject, &schedule, &mut out)?;
         done += 1;
         progress.advance(stage, done);
     }

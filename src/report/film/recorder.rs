@@ -5,9 +5,9 @@ use std::path::Path;
 use ffmpeg_next::format::Pixel;
 use image::RgbImage;
 
-use super::plan::Plan;
 use super::readings::readings;
-use super::{Scene, ViewPictures};
+use super::schedule::Schedule;
+use super::{Subject, ViewPictures};
 use crate::body::OverlayFrame;
 use crate::config::ReportConfig;
 use crate::report::ReportError;
@@ -42,7 +42,7 @@ impl Recorder {
         folder: Option<&Path>,
         role: Role,
         image: &RgbImage,
-        plan: &Plan,
+        schedule: &Schedule,
         config: &ReportConfig,
     ) -> Result<Self, ReportError> {
         let (w, h) = image.dimensions();
@@ -64,13 +64,17 @@ impl Recorder {
             })
         };
         // One encoding serves both files, unless true speed would be too fast to play.
-        let writers = if plan.fps <= config.video_max_fps * 1.1 {
-            vec![open(&[(&true_name, 1), (&slow_name, slow)], plan.fps, 0.0)?]
+        let writers = if schedule.fps <= config.video_max_fps * 1.1 {
+            vec![open(
+                &[(&true_name, 1), (&slow_name, slow)],
+                schedule.fps,
+                0.0,
+            )?]
         } else {
             let least_s = 0.9 / config.video_max_fps;
             vec![
                 open(&[(&true_name, 1)], config.video_max_fps, least_s)?,
-                open(&[(&slow_name, slow)], plan.fps, 0.0)?,
+                open(&[(&slow_name, slow)], schedule.fps, 0.0)?,
             ]
         };
         Self::with(image, (large, small), writers, config)
@@ -100,12 +104,12 @@ impl Recorder {
         &mut self,
         image: &RgbImage,
         frame: &OverlayFrame,
-        scene: &Scene,
-        plan: &Plan,
+        subject: &Subject,
+        schedule: &Schedule,
         out: &mut ViewPictures,
     ) -> Result<(), ReportError> {
         if self.writers.is_empty() {
-            return self.picture(image, frame, plan, out);
+            return self.picture(image, frame, schedule, out);
         }
         let scale = |canvas: &Canvas| f64::from(canvas.height()) / f64::from(image.height().max(1));
         self.to_canvas
@@ -113,25 +117,30 @@ impl Recorder {
             .map_err(ReportError::Scale)?;
         let s = scale(&self.canvas);
         draw_body(&mut self.canvas, frame, s, &self.config);
-        let event = plan
+        let event = schedule
             .events
             .get(&frame.index)
             .and_then(|e| e.first().copied());
-        let readings = readings(scene.swing, scene.curves, event, frame.time_s);
+        let readings = readings(subject.swing, subject.curves, event, frame.time_s);
         draw_readings(&mut self.canvas, &readings);
-        draw_plan(&mut self.canvas, &readings, scene.swing.handedness);
-        draw_timeline(&mut self.canvas, &plan.timeline, frame.time_s);
+        draw_plan(&mut self.canvas, &readings, subject.swing.handedness);
+        draw_timeline(&mut self.canvas, &schedule.timeline, frame.time_s);
         let hold_s = self.config.caption_hold_s;
-        if let Some((t, name)) = caption(&plan.timeline.events, frame.time_s, plan.fps, hold_s) {
+        if let Some((t, name)) = caption(
+            &schedule.timeline.events,
+            frame.time_s,
+            schedule.fps,
+            hold_s,
+        ) {
             // While the clock is in doubt, a time would claim more than is known.
-            let told = if scene.swing.real_time.known {
+            let told = if subject.swing.real_time.known {
                 format!("{name}  {t:.2} s")
             } else {
                 name.to_owned()
             };
             draw_caption(&mut self.canvas, &told);
         }
-        let video_s = frame.time_s - plan.from_s;
+        let video_s = frame.time_s - schedule.from_s;
         for writer in &mut self.writers {
             if video_s - writer.last_s >= writer.least_s {
                 writer.video.add(&self.canvas, video_s)?;
@@ -146,11 +155,11 @@ impl Recorder {
         &mut self,
         image: &RgbImage,
         frame: &OverlayFrame,
-        plan: &Plan,
+        schedule: &Schedule,
         out: &mut ViewPictures,
     ) -> Result<(), ReportError> {
         let scale = |canvas: &Canvas| f64::from(canvas.height()) / f64::from(image.height().max(1));
-        if let Some(events) = plan.events.get(&frame.index) {
+        if let Some(events) = schedule.events.get(&frame.index) {
             self.to_canvas
                 .onto(image, &mut self.canvas)
                 .map_err(ReportError::Scale)?;
@@ -160,7 +169,7 @@ impl Recorder {
                 out.stills.insert(*event, self.canvas.to_rgb());
             }
         }
-        if let Some(wanted) = plan.scrub.get(&frame.index) {
+        if let Some(wanted) = schedule.scrub.get(&frame.index) {
             self.to_small
                 .onto(image, &mut self.small)
                 .map_err(ReportError::Scale)?;

@@ -47,6 +47,19 @@ pub fn content_policy_with(home: Home, script: Option<&str>, own_style: &str) ->
     policy(home, &format!("{STYLE}{own_style}"), script)
 }
 
+/// The policy of a report that stands in a file, which an older version of this program may have
+/// written: its own style, which can only dress it, and this version's script alone. `head` is its
+/// beginning, with the style.
+pub fn content_policy_stored(head: &str) -> String {
+    let inside = head.split_once("<style>").map(|(_, rest)| rest);
+    let style = inside.and_then(|rest| rest.split_once("</style>"));
+    policy(
+        Home::File,
+        style.map_or(STYLE, |(own, _)| own),
+        Some(super::SCRUB_SCRIPT),
+    )
+}
+
 /// A whole document around `body`.
 pub fn document(home: Home, title: &str, body: &Markup, script: Option<&str>) -> String {
     document_with(home, title, body, script, "")

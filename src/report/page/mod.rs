@@ -15,7 +15,9 @@ use std::collections::BTreeMap;
 
 use maud::{Markup, html};
 
-pub use frame::{Home, content_policy, content_policy_with, document, document_with};
+pub use frame::{
+    Home, content_policy, content_policy_stored, content_policy_with, document, document_with,
+};
 pub use link::segment;
 pub use notes::cautions;
 pub use scrub::{SCRUB_SCRIPT, scrub_json};

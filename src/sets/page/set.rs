@@ -85,7 +85,7 @@ fn headline(set: &SwingSet, rows: &[Row]) -> Markup {
                             h3 { (m.words()) }
                             p.big { (r.mean.words(r.number.unit())) }
                             p.word { "the mean, " (pieces::counted(r)) }
-                            p.word { "spread from swing to swing " b { (r.spread.words(r.number.unit())) } }
+                            p.word { "spread from swing to swing " b { (r.spread.spread_words(r.number.unit())) } }
                             (pieces::ruler(m.words(), &[Named { name: "", class: "", row: r }]))
                         }
                     }
@@ -155,7 +155,7 @@ fn line(r: &Row) -> Markup {
             div.what { span.name { (pieces::name(r.number)) } (pieces::explanation(r.number)) }
             div.value {
                 span.number { (r.mean.words(unit)) }
-                p.word { "spread " (r.spread.words(unit)) }
+                p.word { "spread " (r.spread.spread_words(unit)) }
                 p.word { (pieces::counted(r)) }
             }
             div.ruled { @if r.counted() > 0 { (pieces::ruler(pieces::name(r.number), &[Named { name: "", class: "", row: r }])) } }

@@ -146,7 +146,7 @@ fn spreads(c: &Contrast) -> Markup {
     let unit = c.first.number.unit();
     html! {
         p.word.spread-line {
-            "spread " (c.first.spread.words(unit)) ", then " (c.second.spread.words(unit)) ": "
+            "spread " (c.first.spread.spread_words(unit)) ", then " (c.second.spread.spread_words(unit)) ": "
             b { (c.spread_word.words(unit)) }
         }
     }

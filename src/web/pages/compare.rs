@@ -7,7 +7,7 @@ use serde::Deserialize;
 use super::{failed, not_found, with_policy};
 use crate::progress::{Cancel, Silent};
 use crate::report::Settings;
-use crate::report::compare::{Measured, compare as compare_results, comparison_page};
+use crate::report::compare::{StoredSwing, compare as compare_results, comparison_page};
 use crate::report::page::{Home, SCRUB_SCRIPT, content_policy};
 use crate::web::library::find;
 use crate::web::state::Shared;
@@ -28,7 +28,7 @@ pub async fn compare(State(app): State<Shared>, Query(pair): Query<Pair>) -> Res
     let draw = move || -> Result<String, String> {
         let pipeline = &shared.options.pipeline;
         let settings = Settings::of(pipeline);
-        let read = |folder| Measured::read(folder).map_err(|e| e.to_string());
+        let read = |folder| StoredSwing::read(folder).map_err(|e| e.to_string());
         let (a, b) = (read(&first.folder)?, read(&second.folder)?);
         let told = compare_results(&a.swing, &b.swing, settings.learned, settings.report);
         comparison_page(&told, &a, &b, settings, &Silent, &Cancel::default())

@@ -58,7 +58,7 @@ fn page(status: StatusCode, title: &str, body: &Markup, script: Option<&str>) ->
     with_policy((status, Html(text)).into_response(), &policy)
 }
 
-fn with_policy(mut answer: Response, policy: &str) -> Response {
+pub(super) fn with_policy(mut answer: Response, policy: &str) -> Response {
     let policy = format!("{policy}; frame-ancestors 'none'");
     if let Ok(value) = HeaderValue::from_str(&policy) {
         answer

@@ -8,7 +8,7 @@ use serde::Deserialize;
 
 use super::{failed, not_found, with_policy};
 use crate::progress::Cancel;
-use crate::report::compare::Measured;
+use crate::report::compare::StoredSwing;
 use crate::report::page::{Home, SCRUB_SCRIPT, content_policy, segment};
 use crate::report::share::{Wish, can_hide, share};
 use crate::report::{References, Settings};
@@ -64,7 +64,7 @@ pub async fn share_file(
     let name = file_name(&swing);
     let shared = app.clone();
     let draw = move || -> Result<String, String> {
-        let measured = Measured::read(&swing.folder).map_err(|e| e.to_string())?;
+        let measured = StoredSwing::read(&swing.folder).map_err(|e| e.to_string())?;
         let references = References::load(None).map_err(|e| e.to_string())?;
         let settings = Settings::of(&shared.options.pipeline);
         let cancel = Cancel::default();

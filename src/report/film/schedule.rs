@@ -2,13 +2,13 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use super::{STILL_S, Scene};
+use super::{STILL_S, Subject};
 use crate::body::{Overlay, OverlayFrame};
 use crate::report::picture::Timeline;
 use crate::terms::Event;
 
 /// Which moments of a view are drawn, and which frames are wanted for what.
-pub(super) struct Plan {
+pub(super) struct Schedule {
     pub(super) from_s: f64,
     pub(super) to_s: f64,
     pub(super) fps: f64,
@@ -21,16 +21,16 @@ pub(super) struct Plan {
     pub(super) timeline: Timeline,
 }
 
-impl Plan {
-    pub(super) fn new(overlay: &Overlay, scene: &Scene) -> Self {
-        let margin = scene.config.video_margin_s;
+impl Schedule {
+    pub(super) fn new(overlay: &Overlay, subject: &Subject) -> Self {
+        let margin = subject.config.video_margin_s;
         let first = overlay.frames.first().map_or(0.0, |f| f.time_s);
         let last = overlay.frames.last().map_or(0.0, |f| f.time_s);
-        let from_s = scene
+        let from_s = subject
             .events
             .get(&Event::Address)
             .map_or(first, |t| (t - margin).max(first));
-        let to_s = scene
+        let to_s = subject
             .events
             .get(&Event::Finish)
             .map_or(last, |t| (t + margin).min(last));
@@ -53,13 +53,13 @@ impl Plan {
                 .map(|f| f.index)
         };
         let mut events: HashMap<usize, Vec<Event>> = HashMap::new();
-        for (event, t) in scene.events {
+        for (event, t) in subject.events {
             if let Some(i) = nearest(*t) {
                 events.entry(i).or_default().push(*event);
             }
         }
         let mut scrub: HashMap<usize, Vec<usize>> = HashMap::new();
-        for (k, t) in scene.scrub_s.iter().enumerate() {
+        for (k, t) in subject.scrub_s.iter().enumerate() {
             if let Some(i) = nearest(*t) {
                 scrub.entry(i).or_default().push(k);
             }
@@ -76,7 +76,11 @@ impl Plan {
             timeline: Timeline {
                 from_s,
                 to_s,
-                events: scene.events.iter().map(|(e, t)| (*t, e.words())).collect(),
+                events: subject
+                    .events
+                    .iter()
+                    .map(|(e, t)| (*t, e.words()))
+                    .collect(),
             },
         }
     }
