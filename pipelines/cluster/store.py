@@ -83,8 +83,10 @@ class Store:
 
     def read(self, key):
         """The bytes; None where the key is not there."""
+        # One request: the S3 client would ask for the size first, to read in several parts at once.
+        options = {} if self.local else {"max_concurrency": 1}
         try:
-            return self.fs.cat_file(self._path(key))
+            return self.fs.cat_file(self._path(key), **options)
         except FileNotFoundError:
             return None
 

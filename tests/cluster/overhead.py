@@ -1,10 +1,13 @@
 """What the engine and the store cost beside the swings themselves. Not a test: it prints what docs/scale.md says.
 
   overhead.py [SWINGS [ROUNDS [NODES…]]]   run by `bash tests/cluster/run.sh --overhead`; root and cgroup version 1 (cpuacct) are needed
+  overhead.py SWINGS ROUNDS 0              the head itself as one node of two cores, and the first part alone
 
 Rounds of the same clips by turns, so that what else the machine does evens out: `folder` with two workers, and plan, send and run over
 TLS on each number of nodes of one core. Processor time is that of all processes, engine, agents and drivers' starts included, save the S3
-server's, which stands for somebody else's.
+server's, which stands for somebody else's. Then nights whose program puts a result that was measured before in place of measuring: two lengths of
+them tell what a night costs once from what a swing costs. Last, swings that wait instead of working, on one node, two and four: how
+the engine keeps nodes busy, whatever cores this machine has.
 """
 
 import atexit
@@ -21,6 +24,10 @@ from pathlib import Path
 
 from conftest import DRIVER, PROGRAM, Bay, add_node, certified, free_port, s3_server
 
+# Swings of the nights that measure nothing, and rounds of them.
+FEW, MANY, LIGHT_ROUNDS = 4, 64, 3
+# Swings that wait, how long, and on how many nodes.
+WAITING, WAIT_S, WAIT_NODES = 32, 4, (4, 2, 1)
 CGROUPS = Path("/sys/fs/cgroup/cpuacct")
 
 
@@ -67,6 +74,51 @@ class Night:
               f"wall {statistics.fmean(self.wall):.2f} s a swing")
 
 
+def stand_in(path, made, outcome, seconds=0):
+    """A program that puts what was made before in place of measuring."""
+    path.write_text(f"""#!/bin/sh
+# measure --plan PLAN --clips CLIPS --out OUT
+sleep {seconds}
+goal="$7/$(grep -o '"fingerprint": *"[0-9a-f]*"' "$3" | cut -d'"' -f4)"
+mkdir -p "$7" && cp -r "{made}" "$goal" && cp "{outcome}" "$goal"
+""")
+    path.chmod(0o755)
+    return path
+
+
+def light(work, accounts, home, by_engine, resize, of_a_swing):
+    """Start of a night and cost of each swing besides measuring, from nights of two lengths."""
+    made = next(p for p in (work / "results0").iterdir() if (p / "swing.json").is_file())
+    row = {"name": "a", "player": "", "outcome": "measured", "reason": "", "warnings": "x" * 300}
+    (work / "outcome.json").write_text(json.dumps({"outcome": "measured", "row": row}))
+    program = stand_in(work / "stand-in", made, work / "outcome.json")
+    slow = stand_in(work / "slow", made, work / "outcome.json", WAIT_S)
+    bays = {n: Bay(work / f"bay{n}", [f"swing{i:03}_face_on.mp4" for i in range(n)]) for n in (FEW, WAITING, MANY)}
+    plan = json.dumps({**bays[FEW].plan, "swings": bays[FEW].tasks[:1]})
+    (work / "one.json").write_text(plan)
+    before = home.seconds()
+    for i in range(20):
+        subprocess.run([program, "measure", "--plan", work / "one.json", "--clips", "-", "--out", work / f"o{i}"], check=True)
+    own = (home.seconds() - before) / 20
+    resize(2)
+    # The plan is `folder`'s own work too.
+    counted = {k: a for k, a in accounts.items() if k != "plan"}
+    nights = {n: Night(f"nothing measured, {n} swings", lambda bay=bay: by_engine(bay, program), counted) for n, bay in bays.items() if n != WAITING}
+    for _ in range(LIGHT_ROUNDS):
+        for n, night in nights.items():
+            night.round(n)
+    few, many = (statistics.fmean(nights[n].processor) * n for n in (FEW, MANY))
+    each = (many - few) / (MANY - FEW) - own
+    print(f"besides measuring: {each:.3f} s of processor a swing, {100 * each / of_a_swing:.1f} % of `folder`'s (the stand-in's own {own:.3f} s taken "
+          f"off); {few - FEW * (each + own):.1f} s once a night")
+    for n in WAIT_NODES:
+        resize(n)
+        began = time.monotonic()
+        by_engine(bays[WAITING], slow)
+        wall = time.monotonic() - began
+        print(f"swings that wait {WAIT_S} s, nodes of one core: {n}: {WAITING} in {wall:.1f} s; the wait alone {WAITING * WAIT_S / n:.0f} s", flush=True)
+
+
 def main():
     given = [int(a) for a in sys.argv[1:]]
     swings, rounds, sizes = (given + [12, 3][len(given):])[0], (given + [12, 3][len(given):])[1], given[2:] or [2, 1]
@@ -86,7 +138,9 @@ def main():
     accounts["nodes"].join()
     from ray.cluster_utils import Cluster
 
-    cluster = Cluster(initialize_head=True, head_node_args={"num_cpus": 0, "include_dashboard": False})
+    whole = sizes == [0]
+    head = {"num_cpus": 2 if whole else 0, "memory": 3200 * 2**20, "object_store_memory": 160 * 2**20}
+    cluster = Cluster(initialize_head=True, head_node_args={**head, "include_dashboard": False, "include_log_monitor": False})
     there = []
     home.join()
 
@@ -111,27 +165,25 @@ def main():
         run(bare_account, PROGRAM, "folder", bay.clips, "--out", work / f"results{next(names)}", "--jobs", "2", "--quiet")
         return ""
 
-    def by_engine():
+    def by_engine(bay=bay, program=PROGRAM):
         name = f"night{next(names)}"
         client.create_bucket(Bucket=name)
         store = ["--store", f"s3://{name}/n", "--endpoint", endpoint]
         plan, before = work / f"{name}.json", log.stat().st_size
         plan.write_text(run(accounts["plan"], PROGRAM, "folder", "--plan", "--json", "--quiet", bay.clips, "--out", work / name))
         run(accounts["send"], sys.executable, DRIVER, "send", *store, "--clips", bay.clips, plan)
-        run(accounts["drive"], sys.executable, DRIVER, "run", *store, "--address", cluster.address, "--program", PROGRAM, "--scratch", work / "scratch",
+        run(accounts["drive"], sys.executable, DRIVER, "run", *store, "--address", cluster.address, "--program", program, "--scratch", work / "scratch",
             "--table", work / name, "--quiet")
-        asked = re.findall(rb'"(GET|PUT|HEAD|POST|DELETE) ', log.read_bytes()[before:])
-        keys = [o["Key"] for o in client.list_objects_v2(Bucket=name, Prefix="n/outcomes/")["Contents"]]
-        inside = sum(json.loads(client.get_object(Bucket=name, Key=k)["Body"].read())["seconds"] for k in keys)
-        return f"; requests {len(asked)}; wall inside the swings {inside:.1f} s"
+        asked = re.findall(rb'"(?:\x1b\[\d+m)?(GET|PUT|HEAD|POST|DELETE) ', log.read_bytes()[before:])
+        return f"; {len(asked)} requests"
 
     bare = Night("folder, two workers", by_folder, {"folder": bare_account})
-    engines = {n: Night(f"engine, nodes of one core: {n}", by_engine, accounts) for n in sizes}
+    engines = {n: Night(f"engine, {f'nodes of one core: {n}' if n else 'one node of two cores'}", by_engine, accounts) for n in sizes}
     resize(sizes[0])
     time.sleep(10)
     idle = accounts["nodes"].seconds()
     time.sleep(20)
-    print(f"head and {sizes[0]} nodes that do nothing: {(accounts['nodes'].seconds() - idle) / 20:.3f} of a core", flush=True)
+    print(f"head and {sizes[0]} nodes beside it that do nothing: {(accounts['nodes'].seconds() - idle) / 20:.3f} of a core", flush=True)
     for _ in range(rounds):
         bare.round(swings)
         for n, engine in engines.items():
@@ -140,6 +192,8 @@ def main():
     bare.total(bare)
     for engine in engines.values():
         engine.total(bare)
+    if not whole:
+        light(work, accounts, home, by_engine, resize, statistics.fmean(bare.processor))
     cluster.shutdown()
     server.kill()
 
