@@ -19,8 +19,11 @@ def slurm(tmp_path):
     if missing or os.geteuid() != 0:
         pytest.skip(f"needs root and Debian's packages slurm-wlm and munge (not here: {', '.join(missing) or 'root'})")
     made = Slurm(tmp_path / "slurm")
-    yield made
-    made.end()
+    try:
+        made.begin()
+        yield made
+    finally:
+        made.end()
 
 
 class Slurm:
@@ -29,6 +32,9 @@ class Slurm:
     def __init__(self, folder):
         folder.mkdir()
         self.folder, self.running = folder, {}
+
+    def begin(self):
+        folder = self.folder
         key, socket = folder / "munge.key", folder / "munge.socket"
         key.write_bytes(os.urandom(64))
         key.chmod(0o600)
