@@ -6,7 +6,7 @@ mod shared;
 
 use std::path::{Path, PathBuf};
 
-pub use pictures::{Film, films, moments, seconds};
+pub use pictures::{Film, films, moments, seconds, steps};
 pub use shared::Errors;
 
 use serde::Serialize;

@@ -2,7 +2,7 @@
 
 use maud::{Markup, PreEscaped, html};
 
-use super::pictures::{Film, in_events, moments, seconds};
+use super::pictures::{Film, in_events, moments, seconds, steps};
 use super::{Difference, StoredSwing, TwoSwings, Word};
 use crate::config::ReportConfig;
 use crate::report::cautions::SEPARATION_STORY;
@@ -238,11 +238,7 @@ fn through(
                 label for="scrub" { "Move through both swings" }
                 input #scrub type="range" min="0" max=(moments().len() - 1) value="10" step="1"
                     data-say="first: hips {first-pelvis}, shoulders (rib cage) {first-thorax}; second: hips {second-pelvis}, shoulders (rib cage) {second-thorax}";
-                div.steps {
-                    @for (i, e) in Event::ALL.into_iter().enumerate() {
-                        button type="button" data-to=(i * 10) { (e.words()) }
-                    }
-                }
+                (steps())
                 table.now-two {
                     thead { tr { td {} th scope="col" { (c.first) } th scope="col" { (c.second) } } }
                     tbody {

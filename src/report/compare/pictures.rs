@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use image::RgbImage;
+use maud::{Markup, html};
 
 use crate::progress::{Cancel, Progress};
 use crate::report::film_list::{self, FilmEntry};
@@ -29,6 +30,17 @@ const STEPS: usize = 10;
 /// The moments in events, growing.
 pub fn moments() -> Vec<f64> {
     (0..=3 * STEPS).map(|i| i as f64 / STEPS as f64).collect()
+}
+
+/// Buttons that lead to the events among the [`moments`].
+pub fn steps() -> Markup {
+    html! {
+        div.steps {
+            @for (i, e) in Event::ALL.into_iter().enumerate() {
+                button type="button" data-to=(i * STEPS) { (e.words()) }
+            }
+        }
+    }
 }
 
 /// Seconds on a result's clock of a moment counted in events, where both its events were found.

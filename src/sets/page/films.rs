@@ -4,7 +4,7 @@ use maud::{Markup, PreEscaped, html};
 
 use super::Drawing;
 use crate::report::ReportError;
-use crate::report::compare::{Film, films, moments, seconds};
+use crate::report::compare::{Film, films, moments, seconds, steps};
 use crate::report::page::{event_times, scrub_json};
 use crate::report::words::decimal;
 use crate::sets::set::SetSwing;
@@ -68,11 +68,7 @@ pub fn section(swings: &[&SetSwing], drawing: &Drawing) -> Result<Markup, Report
             div.scrubber hidden {
                 label for="scrub" { "Move through all swings" }
                 input #scrub type="range" min="0" max=(all.len() - 1) value="10" step="1" data-say="{moment}";
-                div.steps {
-                    @for (i, e) in Event::ALL.into_iter().enumerate() {
-                        button type="button" data-to=(i * 10) { (e.words()) }
-                    }
-                }
+                (steps())
                 p data-now="moment" {}
             }
             script #swing-data type="application/json" { (PreEscaped(data)) }
