@@ -37,7 +37,7 @@ fn compare(args: &CompareArgs) -> Result<Exit, (Exit, String)> {
     let (first, second) = (read(&args.first)?, read(&args.second)?);
     let settings = Settings::of(&pipeline);
     let cancel = on_ctrl_c();
-    let comparison = write_comparison(&out.out, &first, &second, settings, &Silent, &cancel)
+    let comparison = write_comparison(&out.out, [&first, &second], settings, &Silent, &cancel)
         .map_err(report_failed)?;
     if out.json {
         let text = serde_json::to_string(&comparison)
