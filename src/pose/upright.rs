@@ -38,7 +38,7 @@ pub fn lie(observations: &[Observation]) -> Lie {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pose::{Keypoint, Person, Region};
+    use crate::pose::{Keypoint, Person};
 
     fn seen(shoulder: [f64; 2]) -> Vec<Observation> {
         let mut landmarks = vec![Keypoint::default(); landmark::COUNT];
@@ -46,16 +46,11 @@ mod tests {
             (landmarks[i].x_px, landmarks[i].y_px) = (shoulder[0], shoulder[1]);
         }
         vec![Observation {
-            index: 0,
-            time_s: 0.0,
             person: Some(Person {
-                presence: 1.0,
-                region: Region::default(),
                 landmarks,
-                world_m: Vec::new(),
-                torso: None,
+                ..Person::default()
             }),
-            repeated: false,
+            ..Observation::default()
         }]
     }
 
