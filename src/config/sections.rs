@@ -93,8 +93,18 @@ pub struct PoseConfig {
     pub mirror_alternate_s: f64,
     /// The same for frames that were chosen, which may leave out those between, seconds of playback.
     pub mirror_alternate_sparse_s: f64,
+    /// Where the torso network reads landmarks too, it alone follows the golfer, in the crop that the
+    /// landmarks of the frame before ask for; else the landmark network goes before it in every frame.
+    pub one_network: bool,
+    /// A crop is read again where the landmarks that it gave ask for one whose centre is this far, in
+    /// sides,
+    pub crop_again_shift: f64,
+    /// or whose side differs by more than this, log of the ratio.
+    pub crop_again_log_size: f64,
     /// Frames of the sparse look, about so many a second of playback.
     pub look_per_s: f64,
+    /// While nothing moves, a frame of the sparse look is read at least this often, seconds of playback.
+    pub look_still_every_s: f64,
     /// Most frames that are read of a second of playback.
     pub read_most_per_s: f64,
     /// Most closer looks.
@@ -121,6 +131,8 @@ pub struct LookConfig {
     pub step_takeaway: f64,
     /// and at the finish.
     pub step_finish: f64,
+    /// So far to either side of top and impact crops are read in both images; 0: nowhere.
+    pub both_round: f64,
     /// A reading of the chest's turn this far from the middle of its neighbours asks for those between
     /// them, degrees.
     pub contradiction_deg: f64,
