@@ -103,7 +103,8 @@ pub struct PoseConfig {
     pub crop_again_log_size: f64,
     /// Frames of the sparse look, about so many a second of playback.
     pub look_per_s: f64,
-    /// While nothing moves, a frame of the sparse look is read at least this often, seconds of playback.
+    /// While nothing moves, a frame of the sparse look is read at least this often, seconds of playback;
+    /// 0: all are read.
     pub look_still_every_s: f64,
     /// Most frames that are read of a second of playback.
     pub read_most_per_s: f64,

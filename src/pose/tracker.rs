@@ -318,23 +318,27 @@ impl<'a> Tracker<'a> {
         })
     }
 
+    /// How long frames may be passed over while nothing moves, seconds of playback.
+    fn still_every_s(&self) -> f64 {
+        match self.pace {
+            Pace::Every => 0.0,
+            Pace::Moving => self.config.still_every_s,
+            Pace::Chosen => self.config.look_still_every_s,
+        }
+    }
+
     /// Whether nothing moved round the golfer since a frame was read a moment ago.
     fn is_still(&self, image: &Picture, time_s: f64) -> bool {
         let Some((last, part, at_s)) = self.last_read.as_ref().filter(|_| self.region.is_some())
         else {
             return false;
         };
-        let every_s = match self.pace {
-            Pace::Every => return false,
-            Pace::Moving => self.config.still_every_s,
-            Pace::Chosen => self.config.look_still_every_s,
-        };
-        time_s - at_s < every_s
+        time_s - at_s < self.still_every_s()
             && Thumbnail::of(image, part).change(last) < self.config.still_threshold
     }
 
     fn remember(&mut self, image: &Picture, golfer: &Region, time_s: f64) {
-        if self.pace != Pace::Every {
+        if self.still_every_s() > 0.0 {
             let part = Region {
                 roll_rad: 0.0,
                 ..*golfer
