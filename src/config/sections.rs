@@ -103,9 +103,6 @@ pub struct PoseConfig {
     pub crop_again_log_size: f64,
     /// Frames of the sparse look, about so many a second of playback.
     pub look_per_s: f64,
-    /// While nothing moves, a frame of the sparse look is read at least this often, seconds of playback;
-    /// 0: all are read.
-    pub look_still_every_s: f64,
     /// Most frames that are read of a second of playback.
     pub read_most_per_s: f64,
     /// Most closer looks.
@@ -132,7 +129,9 @@ pub struct LookConfig {
     pub step_takeaway: f64,
     /// and at the finish.
     pub step_finish: f64,
-    /// So far to either side of top and impact crops are read in both images; 0: nowhere.
+    /// Whether crops round top and impact are read in both images,
+    pub both_images: bool,
+    /// so far to either side.
     pub both_round: f64,
     /// A reading of the chest's turn this far from the middle of its neighbours asks for those between
     /// them, degrees.

@@ -59,7 +59,7 @@ fn round_moments(s: &Phases, down_s: f64, c: &LookConfig) -> Vec<Window> {
         every_s: c.step_down * down_s,
         both: true,
     };
-    let both = [s.top, s.impact].map(|m| (c.both_round > 0.0).then(|| twice(m)));
+    let both = [s.top, s.impact].map(|m| c.both_images.then(|| twice(m)));
     let takeaway = s
         .takeaway
         .map(|m| round(m, c.round_takeaway, c.step_takeaway));

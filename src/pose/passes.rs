@@ -39,11 +39,6 @@ pub(super) struct Passes<'a, 'f> {
     size: [u32; 2],
     /// Frames that are to be read in both images.
     both: BTreeSet<usize>,
-    /// Frames that the decoder gave.
-    given: usize,
-    last_given: Option<usize>,
-    /// When the golfer was last seen in the sparse look, or nothing had moved since.
-    there_s: Option<f64>,
 }
 
 /// What a track holds besides what was seen.
@@ -75,9 +70,6 @@ impl<'a, 'f> Passes<'a, 'f> {
             asked: BTreeMap::new(),
             size: [0; 2],
             both: BTreeSet::new(),
-            given: 0,
-            last_given: None,
-            there_s: None,
         }
     }
 
@@ -96,7 +88,7 @@ impl<'a, 'f> Passes<'a, 'f> {
         let mut end = self.look(&sparse, &mut lane, cancel, |share| {
             tell(SPARSE_SHARE * share);
         })?;
-        if end.is_ok() && (self.given as f64) < LEAST_SHARE * sparse.len() as f64 {
+        if end.is_ok() && (self.seen.len() as f64) < LEAST_SHARE * sparse.len() as f64 {
             return Ok(Err(self.tracker.finder));
         }
         let told = |what: &str, runs: [usize; 2], torso: usize, read: usize| {
@@ -190,8 +182,6 @@ impl<'a, 'f> Passes<'a, 'f> {
                 }
             };
             let number = frame.index;
-            self.given += 1;
-            self.last_given = self.last_given.max(Some(number));
             let observation = if first {
                 self.sparsely(frame, lane)?
             } else {
@@ -200,10 +190,7 @@ impl<'a, 'f> Passes<'a, 'f> {
             if let Some(spot) = self.tracker.spot {
                 self.spots.insert(number, spot);
             }
-            // What was passed over may still be read in a closer look.
-            if !observation.repeated {
-                self.seen.insert(number, observation);
-            }
+            self.seen.insert(number, observation);
             tell((done + 1) as f64 / wanted.len().max(1) as f64);
         }
         for (number, read) in lane.readings()? {
@@ -227,12 +214,9 @@ impl<'a, 'f> Passes<'a, 'f> {
     /// A frame of the sparse look: followed from the one before it.
     fn sparsely(&mut self, frame: Frame, lane: &mut Lane<'_>) -> Result<Observation, PoseError> {
         let (number, time_s) = (frame.index, frame.time_s);
-        let images = self.images(number, self.there_s.map(|b| time_s - b));
-        let observation = self.tracker.step(frame, Some(images), (number, lane))?;
-        if observation.repeated || observation.person.is_some() {
-            self.there_s = Some(time_s);
-        }
-        Ok(observation)
+        let before = self.spots.last_key_value().map(|(_, s)| s.time_s);
+        let images = self.images(number, before.map(|b| time_s - b));
+        self.tracker.step(frame, Some(images), (number, lane))
     }
 
     /// A frame of a closer look: from the nearest that was read. Where nobody is, or somebody was
@@ -300,7 +284,7 @@ impl<'a, 'f> Passes<'a, 'f> {
 
     /// What was seen, with the frames between that were not read.
     fn all_frames(&mut self) -> Vec<Observation> {
-        let end = self.last_given.map_or(0, |last| last + 1);
+        let end = self.seen.keys().next_back().map_or(0, |last| last + 1);
         (self.part.start..end)
             .filter_map(|index| {
                 let unread = || {

@@ -66,7 +66,7 @@ pub enum Pace {
     Every,
     /// All; those on which nothing moves are passed over.
     Moving,
-    /// Chosen ones; fewer of them are read while nothing moves.
+    /// Chosen ones; each is to be read.
     Chosen,
 }
 
@@ -301,8 +301,8 @@ impl<'a> Tracker<'a> {
         };
         let c = self.config;
         let near = |(was, _): &(Region, Option<TorsoReading>)| {
-            let [dx, dy] = [0, 1].map(|k: usize| now.centre_px[k] - was.centre_px[k]);
-            dx.hypot(dy) < c.crop_again_shift * now.side_px
+            let ([x, y], [u, v]) = (now.centre_px, was.centre_px);
+            (x - u).hypot(y - v) < c.crop_again_shift * now.side_px
                 && (now.side_px / was.side_px).ln().abs() < c.crop_again_log_size
         };
         if sight.read.as_ref().is_some_and(near) {
@@ -318,27 +318,18 @@ impl<'a> Tracker<'a> {
         })
     }
 
-    /// How long frames may be passed over while nothing moves, seconds of playback.
-    fn still_every_s(&self) -> f64 {
-        match self.pace {
-            Pace::Every => 0.0,
-            Pace::Moving => self.config.still_every_s,
-            Pace::Chosen => self.config.look_still_every_s,
-        }
-    }
-
     /// Whether nothing moved round the golfer since a frame was read a moment ago.
     fn is_still(&self, image: &Picture, time_s: f64) -> bool {
         let Some((last, part, at_s)) = self.last_read.as_ref().filter(|_| self.region.is_some())
         else {
             return false;
         };
-        time_s - at_s < self.still_every_s()
+        time_s - at_s < self.config.still_every_s
             && Thumbnail::of(image, part).change(last) < self.config.still_threshold
     }
 
     fn remember(&mut self, image: &Picture, golfer: &Region, time_s: f64) {
-        if self.still_every_s() > 0.0 {
+        if self.pace == Pace::Moving {
             let part = Region {
                 roll_rad: 0.0,
                 ..*golfer
