@@ -1,6 +1,6 @@
 //! Writes what the networks see in a clip as JSON, for work on geometry without the networks.
 //!
-//! usage: observe CLIP OUT.json
+//! usage: observe CLIP OUT.json [PIPELINE.toml]
 //!
 //! Every frame is read; with SAMPLE_STILL set in the environment, those that measuring would read.
 
@@ -14,9 +14,9 @@ use quarterturn::progress::{Cancel, Silent};
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let mut args = std::env::args_os().skip(1).map(PathBuf::from);
     let (Some(clip), Some(out)) = (args.next(), args.next()) else {
-        return Err("usage: observe CLIP OUT.json".into());
+        return Err("usage: observe CLIP OUT.json [PIPELINE.toml]".into());
     };
-    let mut pipeline = Pipeline::default();
+    let mut pipeline = Pipeline::load(args.next().as_deref())?;
     if std::env::var_os("MIRROR_AVERAGE").is_some() {
         // Every reading the mean of both images, at any frame rate.
         pipeline.pose.mirror_average = true;

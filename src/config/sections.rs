@@ -93,6 +93,14 @@ pub struct PoseConfig {
     pub mirror_alternate_s: f64,
     /// The same for frames that were chosen, which may leave out those between, seconds of playback.
     pub mirror_alternate_sparse_s: f64,
+    /// Where the torso network reads landmarks too, it alone follows the golfer, in the crop that the
+    /// landmarks of the frame before ask for; else the landmark network goes before it in every frame.
+    pub one_network: bool,
+    /// A crop is read again where the landmarks that it gave ask for one whose centre is this far, in
+    /// sides,
+    pub crop_again_shift: f64,
+    /// or whose side differs by more than this, log of the ratio.
+    pub crop_again_log_size: f64,
     /// Frames of the sparse look, about so many a second of playback.
     pub look_per_s: f64,
     /// Most frames that are read of a second of playback.
@@ -121,6 +129,10 @@ pub struct LookConfig {
     pub step_takeaway: f64,
     /// and at the finish.
     pub step_finish: f64,
+    /// Whether crops round top and impact are read in both images,
+    pub both_images: bool,
+    /// so far to either side.
+    pub both_round: f64,
     /// A reading of the chest's turn this far from the middle of its neighbours asks for those between
     /// them, degrees.
     pub contradiction_deg: f64,

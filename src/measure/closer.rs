@@ -23,6 +23,7 @@ pub fn closer_looks(track: &ViewTrack, pipeline: &Pipeline) -> Vec<Window> {
                 from_s: a.time_s,
                 to_s: b.time_s,
                 every_s: c.step_takeaway * pipeline.find.usual_downswing_s,
+                both: false,
             }],
             _ => Vec::new(),
         };
@@ -44,18 +45,28 @@ fn round_moments(s: &Phases, down_s: f64, c: &LookConfig) -> Vec<Window> {
         from_s: m.time_s - reach(&m, least),
         to_s: m.time_s + reach(&m, least),
         every_s: step * down_s,
+        both: false,
     };
     let down = Window {
         from_s: s.top.time_s - reach(&s.top, c.before_top),
         to_s: s.impact.time_s + reach(&s.impact, c.after_impact),
         every_s: c.step_down * down_s,
+        both: false,
     };
+    let twice = |m: Moment| Window {
+        from_s: m.time_s - c.both_round * down_s,
+        to_s: m.time_s + c.both_round * down_s,
+        every_s: c.step_down * down_s,
+        both: true,
+    };
+    let both = [s.top, s.impact].map(|m| c.both_images.then(|| twice(m)));
     let takeaway = s
         .takeaway
         .map(|m| round(m, c.round_takeaway, c.step_takeaway));
     let finish = s.finish.map(|m| round(m, c.round_finish, c.step_finish));
     [Some(down), takeaway, finish]
         .into_iter()
+        .chain(both)
         .flatten()
         .collect()
 }
@@ -83,6 +94,7 @@ fn contradictions(track: &ViewTrack, s: &Phases, down_s: f64, c: &LookConfig) ->
             from_s: a.0,
             to_s: d.0,
             every_s: c.step_takeaway * down_s,
+            both: false,
         })
         .collect()
 }

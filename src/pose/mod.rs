@@ -26,6 +26,7 @@ mod runners;
 mod scan;
 mod search;
 mod session;
+mod sight;
 mod stillness;
 mod torso;
 mod tracker;

@@ -3,7 +3,7 @@
 use nalgebra::Matrix3;
 use serde::{Deserialize, Serialize};
 
-use crate::clip::{ClipInfo, Picture, Strike};
+use crate::clip::{ClipInfo, Strike};
 use crate::warning::Warning;
 
 /// Indices of the 33 landmarks that this project uses. "Left" is the person's own left.
@@ -193,9 +193,9 @@ impl Region {
             && (0.5..2.0).contains(&(self.side_px / other.side_px))
     }
 
-    /// Whether a person in this picture can be as large as that.
-    pub fn is_plausible(&self, image: &Picture) -> bool {
-        let long_side = f64::from(image.width().max(image.height()));
+    /// Whether a person in a picture of a width and a height, pixels, can be as large as that.
+    pub fn is_plausible(&self, size: [u32; 2]) -> bool {
+        let long_side = f64::from(size[0].max(size[1]));
         self.side_px > LEAST_SIDE_PX && self.side_px < MOST_LONG_SIDES * long_side
     }
 }
@@ -278,13 +278,12 @@ mod tests {
 
     #[test]
     fn only_regions_that_a_person_can_fill_are_plausible() {
-        let image = image::RgbImage::new(20, 40).into();
         let plausible = |side_px: f64| {
             Region {
                 side_px,
                 ..Region::default()
             }
-            .is_plausible(&image)
+            .is_plausible([20, 40])
         };
         assert!(plausible(17.0) && plausible(319.0));
         for side_px in [16.0, 320.0, f64::NAN, f64::INFINITY] {

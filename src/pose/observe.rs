@@ -15,7 +15,6 @@ use super::passes::{About, Passes};
 use super::reading::{Clip, Pass, Reading};
 use super::search::Finder;
 use super::session::ModelFiles;
-use super::torso;
 use super::tracker::{Pace, Tracker};
 use super::upright::{Lie, lie};
 use crate::clip::{
@@ -125,7 +124,7 @@ impl Clip<'_> {
         } else {
             Pace::Moving
         };
-        let mut tracker = Tracker::new(finder, pace);
+        let mut tracker = Tracker::new(finder, pace, self.one_network());
         if let Some(chosen) = chosen {
             tracker.start_from(chosen);
         }
@@ -144,13 +143,8 @@ impl Clip<'_> {
                     break;
                 }
                 let step = frame.map_err(PoseError::from).and_then(|frame| {
-                    let (observation, crop) = tracker.step(frame)?;
-                    if let Some(c) = crop {
-                        // The frame keeps its number in the clip; readings find their observation.
-                        let rows = torso::rows(&c.image, &c.region);
-                        lane.send(observations.len(), rows, c.region, c.images)?;
-                    }
-                    Ok(observation)
+                    // The frame keeps its number in the clip; readings find their observation.
+                    tracker.step(frame, None, (observations.len(), &mut lane))
                 });
                 match step {
                     Ok(o) => {
@@ -163,12 +157,12 @@ impl Clip<'_> {
             // Dropping the receiver ends the decoder.
             drop(frames);
         });
-        for (index, reading) in lane.readings()? {
+        for (index, read) in lane.readings()? {
             if let Some(p) = observations
                 .get_mut(index)
                 .and_then(|o: &mut Observation| o.person.as_mut())
             {
-                p.torso = reading;
+                p.torso = read.torso;
             }
         }
         Ok(Pass {

@@ -11,8 +11,8 @@ use super::observation::{Observation, ViewTrack};
 use super::reading::{Clip, Pass};
 use super::runners::Lane;
 use super::search::Finder;
-use super::torso::{self, INPUT};
-use super::tracker::{Crop, Pace, Spot, Tracker};
+use super::sight::Spot;
+use super::tracker::{Pace, Tracker};
 use crate::clip::{ChosenFrames, ClipInfo, Frame, FrameTimes, Strike};
 use crate::progress::{Cancel, Progress};
 
@@ -33,6 +33,12 @@ pub(super) struct Passes<'a, 'f> {
     tracker: Tracker<'f>,
     seen: BTreeMap<usize, Observation>,
     spots: BTreeMap<usize, Spot>,
+    /// Where frames are read that one network has not told about yet.
+    asked: BTreeMap<usize, Spot>,
+    /// The picture's width and height, pixels.
+    size: [u32; 2],
+    /// Frames that are to be read in both images.
+    both: BTreeSet<usize>,
 }
 
 /// What a track holds besides what was seen.
@@ -48,7 +54,7 @@ impl<'a, 'f> Passes<'a, 'f> {
         chosen: Option<Chosen>,
         finder: Finder<'f>,
     ) -> Self {
-        let mut tracker = Tracker::new(finder, Pace::Chosen);
+        let mut tracker = Tracker::new(finder, Pace::Chosen, clip.one_network());
         if let Some(chosen) = chosen {
             tracker.start_from(chosen);
         }
@@ -61,6 +67,9 @@ impl<'a, 'f> Passes<'a, 'f> {
             tracker,
             seen: BTreeMap::new(),
             spots: BTreeMap::new(),
+            asked: BTreeMap::new(),
+            size: [0; 2],
+            both: BTreeSet::new(),
         }
     }
 
@@ -82,6 +91,22 @@ impl<'a, 'f> Passes<'a, 'f> {
         if end.is_ok() && (self.seen.len() as f64) < LEAST_SHARE * sparse.len() as f64 {
             return Ok(Err(self.tracker.finder));
         }
+        let told = |what: &str, runs: [usize; 2], torso: usize, read: usize| {
+            let [detector, landmarks] = runs;
+            tracing::debug!(
+                detector,
+                landmarks,
+                torso,
+                read,
+                "runs of the networks, {what}"
+            );
+        };
+        told(
+            "sparse",
+            self.tracker.finder.runs,
+            lane.runs,
+            self.seen.len(),
+        );
         for round in 0..self.clip.pipeline.pose.look_rounds {
             if end.is_err() {
                 break;
@@ -97,6 +122,10 @@ impl<'a, 'f> Passes<'a, 'f> {
             if wanted.is_empty() {
                 break;
             }
+            let twice = windows.iter().filter(|w| w.both);
+            self.both = twice
+                .flat_map(|w| self.times.within(w.from_s, w.to_s))
+                .collect();
             let from = 1.0 - (1.0 - SPARSE_SHARE) * LATER_SHARE.powi(round as i32);
             let more = (1.0 - from) * (1.0 - LATER_SHARE);
             end = self.look(&wanted, &mut lane, cancel, |share| {
@@ -104,6 +133,12 @@ impl<'a, 'f> Passes<'a, 'f> {
             })?;
         }
         tell(1.0);
+        told(
+            "in all",
+            self.tracker.finder.runs,
+            lane.runs,
+            self.seen.len(),
+        );
         tracing::debug!(
             read = self.seen.len(),
             of = self.part.len(),
@@ -147,44 +182,41 @@ impl<'a, 'f> Passes<'a, 'f> {
                 }
             };
             let number = frame.index;
-            let (observation, crop) = if first {
-                self.sparsely(frame)?
+            let observation = if first {
+                self.sparsely(frame, lane)?
             } else {
-                self.closely(frame, &planned)?
+                self.closely(frame, &planned, lane)?
             };
-            if let Some(Crop {
-                image,
-                region,
-                images,
-            }) = crop
-            {
-                let rows = torso::rows(&image, &region);
-                debug_assert_eq!(rows.len(), 3 * INPUT * INPUT);
-                lane.send(number, rows, region, images)?;
-            }
             if let Some(spot) = self.tracker.spot {
                 self.spots.insert(number, spot);
             }
             self.seen.insert(number, observation);
             tell((done + 1) as f64 / wanted.len().max(1) as f64);
         }
-        for (number, reading) in lane.readings()? {
-            if let Some(p) = self.seen.get_mut(&number).and_then(|o| o.person.as_mut()) {
-                p.torso = reading;
+        for (number, read) in lane.readings()? {
+            let Some(observation) = self.seen.get_mut(&number) else {
+                continue;
+            };
+            let Some(near) = self.asked.remove(&number) else {
+                if let Some(p) = observation.person.as_mut() {
+                    p.torso = read.torso;
+                }
+                continue;
+            };
+            if let Some((person, spot)) = self.tracker.beside(read, &near, self.size) {
+                observation.person = Some(person);
+                self.spots.insert(number, spot);
             }
         }
         Ok(end)
     }
 
     /// A frame of the sparse look: followed from the one before it.
-    fn sparsely(&mut self, frame: Frame) -> Result<(Observation, Option<Crop>), PoseError> {
+    fn sparsely(&mut self, frame: Frame, lane: &mut Lane<'_>) -> Result<Observation, PoseError> {
         let (number, time_s) = (frame.index, frame.time_s);
         let before = self.spots.last_key_value().map(|(_, s)| s.time_s);
-        let (observation, mut crop) = self.tracker.step(frame)?;
-        if let Some(crop) = &mut crop {
-            crop.images = self.images(number, before.map(|b| time_s - b));
-        }
-        Ok((observation, crop))
+        let images = self.images(number, before.map(|b| time_s - b));
+        self.tracker.step(frame, Some(images), (number, lane))
     }
 
     /// A frame of a closer look: from the nearest that was read. Where nobody is, or somebody was
@@ -193,34 +225,48 @@ impl<'a, 'f> Passes<'a, 'f> {
         &mut self,
         frame: Frame,
         planned: &BTreeSet<usize>,
-    ) -> Result<(Observation, Option<Crop>), PoseError> {
-        let number = frame.index;
-        let before = self.spots.range(..number).next_back();
-        let after = self.spots.range(number..).next();
-        let gap = |s: &Spot| (s.time_s - frame.time_s).abs();
+        lane: &mut Lane<'_>,
+    ) -> Result<Observation, PoseError> {
+        let (number, time_s) = (frame.index, frame.time_s);
+        let before = self.spots.range(..number).next_back().map(|(_, s)| *s);
+        let after = self.spots.range(number..).next().map(|(_, s)| *s);
+        let gap = |s: &Spot| (s.time_s - time_s).abs();
         let near = [before, after]
             .into_iter()
             .flatten()
-            .map(|(_, s)| *s)
             .min_by(|a, b| gap(a).total_cmp(&gap(b)));
-        let Some(near) = near.filter(|s| gap(s) < self.clip.pipeline.body.max_gap_s) else {
-            let nobody = Observation {
+        let most_s = self.clip.pipeline.body.max_gap_s;
+        let Some(near) = near.filter(|s| gap(s) < most_s) else {
+            return Ok(Observation {
                 index: number,
-                time_s: frame.time_s,
+                time_s,
                 person: None,
                 repeated: false,
-            };
-            return Ok((nobody, None));
+            });
         };
         // A neighbour that is read next counts as one that was read.
         let next = planned.range(number + 1..).next();
         let next_s = next.and_then(|n| self.times.time_s(*n));
-        let alone_s = next_s.map_or(gap(&near), |t| (t - frame.time_s).min(gap(&near)));
+        let alone_s = next_s.map_or(gap(&near), |t| (t - time_s).min(gap(&near)));
         let images = self.images(number, Some(alone_s));
-        self.tracker.step_beside(frame, &near, images)
+        if !self.clip.one_network() {
+            let at = (number, lane);
+            return self.tracker.step_beside(frame, &near, images, at);
+        }
+        let spot = match before.zip(after).filter(|(_, a)| gap(a) < most_s) {
+            Some((b, a)) => b.between(&a, time_s),
+            None => Spot { time_s, ..near },
+        };
+        self.size = [frame.image.width(), frame.image.height()];
+        if spot.crop.is_some() {
+            self.asked.insert(number, spot);
+        }
+        let at = (number, lane);
+        self.tracker.step_beside(frame, &spot, images, at)
     }
 
     fn images(&self, number: usize, gap_s: Option<f64>) -> Images {
+        let gap_s = gap_s.filter(|_| !self.both.contains(&number));
         self.grid.images(number, gap_s, &self.clip.pipeline.pose)
     }
 

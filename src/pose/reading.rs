@@ -35,6 +35,13 @@ pub(super) struct Clip<'a> {
     pub name: &'a str,
 }
 
+impl Clip<'_> {
+    /// Whether one network reads landmarks and torso: where it can, and is to.
+    pub fn one_network(&self) -> bool {
+        self.pipeline.pose.one_network && self.reading.runners.give_landmarks()
+    }
+}
+
 /// What following one person through the clip gave.
 pub(super) struct Pass<'a> {
     pub tracker: Tracker<'a>,

@@ -92,12 +92,8 @@ fn seen(files: &ModelFiles) -> Result<Option<TorsoReading>, PoseError> {
         roll_rad: 0.0,
     };
     let mut torso = torso::open(files)?;
-    torso::read_crop(
-        &mut torso,
-        &torso::rows(&picture, &region),
-        &region,
-        Images::Both,
-    )
+    let rows = torso::rows(&picture, &region);
+    Ok(torso::read_crop(&mut torso, &rows, &region, Images::Both)?.torso)
 }
 
 /// Largest angle between the rotations of two readings, degrees.

@@ -8,12 +8,12 @@ use ort::session::Session;
 
 use super::error::PoseError;
 use super::images::Images;
-use super::observation::{Region, TorsoReading};
+use super::observation::Region;
 use super::session::ModelFiles;
-use super::torso;
+use super::torso::{self, Read};
 
 /// What came of a crop, with the number that it was sent under.
-type Read = (usize, Result<Option<TorsoReading>, PoseError>);
+type Back = (usize, Result<Read, PoseError>);
 
 /// A crop that waits for the torso network.
 struct Job {
@@ -21,13 +21,14 @@ struct Job {
     rows: Vec<f32>,
     region: Region,
     images: Images,
-    back: Sender<Read>,
+    back: Sender<Back>,
 }
 
 /// The threads.
 pub struct Runners {
     queue: Option<Sender<Job>>,
     threads: Vec<JoinHandle<()>>,
+    gives_landmarks: bool,
 }
 
 /// Crops that wait for each thread; one is 0.8 MB.
@@ -49,6 +50,7 @@ impl Runners {
                 .map(|thread| thread.join().unwrap_or_else(|_| Err(stopped())))
                 .collect::<Result<_, _>>()
         })?;
+        let gives_landmarks = sessions.iter().all(torso::gives_landmarks);
         let (queue, jobs) = bounded::<Job>(WAITING * count);
         let threads = sessions
             .into_iter()
@@ -60,7 +62,13 @@ impl Runners {
         Ok(Self {
             queue: Some(queue),
             threads,
+            gives_landmarks,
         })
+    }
+
+    /// Whether the network reads landmarks beside the torso, so that it can follow a golfer alone.
+    pub(super) fn give_landmarks(&self) -> bool {
+        self.gives_landmarks
     }
 
     /// A way to send crops and to have the readings back.
@@ -71,6 +79,7 @@ impl Runners {
             back,
             done,
             sent: 0,
+            runs: 0,
         }
     }
 }
@@ -96,9 +105,11 @@ fn work(mut session: Session, jobs: &Receiver<Job>) {
 /// One clip's crops on their way.
 pub(super) struct Lane<'a> {
     runners: &'a Runners,
-    back: Sender<Read>,
-    done: Receiver<Read>,
+    back: Sender<Back>,
+    done: Receiver<Back>,
     sent: usize,
+    /// Runs of the network that were asked for so far.
+    pub runs: usize,
 }
 
 impl Lane<'_> {
@@ -119,11 +130,23 @@ impl Lane<'_> {
         };
         let sent = self.runners.queue.as_ref().map(|q| q.send(job).is_ok());
         self.sent += 1;
+        self.runs += images.runs();
         sent.filter(|ok| *ok).map(|_| ()).ok_or_else(stopped)
     }
 
+    /// Reads one crop and waits for it. Nothing else of this lane may be under way.
+    pub fn read(
+        &mut self,
+        rows: Vec<f32>,
+        region: Region,
+        images: Images,
+    ) -> Result<Read, PoseError> {
+        self.send(0, rows, region, images)?;
+        self.readings()?.pop().map(|r| r.1).ok_or_else(stopped)
+    }
+
     /// The readings of all that was sent since the last time.
-    pub fn readings(&mut self) -> Result<Vec<(usize, Option<TorsoReading>)>, PoseError> {
+    pub fn readings(&mut self) -> Result<Vec<(usize, Read)>, PoseError> {
         // A thread that died gives nothing back, and no other sender keeps this waiting.
         let (back, done) = unbounded();
         drop(std::mem::replace(&mut self.back, back));
@@ -174,7 +197,7 @@ mod tests {
                         let mut back = mine.readings().expect("read");
                         back.sort_by_key(|r| r.0);
                         assert_eq!(back.iter().map(|r| r.0).collect::<Vec<_>>(), numbers);
-                        assert!(back.iter().all(|r| r.1.is_some()));
+                        assert!(back.iter().all(|r| r.1.torso.is_some()));
                     }
                 });
             }

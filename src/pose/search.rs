@@ -30,6 +30,8 @@ pub struct Finder<'a> {
     landmarks: Session,
     /// Brightness of the whole picture at the former search.
     before: Option<Vec<f32>>,
+    /// Runs of the detector and of the landmark network so far.
+    pub runs: [usize; 2],
 }
 
 impl<'a> Finder<'a> {
@@ -39,11 +41,13 @@ impl<'a> Finder<'a> {
             detector: detector::open(files)?,
             landmarks: landmarks::open(files)?,
             before: None,
+            runs: [0; 2],
         })
     }
 
     /// What the landmark network sees in a region.
     pub fn read(&mut self, image: &Picture, region: &Region) -> Result<Landmarks, PoseError> {
+        self.runs[1] += 1;
         landmarks::read(&mut self.landmarks, image, region)
     }
 
@@ -122,7 +126,7 @@ impl<'a> Finder<'a> {
     /// Whether the landmark network puts the same body into a find: on a thing it puts one of its own.
     fn agrees(&mut self, image: &Picture, find: &Detection) -> Result<bool, PoseError> {
         let c = self.config;
-        let seen = landmarks::read(&mut self.landmarks, image, &find.region)?;
+        let seen = self.read(image, &find.region)?;
         let (a, b) = (find.region, seen.next);
         let off = (a.centre_px[0] - b.centre_px[0]).hypot(a.centre_px[1] - b.centre_px[1]);
         let roll = (a.roll_rad - b.roll_rad).sin().abs();
@@ -140,11 +144,14 @@ impl<'a> Finder<'a> {
         look: &Look,
         least: f64,
     ) -> Result<Vec<Detection>, PoseError> {
+        self.runs[0] += 1;
         let mut found = detect(&mut self.detector, look, least, self.config)?;
         let (w, h) = (f64::from(image.width()), f64::from(image.height()));
         found.retain(|d| {
             let [x, y] = d.region.centre_px;
-            (0.0..=w).contains(&x) && (0.0..=h).contains(&y) && d.region.is_plausible(image)
+            (0.0..=w).contains(&x)
+                && (0.0..=h).contains(&y)
+                && d.region.is_plausible([image.width(), image.height()])
         });
         Ok(found)
     }

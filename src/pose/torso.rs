@@ -1,4 +1,4 @@
-//! The torso network on an upright crop.
+//! The torso network on an upright crop; where it has a second head, the landmarks from the same run.
 
 use nalgebra::Matrix3;
 use ndarray::{Array4, ArrayView4, s};
@@ -7,6 +7,7 @@ use ort::session::Session;
 use super::crop::sample_crop;
 use super::error::PoseError;
 use super::images::Images;
+use super::landmarks::{self, Landmarks};
 use super::observation::{Keypoint, Region, TorsoPoint, TorsoReading, landmark};
 use super::session::{self, ModelFiles};
 use crate::clip::Picture;
@@ -19,6 +20,40 @@ pub const INPUT: usize = 256;
 pub fn open(files: &ModelFiles) -> Result<Session, PoseError> {
     let outputs = ["rotation", "log_sigma", "points", "log_b"];
     session::open(files, &files.torso, &outputs)
+}
+
+/// Whether the network gives landmarks too.
+pub fn gives_landmarks(session: &Session) -> bool {
+    let gives = |name: &&str| session.outputs().iter().any(|o| o.name() == *name);
+    landmarks::OUTPUTS.iter().all(gives)
+}
+
+/// What one crop gave.
+#[derive(Clone, Debug, Default)]
+pub struct Read {
+    /// `None` where the network's numbers are not finite.
+    pub torso: Option<TorsoReading>,
+    /// `None` where the network gives none.
+    pub landmarks: Option<Landmarks>,
+}
+
+impl Read {
+    /// What was read in the mirror image of a crop, in the crop itself.
+    fn mirrored(&self, crop: &Region) -> Self {
+        Self {
+            torso: self.torso.as_ref().map(mirror),
+            landmarks: self.landmarks.as_ref().map(|l| l.mirrored(crop)),
+        }
+    }
+
+    fn mean(&self, other: &Self) -> Self {
+        let torso = self.torso.as_ref().zip(other.torso.as_ref());
+        let landmarks = self.landmarks.as_ref().zip(other.landmarks.as_ref());
+        Self {
+            torso: torso.map(|(a, b)| mean(a, b)),
+            landmarks: landmarks.map(|(a, b)| a.mean(b)),
+        }
+    }
 }
 
 /// The upright crop for given landmarks: centred on the middle of the hips, side `scale` × the
@@ -53,8 +88,9 @@ pub fn read_crop(
     rows: &[f32],
     region: &Region,
     images: Images,
-) -> Result<Option<TorsoReading>, PoseError> {
-    look(session::batch(rows, INPUT)?, images, |planes, mirrored| {
+) -> Result<Read, PoseError> {
+    let rows = session::batch(rows, INPUT)?;
+    look(rows, images, region, |planes, mirrored| {
         run(session, planes, mirrored, region)
     })
 }
@@ -63,16 +99,17 @@ pub fn read_crop(
 fn look(
     rows: ArrayView4<'_, f32>,
     images: Images,
-    mut network: impl FnMut(&ArrayView4<'_, f32>, bool) -> Result<Option<TorsoReading>, PoseError>,
-) -> Result<Option<TorsoReading>, PoseError> {
+    region: &Region,
+    mut network: impl FnMut(&ArrayView4<'_, f32>, bool) -> Result<Read, PoseError>,
+) -> Result<Read, PoseError> {
     let mirrored = rows.slice(s![.., .., ..;-1, ..]);
     match images {
         Images::Plain => network(&planes(rows).view(), false),
-        Images::Mirrored => Ok(network(&planes(mirrored).view(), true)?.map(|r| mirror(&r))),
+        Images::Mirrored => Ok(network(&planes(mirrored).view(), true)?.mirrored(region)),
         Images::Both => {
             let a = network(&planes(rows).view(), false)?;
             let b = network(&planes(mirrored).view(), true)?;
-            Ok(a.zip(b).map(|(a, b)| mean(&a, &mirror(&b))))
+            Ok(a.mean(&b.mirrored(region)))
         }
     }
 }
@@ -89,15 +126,20 @@ fn run(
     planes: &ArrayView4<'_, f32>,
     mirrored: bool,
     region: &Region,
-) -> Result<Option<TorsoReading>, PoseError> {
+) -> Result<Read, PoseError> {
+    let two_heads = gives_landmarks(session);
     let said = session::run_told(session, planes, "mirrored", mirrored)?;
-    Ok(decode(
-        &said.numbers("rotation")?,
-        &said.numbers("log_sigma")?,
-        &said.numbers("points")?,
-        &said.numbers("log_b")?,
-        region,
-    ))
+    let landmarks = two_heads.then(|| landmarks::said(&said, region));
+    Ok(Read {
+        torso: decode(
+            &said.numbers("rotation")?,
+            &said.numbers("log_sigma")?,
+            &said.numbers("points")?,
+            &said.numbers("log_b")?,
+            region,
+        ),
+        landmarks: landmarks.transpose()?,
+    })
 }
 
 /// A reading of the mirrored crop, mirrored back: left and right swap names.
@@ -280,7 +322,7 @@ mod tests {
     }
 
     /// A network that finds the one bright pixel, calls it every point, and turns the body with it.
-    fn bright(planes: &ArrayView4<'_, f32>, region: &Region) -> Option<TorsoReading> {
+    fn bright(planes: &ArrayView4<'_, f32>, region: &Region) -> Read {
         let ((_, _, row, column), _) = planes
             .indexed_iter()
             .find(|(_, v)| **v > 0.5)
@@ -292,13 +334,17 @@ mod tests {
         // Something that only one side has, and an error to the right, whatever is seen.
         points[2 * TorsoPoint::HipR as usize + 1] = 0.9;
         points[2 * TorsoPoint::Neck as usize] += 0.1;
-        decode(
+        let torso = decode(
             &[flat.clone(), flat].concat(),
             &[-3.0; 6],
             &points,
             &[-4.0; 50],
             region,
-        )
+        );
+        Read {
+            torso,
+            landmarks: None,
+        }
     }
 
     #[test]
@@ -314,12 +360,12 @@ mod tests {
         let mut seen = |images: Images| {
             let before = runs;
             let batch = session::batch(&rows, INPUT).expect("a square");
-            let reading = look(batch, images, |planes, _| {
+            let reading = look(batch, images, &region, |planes, _| {
                 runs += 1;
                 Ok(bright(planes, &region))
             });
             assert_eq!(runs - before, images.runs());
-            reading.expect("no fault").expect("finite")
+            reading.expect("no fault").torso.expect("finite")
         };
         let [plain, mirrored, both] =
             [Images::Plain, Images::Mirrored, Images::Both].map(&mut seen);

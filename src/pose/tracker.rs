@@ -4,30 +4,15 @@
 use super::choose::{Chosen, likely, nearest};
 use super::error::PoseError;
 use super::images::Images;
-use super::observation::{Observation, Person, Region};
+use super::observation::{Observation, Person, Region, TorsoReading};
+use super::runners::Lane;
 use super::search::{Effort, Finder};
+use super::sight::{Sight, Spot};
 use super::stillness::Thumbnail;
-use super::torso;
+use super::torso::{self, Read};
 use crate::clip::{Frame, Picture};
 use crate::config::PoseConfig;
 use crate::warning::Warning;
-
-/// An upright crop that waits for the torso network.
-pub struct Crop {
-    pub image: Picture,
-    pub region: Region,
-    pub images: Images,
-}
-
-/// Where the golfer was in a frame that was read.
-#[derive(Clone, Copy, Debug)]
-pub struct Spot {
-    pub time_s: f64,
-    /// Where the landmark network said to look next.
-    pub next: Region,
-    /// The upright crop.
-    pub crop: Option<Region>,
-}
 
 /// A crop that was given out.
 #[derive(Clone, Copy)]
@@ -44,6 +29,8 @@ const INERTIA_PER_S: f64 = 60.0;
 pub struct Tracker<'a> {
     config: &'a PoseConfig,
     pace: Pace,
+    /// One network reads landmarks and torso.
+    alone: bool,
     pub finder: Finder<'a>,
     region: Option<Region>,
     /// The last region that held the golfer.
@@ -84,10 +71,13 @@ pub enum Pace {
 }
 
 impl<'a> Tracker<'a> {
-    pub fn new(finder: Finder<'a>, pace: Pace) -> Self {
+    /// `alone`: one network reads landmarks and torso, that of the lane; else the finder's landmark
+    /// network says where the lane's looks.
+    pub fn new(finder: Finder<'a>, pace: Pace, alone: bool) -> Self {
         Self {
             config: finder.config,
             pace,
+            alone,
             finder,
             region: None,
             last: None,
@@ -107,7 +97,14 @@ impl<'a> Tracker<'a> {
         }
     }
 
-    pub fn step(&mut self, frame: Frame) -> Result<(Observation, Option<Crop>), PoseError> {
+    /// Reads a frame; `images`: what of the crop, where it is not for the crop before to say. Where two
+    /// networks read, the torso's reading comes back from the lane later, under the number `at`.
+    pub fn step(
+        &mut self,
+        frame: Frame,
+        images: Option<Images>,
+        (at, lane): (usize, &mut Lane<'_>),
+    ) -> Result<Observation, PoseError> {
         let Frame {
             index,
             time_s,
@@ -121,16 +118,13 @@ impl<'a> Tracker<'a> {
             repeated: false,
         };
         if time_s < self.since_s && !self.was_there(&image)? {
-            return Ok((empty, None));
+            return Ok(empty);
         }
         if self.is_still(&image, time_s) {
-            return Ok((
-                Observation {
-                    repeated: true,
-                    ..empty
-                },
-                None,
-            ));
+            return Ok(Observation {
+                repeated: true,
+                ..empty
+            });
         }
         self.look_round(&image, time_s)?;
         let followed = self.region;
@@ -138,66 +132,72 @@ impl<'a> Tracker<'a> {
             Some(r) => r,
             None => match self.search(&image, time_s)? {
                 Some(r) => r,
-                None => return Ok((empty, None)),
+                None => return Ok(empty),
             },
         };
-        let (mut region, mut seen) = (region, self.finder.read(&image, &region)?);
-        let mut next = seen.next_region(&image, self.config);
+        let images = images.unwrap_or_else(|| {
+            let former = self.crop.map(|c| (c.time_s, c.images));
+            Images::after(former, time_s, self.config)
+        });
+        let former = self.crop.filter(|_| followed.is_some() && self.alone);
+        let mut sight = match former {
+            Some(former) => self.read(&image, region, former.region, images, lane)?,
+            None => self.glance(&image, region)?,
+        };
+        let mut next = sight.seen.next_region(&image, self.config);
         if followed.is_some()
             && next.is_none()
             && let Some(again) = self.finder.near(&image, &region)?
         {
-            (region, seen) = (again, self.finder.read(&image, &again)?);
-            next = seen.next_region(&image, self.config);
+            sight = self.glance(&image, again)?;
+            next = sight.seen.next_region(&image, self.config);
         }
-        self.region = next;
-        let Some(next) = next else {
+        if next.is_none() {
+            self.region = None;
             self.crop = None;
             if followed.is_some() {
                 self.losses += 1;
                 self.frames_lost = 0;
             }
-            return Ok((empty, None));
-        };
+            return Ok(empty);
+        }
+        if self.alone {
+            sight = self.read_well(&image, sight, images, lane)?;
+            next = sight.seen.next_region(&image, self.config).or(next);
+        }
+        let Some(next) = next else { return Ok(empty) };
+        self.region = Some(next);
         self.last = Some(next);
         self.tiles = None;
         self.remember(&image, &next, time_s);
         self.golfer = self.golfer.map(|_| next);
-        let crop = torso::upright_region(&seen.keypoints, self.config.torso_crop_scale)
-            .map(|now| self.crop(now, time_s));
-        self.spot = Some(Spot {
-            time_s,
-            next,
-            crop: crop.map(|c| c.region),
+        let crop = sight.upright(self.config).map(|now| {
+            let was = self.crop;
+            let since_s = was.map_or(0.0, |c| time_s - c.time_s);
+            Former {
+                region: self.damped(was.map(|c| c.region), now, since_s),
+                time_s,
+                images,
+            }
         });
-        let person = Person {
-            presence: seen.presence,
-            region,
-            landmarks: seen.keypoints,
-            world_m: seen.world_m,
-            torso: None,
-        };
-        Ok((
-            Observation {
-                person: Some(person),
-                ..empty
-            },
-            crop.map(|crop| Crop {
-                image,
-                region: crop.region,
-                images: crop.images,
-            }),
-        ))
+        self.crop = crop.or(self.crop);
+        if let Some(crop) = crop.filter(|_| !self.alone) {
+            let rows = torso::rows(&image, &crop.region);
+            lane.send(at, rows, crop.region, images)?;
+        }
+        Ok(self.note(sight, next, crop.map(|c| c.region), empty))
     }
 
     /// Reads a frame beside one that was read before, where the golfer was then; what is read of its
-    /// crop is the caller's to say. It is taken for no loss where they are not seen.
+    /// crop is the caller's to say. It is taken for no loss where they are not seen. Where one network
+    /// reads, all comes back from the lane, and is put together by [`Tracker::beside`].
     pub fn step_beside(
         &mut self,
         frame: Frame,
         near: &Spot,
         images: Images,
-    ) -> Result<(Observation, Option<Crop>), PoseError> {
+        (at, lane): (usize, &mut Lane<'_>),
+    ) -> Result<Observation, PoseError> {
         let Frame {
             index,
             time_s,
@@ -210,35 +210,112 @@ impl<'a> Tracker<'a> {
             repeated: false,
         };
         self.spot = None;
-        let seen = self.finder.read(&image, &near.next)?;
-        let Some(next) = seen.next_region(&image, self.config) else {
-            return Ok((empty, None));
+        if self.alone {
+            if let Some(crop) = near.crop {
+                lane.send(at, torso::rows(&image, &crop), crop, images)?;
+            }
+            return Ok(empty);
+        }
+        let sight = self.glance(&image, near.next)?;
+        let Some(next) = sight.seen.next_region(&image, self.config) else {
+            return Ok(empty);
         };
-        let region = torso::upright_region(&seen.keypoints, self.config.torso_crop_scale)
+        let region = sight
+            .upright(self.config)
             .map(|now| self.damped(near.crop, now, time_s - near.time_s));
+        if let Some(region) = region {
+            lane.send(at, torso::rows(&image, &region), region, images)?;
+        }
+        Ok(self.note(sight, next, region, empty))
+    }
+
+    /// Notes where the golfer is in a frame that nobody was told of yet, and tells of them.
+    fn note(
+        &mut self,
+        sight: Sight,
+        next: Region,
+        crop: Option<Region>,
+        empty: Observation,
+    ) -> Observation {
         self.spot = Some(Spot {
-            time_s,
+            time_s: empty.time_s,
             next,
-            crop: region,
+            crop,
         });
-        let person = Person {
-            presence: seen.presence,
+        Observation {
+            person: Some(sight.person()),
+            ..empty
+        }
+    }
+
+    /// What one network read beside `near`, in a picture of a width and a height; `None` where it
+    /// saw nobody.
+    pub fn beside(&self, read: Read, near: &Spot, size: [u32; 2]) -> Option<(Person, Spot)> {
+        let seen = read.landmarks?;
+        let next = seen.next_in(size, self.config)?;
+        let sight = Sight {
             region: near.next,
-            landmarks: seen.keypoints,
-            world_m: seen.world_m,
-            torso: None,
+            seen,
+            read: near.crop.map(|crop| (crop, read.torso)),
         };
-        Ok((
-            Observation {
-                person: Some(person),
-                ..empty
+        Some((sight.person(), Spot { next, ..*near }))
+    }
+
+    /// What the landmark network sees in a region.
+    fn glance(&mut self, image: &Picture, region: Region) -> Result<Sight, PoseError> {
+        Ok(Sight {
+            region,
+            seen: self.finder.read(image, &region)?,
+            read: None,
+        })
+    }
+
+    /// What the one network reads in an upright crop; nobody where it gives nothing.
+    fn read(
+        &self,
+        image: &Picture,
+        region: Region,
+        crop: Region,
+        images: Images,
+        lane: &mut Lane<'_>,
+    ) -> Result<Sight, PoseError> {
+        let read = lane.read(torso::rows(image, &crop), crop, images)?;
+        Ok(Sight {
+            region,
+            seen: read.landmarks.unwrap_or_default(),
+            read: Some((crop, read.torso)),
+        })
+    }
+
+    /// The same sight by the one network, in the crop that its landmarks ask for, where it was not read
+    /// yet or in a crop far from that.
+    fn read_well(
+        &self,
+        image: &Picture,
+        sight: Sight,
+        images: Images,
+        lane: &mut Lane<'_>,
+    ) -> Result<Sight, PoseError> {
+        let Some(now) = sight.upright(self.config) else {
+            return Ok(sight);
+        };
+        let c = self.config;
+        let near = |(was, _): &(Region, Option<TorsoReading>)| {
+            let ([x, y], [u, v]) = (now.centre_px, was.centre_px);
+            (x - u).hypot(y - v) < c.crop_again_shift * now.side_px
+                && (now.side_px / was.side_px).ln().abs() < c.crop_again_log_size
+        };
+        if sight.read.as_ref().is_some_and(near) {
+            return Ok(sight);
+        }
+        let better = self.read(image, sight.region, now, images, lane)?;
+        Ok(match better.seen.next_region(image, c) {
+            Some(_) => better,
+            None => Sight {
+                read: better.read,
+                ..sight
             },
-            region.map(|region| Crop {
-                image,
-                region,
-                images,
-            }),
-        ))
+        })
     }
 
     /// Whether nothing moved round the golfer since a frame was read a moment ago.
@@ -313,21 +390,6 @@ impl<'a> Tracker<'a> {
             self.crop = None;
         }
         Ok(())
-    }
-
-    /// Damps the crop's jitter and says how to read it.
-    fn crop(&mut self, now: Region, time_s: f64) -> Former {
-        let was = self.crop.map(|c| c.region);
-        let since_s = self.crop.map_or(0.0, |c| time_s - c.time_s);
-        let region = self.damped(was, now, since_s);
-        let former = self.crop.map(|c| (c.time_s, c.images));
-        let crop = Former {
-            region,
-            time_s,
-            images: Images::after(former, time_s, self.config),
-        };
-        self.crop = Some(crop);
-        crop
     }
 
     /// A crop steadied by one `since_s` before it, or after: its weight fades with time.

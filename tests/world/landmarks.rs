@@ -86,6 +86,7 @@ fn compare(clip: &Value) -> Apart {
     let mut pipeline = Pipeline::default();
     // The torso network is no part of this.
     pipeline.pose.mirror_average = false;
+    pipeline.pose.one_network = false;
     let runners = Runners::start(&files, 2).expect("the network");
     let how = Reading {
         every_frame: true,
