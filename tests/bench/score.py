@@ -1,7 +1,8 @@
 """The learnt score and the conformal factors. Standard library only.
 
 A score is the logarithm of what a propagated standard deviation must be multiplied by: a gamma regression of squared errors in standard
-deviations on the evidence, with a logarithmic link and a ridge, each feature's effect bending once, at its median.
+deviations on the evidence, with a logarithmic link and a ridge; given enough scores each feature's
+effect may bend once, at its median.
 Factors are split conformal prediction (Lei et al. 2018, doi 10.1080/01621459.2017.1307116): the ceil((n + 1) 0.95)-th of the ranked
 scores. Swings of one body err alike: whole bodies are drawn anew with replacement, and the factor is the one that suffices in nine of
 ten draws, as a tolerance limit.
@@ -16,7 +17,8 @@ Z95 = 1.959964
 LEVEL = 0.95
 CONFIDENCE = 0.90     # usual for tolerance limits; fixed before any factor was looked at
 DRAWS, SEED = 400, 1
-RIDGE = 20.0          # as if twenty more scores spoke against each term
+RIDGE = 60.0          # as if sixty more scores, those of some ten swings, spoke against each term
+BENDING = 4000        # scores from which on effects may bend
 MOST_SIGMAS = 4.0     # one wild reading is no law
 STEPS, SMALL = 15, 1e-4
 
@@ -41,14 +43,14 @@ def solve(a: list[list[float]], b: list[float]) -> list[float]:
 
 
 def pieces(evidence: list[dict[str, float]]) -> list[tuple[str, float, float]]:
-    """Features that vary, each below and above its median; what lies beyond 2 and 98 % counts as that."""
+    """Features that vary, with enough scores each below and above its median; what lies beyond 2 and 98 % counts as that."""
     out = []
     for f in evidence[0]:
         values = sorted(e[f] for e in evidence)
         low, middle, high = (values[int(p * (len(values) - 1))] for p in (0.02, 0.5, 0.98))
         if len({round(v, 4) for v in values}) <= 5 or high - low < 1e-6:
             continue
-        if min(middle - low, high - middle) < 0.1 * (high - low):
+        if len(evidence) < BENDING or min(middle - low, high - middle) < 0.1 * (high - low):
             out.append((f, low, high))
         else:
             out += [(f, low, middle), (f, middle, high)]
@@ -84,7 +86,10 @@ def learn_score(scores: list[float], evidence: list[dict[str, float]]) -> list[T
         beta = [b + s * min(1.0, 0.7 / size if size else 1.0) for b, s in zip(beta, step)]
         if size < SMALL:
             break
-    return [(f, b / 2 / ((high - low) / 2), low, high) for (f, low, high), b in zip(parts, beta[1:])]
+    terms = [(f, b / 2 / ((high - low) / 2), low, high) for (f, low, high), b in zip(parts, beta[1:])]
+    # and a constant, so that the usual factor is 1
+    usual = statistics.fmean(math.log(score_factor(terms, e)) for e in evidence)
+    return [*terms, (parts[0][0], -usual, 1.0, 1.0)] if parts else []
 
 
 def score_factor(terms: list[Term], evidence: dict[str, float]) -> float:
