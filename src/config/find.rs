@@ -67,6 +67,11 @@ pub struct FindConfig {
     pub start_way_spread: f64,
     /// Log of the odds against a swing that was under way when the clip began.
     pub address_unseen_odds: f64,
+    /// How far from their place at impact hands are at least, as a share of the backswing's way, in a
+    /// clip that begins after the takeaway.
+    pub begun_away: f64,
+    /// Spread of that.
+    pub begun_away_spread: f64,
     /// How much higher than their lowest the hands of such a swing are at impact, golfer heights, and
     /// the spread of that; less is as good.
     pub impact_low: f64,
@@ -171,6 +176,9 @@ pub struct FindConfig {
     pub heading_sigma_least_deg: f64,
     /// How far the hands are ahead of their address place at impact, golfer heights.
     pub hands_lead: f64,
+    /// What a way across the picture counts against one up or down where hands are seen along the line;
+    /// face-on both count alike.
+    pub hands_across: f64,
     /// Standard deviation of an impact from hands alone, in downswings.
     pub hands_back_sigma: f64,
     /// The same of the hands' lowest place, where no address was seen.
@@ -204,6 +212,8 @@ pub struct FindConfig {
     pub open_early: f64,
     /// Standard deviation of what they tell, in downswings.
     pub open_sigma: f64,
+    /// Standard deviation of the top for each second that hands and chest turn back apart.
+    pub top_apart_doubt: f64,
     /// Half-width of the mean over which the thorax's turning back is looked at, in downswings.
     pub top_smoothing: f64,
     /// Share of the turn by which the thorax has opened where its turning back is told; four times that for the extrapolation.

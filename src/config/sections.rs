@@ -292,6 +292,11 @@ pub struct SwingConfig {
     pub fastest_near: f64,
     /// Farthest of the fused thorax's own turning back from where the views put the top, in downswings.
     pub top_near: f64,
+    /// Share of the top that is as the finding of the swing saw it; the rest is as the fused curves
+    /// turn back.
+    pub top_as_found: f64,
+    /// Standard deviation of the top for each second that the two differ by.
+    pub top_apart: f64,
     /// Soonest that impact may follow the top, in downswings as first seen.
     pub impact_least: f64,
     /// Latest that it may, likewise.

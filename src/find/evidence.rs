@@ -245,6 +245,13 @@ impl<'a> Start<'a> {
         at_most(y - lowest.min(after), c.impact_low, c.impact_low_spread)
     }
 
+    /// Who was at address in the clip began there: hands that had been where they are at impact before a
+    /// top, `nearest` to it, speak against a clip that begins later.
+    pub fn never_stood(&self, nearest: f64, moved: f64) -> f64 {
+        let c = self.config;
+        at_least(nearest / moved, c.begun_away, c.begun_away_spread)
+    }
+
     /// Who swings stands: the feet stay where they were, the trunk stays over the hips.
     fn standing(&self, t: usize, i: usize) -> f64 {
         let (k, c) = (&self.knots.all, self.config);

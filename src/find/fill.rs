@@ -8,7 +8,7 @@ use super::signals::Signals;
 use crate::math::stats::quantile;
 
 /// Readings farther apart than this, seconds of playback, have a gap between them, which stays one.
-const CLOSE_S: f64 = 0.15;
+pub(super) const CLOSE_S: f64 = 0.15;
 /// Share of steps that are as short as the shortest that counts.
 const SHORT: f64 = 0.1;
 

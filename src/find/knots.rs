@@ -43,6 +43,9 @@ pub fn distance(a: (Vector2<f64>, f64), b: (Vector2<f64>, f64), config: &FindCon
     (a.0 - b.0).norm().hypot(config.turn_weight * (a.1 - b.1))
 }
 
+/// Fewer frames that lie still are no rest.
+const REST_FRAMES: usize = 6;
+
 /// Knots of a clip, turns as `closing` says: −1 where a falling heading closes the thorax (a
 /// right-hander), +1 for a left-hander.
 pub fn knots(s: &Signals, closing: f64, config: &FindConfig) -> Knots {
@@ -62,14 +65,16 @@ pub fn knots(s: &Signals, closing: f64, config: &FindConfig) -> Knots {
         if distance(pose(i), pose(last), config) < step && i + 1 < n {
             continue;
         }
-        // The end of a rest: the last frame that is nearer to the last knot than half the step.
-        if let Some(end) = (last + 1..i)
-            .rev()
-            .find(|k| distance(pose(*k), pose(last), config) < 0.5 * step)
-            && end > last
-        {
-            chosen.push(end);
-        }
+        let way = |a: usize, b: usize| distance(pose(a), pose(b), config);
+        // The end of a rest: the last frame that is nearer to the last knot than half the step. A rest
+        // between half a step and a whole one from it ends where what is half a step from here began.
+        let rests_here = (last + 1..i).rev().find(|k| way(*k, last) < 0.5 * step);
+        let rests_near = || {
+            let k = (last + 1..i).rev().find(|k| way(*k, i) > 0.5 * step)?;
+            let still = (last + 1..k).filter(|j| way(*j, k) < 0.2 * step).count();
+            (k - last >= REST_FRAMES && 2 * still > k - last).then_some(k)
+        };
+        chosen.extend(rests_here.or_else(rests_near));
         chosen.push(i);
         last = i;
     }

@@ -337,7 +337,13 @@ impl Fine<'_> {
         let heading = self.s.heading[1].get(at).copied().unwrap_or_default();
         let ahead = -self.closing * self.config.hands_lead * heading.cos();
         let place = address + Vector2::new(ahead, 0.0);
-        let d = |i: usize| (self.s.hands[i] - place).norm_squared();
+        // Seen along the line they pass it farther out or in than they were, and as low.
+        let least = self.config.hands_across;
+        let across = least + (1.0 - least) * heading.cos().powi(2);
+        let d = |i: usize| {
+            let off = self.s.hands[i] - place;
+            across * off.x * off.x + off.y * off.y
+        };
         self.nearest(r, &d, self.config.hands_back_sigma)
     }
 

@@ -116,13 +116,18 @@ fn begun(start: &Start<'_>, i: usize, strikes_s: &[f64]) -> Option<Chain> {
     let mut lowest = f64::INFINITY;
     let mut best: Option<(Back, f64)> = None;
     let farthest = (0..i).map(|t| start.away(t)).fold(0.0, f64::max);
+    let nearest = nearest_before(start, i);
     for t in (1..i).rev() {
         lowest = lowest.min(k.all[t].hands.y);
         let Some(back) = start.back(t) else { continue };
         let Some(down) = start.down(&back, i, farthest) else {
             continue;
         };
-        let score = standing + back.score + down + start.lowest(i, lowest);
+        let score = standing
+            + back.score
+            + down
+            + start.lowest(i, lowest)
+            + start.never_stood(nearest[t], back.moved);
         if best.is_none_or(|b| score > b.1) {
             best = Some((back, score));
         }
@@ -130,6 +135,18 @@ fn begun(start: &Start<'_>, i: usize, strikes_s: &[f64]) -> Option<Chain> {
     let (back, so_far) = best.filter(|b| b.1 > c.chain_least)?;
     let follow = follow(start, k, i, c);
     Some(whole(start, &back, i, so_far, follow, strikes_s))
+}
+
+/// Nearest that the hands came to their place at the impact `i` at any knot up to each.
+fn nearest_before(start: &Start<'_>, i: usize) -> Vec<f64> {
+    let mut nearest = f64::INFINITY;
+    let knots = start.knots.all.iter().take(i);
+    knots
+        .map(|k| {
+            nearest = nearest.min((k.hands - start.hands).norm());
+            nearest
+        })
+        .collect()
 }
 
 fn follow(start: &Start<'_>, knots: &Knots, i: usize, config: &FindConfig) -> Option<(usize, f64)> {

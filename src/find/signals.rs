@@ -2,6 +2,7 @@
 
 use nalgebra::Vector2;
 
+use super::fill::CLOSE_S;
 use crate::math::rotation::{unwrap, wrap};
 use crate::math::stats::median;
 use crate::pose::{Observation, Person, landmark};
@@ -58,24 +59,25 @@ pub fn signals(observations: &[Observation]) -> Signals {
             s.trunk.push(limbs.trunk);
         }
     }
+    let near = neighbours(&s.time_s);
     for h in &mut s.heading {
-        without_jumps(h);
+        without_jumps(h, &near);
         unwrap(h);
-        *h = calm(&middle_of_three(h));
+        *h = calm(&middle_of_three(h, &near), &near);
     }
     let part = |v: &[Vector2<f64>], k: usize| -> Vec<f64> { v.iter().map(|h| h[k]).collect() };
     s.hands_sigma = noise(&part(&s.hands, 0)).hypot(noise(&part(&s.hands, 1)));
     s.heading_sigma = noise(&s.heading[1]);
     let settled = |v: &[Vector2<f64>]| -> Vec<Vector2<f64>> {
-        let [x, y] = [0, 1].map(|k| middle_of_three(&part(v, k)));
+        let [x, y] = [0, 1].map(|k| middle_of_three(&part(v, k), &near));
         x.into_iter()
             .zip(y)
             .map(|(x, y)| Vector2::new(x, y))
             .collect()
     };
     (s.hands, s.feet) = (settled(&s.hands), settled(&s.feet));
-    s.apart = middle_of_three(&s.apart);
-    s.trunk = middle_of_three(&s.trunk);
+    s.apart = middle_of_three(&s.apart, &near);
+    s.trunk = middle_of_three(&s.trunk, &near);
     s
 }
 
@@ -135,9 +137,21 @@ fn limbs(p: &Person, height: f64) -> Option<Limbs> {
     })
 }
 
+/// Whether a frame and both its neighbours belong together: over a gap nothing is known, and what
+/// comes after it is not the mean of both sides.
+fn neighbours(time_s: &[f64]) -> Vec<bool> {
+    let mut out = vec![false; time_s.len()];
+    for (k, w) in time_s.windows(3).enumerate() {
+        if let [a, b, c] = w {
+            out[k + 1] = b - a <= CLOSE_S && c - b <= CLOSE_S;
+        }
+    }
+    out
+}
+
 /// Replaces single readings that jump away and back by the middle of their neighbours.
-fn without_jumps(angle: &mut [f64]) {
-    for k in 1..angle.len().saturating_sub(1) {
+fn without_jumps(angle: &mut [f64], near: &[bool]) {
+    for k in (1..angle.len().saturating_sub(1)).filter(|k| near[*k]) {
         let (a, b, c) = (angle[k - 1], angle[k], angle[k + 1]);
         let (there, back, across) = (wrap(b - a), wrap(c - b), wrap(c - a));
         let least = there.abs().min(back.abs());
@@ -148,9 +162,9 @@ fn without_jumps(angle: &mut [f64]) {
 }
 
 /// Median of each value and its neighbours.
-fn middle_of_three(v: &[f64]) -> Vec<f64> {
+fn middle_of_three(v: &[f64], near: &[bool]) -> Vec<f64> {
     let mut out = v.to_vec();
-    for (k, w) in v.windows(3).enumerate() {
+    for (k, w) in v.windows(3).enumerate().filter(|w| near[w.0 + 1]) {
         if let [a, b, c] = w {
             out[k + 1] = a.max(*b).min(a.min(*b).max(*c));
         }
@@ -160,9 +174,9 @@ fn middle_of_three(v: &[f64]) -> Vec<f64> {
 
 /// A quarter, a half, a quarter: takes out what changes sign from frame to frame, as readings of
 /// plain and mirrored crops by turns do. Symmetric, so nothing moves in time.
-fn calm(v: &[f64]) -> Vec<f64> {
+fn calm(v: &[f64], near: &[bool]) -> Vec<f64> {
     let mut out = v.to_vec();
-    for (k, w) in v.windows(3).enumerate() {
+    for (k, w) in v.windows(3).enumerate().filter(|w| near[w.0 + 1]) {
         if let [a, b, c] = w {
             out[k + 1] = 0.25 * a + 0.5 * b + 0.25 * c;
         }
@@ -188,10 +202,19 @@ mod tests {
     fn one_reading_turned_about_is_taken_out_and_a_turn_stays() {
         let mut a: Vec<f64> = (0..20).map(|i| 0.2 * f64::from(i)).collect();
         a[7] += std::f64::consts::PI;
-        without_jumps(&mut a);
+        let near = neighbours(&(0..20).map(|i| f64::from(i) / 60.0).collect::<Vec<_>>());
+        without_jumps(&mut a, &near);
         for (i, v) in a.iter().enumerate() {
             assert!((v - 0.2 * i as f64).abs() < 1e-9, "{i}: {v}");
         }
+    }
+
+    #[test]
+    fn nothing_is_smoothed_over_a_gap() {
+        let near = neighbours(&[0.0, 0.02, 0.04, 1.04, 1.06, 1.08]);
+        let v = [0.0, 0.0, 0.0, 8.0, 8.0, 8.0];
+        assert_eq!(calm(&v, &near), v);
+        assert_eq!(calm(&v, &[true; 6])[3], 6.0);
     }
 
     #[test]

@@ -161,11 +161,20 @@ fn phases(found: &Found, knots: &Knots, fine: &Fine<'_>, hand: Handedness) -> Ph
     };
     // Hands that come to rest before the chest does pull the one way forward, readings that flatten out
     // near the most of a turn the other: each is early at times, and neither is late.
-    let later = |a: &Moment, b: &Moment| a.time_s.total_cmp(&b.time_s);
-    let top = [fine.opening(&rough), fine.top(&rough)]
+    // What they differ by is doubt.
+    let seen = [fine.opening(&rough), fine.top(&rough)];
+    let apart = match seen {
+        [Some(a), Some(b)] => (a.time_s - b.time_s).abs(),
+        _ => 0.0,
+    };
+    let top = seen
         .into_iter()
         .flatten()
-        .max_by(later)
+        .max_by(|a, b| a.time_s.total_cmp(&b.time_s))
+        .map(|m| Moment {
+            sigma_s: m.sigma_s.hypot(fine.config.top_apart_doubt * apart),
+            ..m
+        })
         .unwrap_or_else(|| by_chains(rough.top_s, 0.2 * rough.down_s()));
     let top = doubt(&|c| time(c.t), top, 0.3 * rough.down_s());
     let address = CoarseTiming {

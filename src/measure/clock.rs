@@ -108,7 +108,8 @@ pub fn clock(
                 let best = [2.0, 4.0, 8.0]
                     .into_iter()
                     .min_by(|a, b| near(a).total_cmp(&near(b)))?;
-                (near(&best) < 0.7 && d > usual).then_some(best)
+                // Worth a hint only where it would make the swing more usual than it is.
+                (d > usual && near(&best) < 0.7 && near(&best) < near(&1.0)).then_some(best)
             })
             .map_or_else(String::new, |f| {
                 format!(" If it is slow motion, --time-scale {f:.0} would make it a usual swing.")
@@ -194,6 +195,19 @@ mod tests {
                 "{times}: {clock:?}"
             );
         }
+        // A quick backswing with a usual downswing is doubted, and twice as quick a one no likelier.
+        let mut warnings = Vec::new();
+        clock(
+            None,
+            &swing(0.45, 0.28),
+            true,
+            &Pipeline::default().find,
+            &mut warnings,
+        );
+        assert!(
+            warnings.iter().all(|w| !w.text.contains("--time-scale")),
+            "{warnings:?}"
+        );
         // Real time to the top, then four times slower; a calm practice swing without a ball.
         assert!(!judge(None, 0.85, 1.08, true).0.known);
         assert!(!judge(None, 1.4, 0.49, false).0.known);

@@ -15,14 +15,19 @@ fn shifted(m: Moment, by_s: f64) -> EventTime {
     }
 }
 
-/// One moment from those that the views show. Their errors are alike: it is no surer than the best.
+/// One moment from those that the views show. Their errors are alike: it is no surer than the best, nor
+/// than the views agree.
 fn together(seen: &[EventTime]) -> Option<EventTime> {
     let weight = |e: &EventTime| 1.0 / (e.sigma_s * e.sigma_s).max(1e-12);
     let total: f64 = seen.iter().map(weight).sum();
     let sigma_s = seen.iter().map(|e| e.sigma_s).min_by(f64::total_cmp)?;
+    let time_s = seen.iter().map(|e| e.time_s * weight(e)).sum::<f64>() / total;
+    // What they differ by beyond that is doubt.
+    let off = |e: &EventTime| weight(e) / total * (e.time_s - time_s).powi(2);
+    let apart_s = seen.iter().map(off).sum::<f64>().sqrt();
     Some(EventTime {
-        time_s: seen.iter().map(|e| e.time_s * weight(e)).sum::<f64>() / total,
-        sigma_s,
+        time_s,
+        sigma_s: sigma_s.max(apart_s),
     })
 }
 

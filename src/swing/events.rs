@@ -135,6 +135,18 @@ fn segment_top(fused: &Fused, fast_s: f64, back_to_s: f64, window: &Window) -> O
     fit_reversal(&turn_coordinates(fused), guess, window)
 }
 
+/// The top as the fused curves turn back and as the finding of the swing saw it in each view. The first
+/// comes early where a reading flattens out before the top; what they differ by is doubt.
+fn agreed(fitted: EventTime, found: EventTime, config: &SwingConfig) -> EventTime {
+    let share = config.top_as_found;
+    let mix = |a: f64, b: f64| (1.0 - share) * a + share * b;
+    let sigma_s = mix(fitted.sigma_s.powi(2), found.sigma_s.powi(2)).sqrt();
+    EventTime {
+        time_s: mix(fitted.time_s, found.time_s),
+        sigma_s: sigma_s.hypot(config.top_apart * (fitted.time_s - found.time_s)),
+    }
+}
+
 /// Finds the events of the swing round `clues.fast_s`.
 pub fn find_events(clues: &Clues<'_>) -> Events {
     let (rough_top_s, down_s, config) = (clues.rough_top.time_s, clues.down_s, clues.config);
@@ -154,7 +166,8 @@ pub fn find_events(clues: &Clues<'_>) -> Events {
         .unwrap_or(rough_top_s);
     let mut all = turn_coordinates(clues.thorax);
     all.extend(clues.hands.iter().cloned());
-    let top = fit_reversal(&all, guess, &clues.window).or(Some(clues.rough_top));
+    let fitted = fit_reversal(&all, guess, &clues.window);
+    let top = Some(fitted.map_or(clues.rough_top, |f| agreed(f, clues.rough_top, config)));
     let (least_s, most_s) = (config.impact_least * down_s, config.impact_most * down_s);
     let plausible =
         |t: f64| top.is_none_or(|top| (top.time_s + least_s..=top.time_s + most_s).contains(&t));
@@ -234,6 +247,19 @@ mod tests {
         let f = fused();
         let top = segment_top(&f, 1.3, 0.2, &WINDOW).expect("a reversal");
         assert!((top.time_s - 1.0).abs() < 0.005, "{top:?}");
+    }
+
+    #[test]
+    fn a_top_that_is_seen_at_two_times_lies_between_them_and_is_doubted() {
+        let config = crate::config::Pipeline::default().swing;
+        let at = |time_s| EventTime {
+            time_s,
+            sigma_s: 0.01,
+        };
+        let same = agreed(at(1.0), at(1.0), &config);
+        assert!((same.time_s - 1.0).abs() < 1e-12 && (same.sigma_s - 0.01).abs() < 1e-12);
+        let apart = agreed(at(1.0), at(1.1), &config);
+        assert!(apart.time_s > 1.05 && apart.time_s < 1.1 && apart.sigma_s > 0.04);
     }
 
     #[test]

@@ -271,6 +271,16 @@ pub(super) mod tests {
         crate::result::rewrite_typed_in(&folder, |t| t.player = Some("Somebody Else".into()))
             .expect("rewritten");
         assert_eq!(index.swings()[0].player(), "Somebody Else");
+        // The other of two clips that don't belong together stands in the first one's folder.
+        let other = folder.join(crate::measure::OTHER_FOLDER);
+        std::fs::create_dir(&other).expect("made");
+        std::fs::write(other.join("swing.json"), old).expect("written");
+        let mut ids: Vec<String> = index.swings().iter().map(|s| s.id.clone()).collect();
+        ids.sort();
+        assert_eq!(
+            ids,
+            ["one".to_owned(), crate::web::library::beside_id("one")]
+        );
         std::fs::remove_dir_all(&folder).expect("removed");
         assert!(index.swings().is_empty());
     }

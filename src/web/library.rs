@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use crate::file_error::At;
+use crate::measure::OTHER_FOLDER;
 use crate::report::page::with_facts;
 use crate::result::{
     NOTES_MAX, ResultError, SwingResult, TypedIn, read_swing, rewrite_typed_in, write_by_rename,
@@ -52,9 +53,30 @@ pub fn folder(results: &Path, id: &str) -> Option<PathBuf> {
     all.into_iter().find(|(name, _)| name == id).map(|f| f.1)
 }
 
-/// Folders directly inside, by name; hidden ones, links and names that are not UTF-8 left out.
+/// Folders directly inside, by name; hidden ones, links and names that are not UTF-8 left out. Behind
+/// them those of clips that were measured alone beside another, which lie in the other's folder.
 pub fn folders(results: &Path) -> Vec<(String, PathBuf)> {
-    let Ok(entries) = std::fs::read_dir(results) else {
+    let mut all = inside(results);
+    let beside: Vec<(String, PathBuf)> = all
+        .iter()
+        .filter_map(|(name, folder)| {
+            let (_, other) = inside(folder).into_iter().find(|f| f.0 == OTHER_FOLDER)?;
+            Some((beside_id(name), other))
+        })
+        .filter(|(id, _)| all.iter().all(|(name, _)| name != id))
+        .collect();
+    all.extend(beside);
+    all
+}
+
+/// What the result of the other of two clips is called that were measured each alone; `name` is the
+/// folder of the first.
+pub fn beside_id(name: &str) -> String {
+    format!("{name}, the other clip")
+}
+
+fn inside(folder: &Path) -> Vec<(String, PathBuf)> {
+    let Ok(entries) = std::fs::read_dir(folder) else {
         return Vec::new();
     };
     entries

@@ -4,14 +4,14 @@ use std::path::PathBuf;
 
 use axum::extract::{Path, Request, State};
 use axum::http::header;
-use axum::response::{IntoResponse, Response};
+use axum::response::{IntoResponse, Redirect, Response};
 use tokio::io::AsyncReadExt;
 use tower::ServiceExt;
 use tower_http::services::ServeFile;
 
 use super::state::Shared;
 use super::{library, pages};
-use crate::report::page::content_policy_stored;
+use crate::report::page::{content_policy_stored, segment};
 use crate::terms::{Event, Role};
 
 /// Bytes of a page within which its style ends, many times over.
@@ -79,6 +79,12 @@ pub async fn still(
         }
         _ => pages::not_found().await,
     }
+}
+
+/// The page of the other of two clips that were measured each alone, as the first one's page names it.
+pub async fn beside(Path(id): Path<String>) -> Response {
+    let id = segment(&library::beside_id(&id));
+    Redirect::to(&format!("/swing/{id}/report.html")).into_response()
 }
 
 /// The small picture of a swing, for lists.

@@ -83,8 +83,10 @@ impl Belongings {
             .chain(&self.uploads);
         let failed: Vec<String> = folders
             .filter_map(|f| {
+                // One that lay in another that was removed is gone.
                 std::fs::remove_dir_all(f)
                     .err()
+                    .filter(|e| e.kind() != std::io::ErrorKind::NotFound)
                     .map(|e| format!("{}: {e}", f.display()))
             })
             .collect();

@@ -2,7 +2,9 @@
 //! by projection, or read from a folder of what `observe` wrote.
 
 mod cases;
+mod elsewhere;
 mod long;
+mod moved;
 mod others;
 #[path = "../common/synthetic.rs"]
 mod synthetic;

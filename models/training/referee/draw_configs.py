@@ -1,6 +1,7 @@
 """Draw the configurations of the referee's sets at random; the seeds are fixed, so that the same come again.
 
-usage: draw_configs.py OUT_FOLDER
+usage: draw_configs.py OUT_FOLDER [SET COUNT]
+SET and COUNT draw more of one set alone, the first of them those of the set itself.
 cal calibrates intervals, rep only reports, pairs are two swings of one student before the same cameras, warp are odd clocks,
 none are takes without a swing, small are small golfers in wide pictures. No body, outfit or camera is in two sets.
 """
@@ -62,9 +63,10 @@ def rates(views: dict[str, Any], i: int, rng: np.random.Generator) -> None:
         views["face_on"]["fps"], views["down_the_line"]["fps"] = (30, 120) if rng.random() < 0.5 else (120, 30)
 
 
-def draw_set(name: str) -> list[dict[str, Any]]:
-    """All configurations of one set."""
+def draw_set(name: str, more: int | None = None) -> list[dict[str, Any]]:
+    """All configurations of one set, or `more` of its kind."""
     count, seed = SETS[name]
+    count = more or count
     out, places = [], [p for p in PLACES if p != "white"]
     for i in range(count):
         rng = np.random.default_rng([seed, i])
@@ -94,12 +96,12 @@ def draw_set(name: str) -> list[dict[str, Any]]:
     return out
 
 
-def main(folder: str) -> None:
+def main(folder: str, only: str | None = None, count: int | None = None) -> None:
     """One file a take, and order.txt: the sets mixed, so that any beginning of the list has a share of each."""
     Path(folder).mkdir(parents=True, exist_ok=True)
     order = []
-    for rank, name in enumerate(SETS):
-        configs = draw_set(name)
+    for rank, name in enumerate([only] if only else SETS):
+        configs = draw_set(name, count)
         for i, config in enumerate(configs):
             (Path(folder) / f"{config['name']}.json").write_text(json.dumps(config, indent=1) + "\n")
             order.append((i // 2 * 2 / len(configs), rank, i, config["name"]))
@@ -107,4 +109,4 @@ def main(folder: str) -> None:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1])
+    main(sys.argv[1], *sys.argv[2:3], *(int(x) for x in sys.argv[3:4]))

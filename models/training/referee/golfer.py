@@ -91,8 +91,8 @@ class Golfer:
         side /= np.linalg.norm(side) + 1e-12
         return root + a * (c * u + np.sqrt(1 - c * c) * side), root + length * u
 
-    def pose(self, t: float) -> Posed:
-        """Skin, truth and club at a time."""
+    def pose(self, t: float, dressed: bool = True) -> Posed:
+        """Skin (none unless `dressed`), truth and club at a time."""
         now, g, h = self.channels.at(t), self.bone, self.heads
         n = len(self.labels)
         pelvis, thorax, head = (segment_rotation(*now[k]) for k in ("pelvis", "thorax", "head"))
@@ -121,11 +121,15 @@ class Golfer:
         world = rz(now["heading"][0] * DEGREE)
         r = world @ np.array(rot)
         pos = pos @ world.T + np.r_[now["place"], 0]
-        bones = np.concatenate((r.reshape(n, 9), pos - np.einsum("nij,nj->ni", r, h)), 1)
-        moved = self.weights @ bones
-        skin = np.einsum("vij,vj->vi", moved[:, :9].reshape(-1, 3, 3), self.vertices) + moved[:, 9:]
+        skin = self._skin(r, pos) if dressed else np.empty((0, 3))
         held = 0.5 * (pos[g["wrist.L"]] + pos[g["wrist.R"]]) if now["grip"][0] > 0.5 else pos[g["wrist.L"]]
         return Posed(skin, self._truth(world @ pelvis, world @ thorax, pos), held, world @ shaft, world @ thorax, pos[g["neck01"]])
+
+    def _skin(self, r: Array, pos: Array) -> Array:
+        n = len(r)
+        bones = np.concatenate((r.reshape(n, 9), pos - np.einsum("nij,nj->ni", r, self.heads)), 1)
+        moved = self.weights @ bones
+        return np.einsum("vij,vj->vi", moved[:, :9].reshape(-1, 3, 3), self.vertices) + moved[:, 9:]
 
     def _truth(self, pelvis: Array, thorax: Array, pos: Array) -> dict[str, Any]:
         joints = {name: pos[self.bone[b]] for name, b in JOINTS.items()}

@@ -2,7 +2,8 @@
 
 usage: make_clips.py BODIES_FOLDER OUT_FOLDER CONFIG.json [CONFIG.json ...]
 One process a take, PROCESSES at once (as many as there are cores unless set); takes whose truth is there already are left
-alone, and none is begun after SECONDS (no limit unless set). ffmpeg encodes (FFMPEG names another binary). PYOPENGL_PLATFORM picks egl (usual) or
+alone, and none is begun after SECONDS (no limit unless set). PICTURES=no writes truths alone, TRUTH_RATE
+samples a second (240 unless set). ffmpeg encodes (FFMPEG names another binary). PYOPENGL_PLATFORM picks egl (usual) or
 osmesa; with egl the processes share the cards that GPUS counts.
 """
 
@@ -25,7 +26,7 @@ from take import Take
 from turning import rz
 
 FFMPEG = os.environ.get("FFMPEG", "ffmpeg")
-TRUTH_RATE = 240
+TRUTH_RATE = int(os.environ.get("TRUTH_RATE", "240"))
 
 
 def render(take: Take, name: str, folder: Path) -> None:
@@ -73,7 +74,7 @@ def truth(take: Take) -> dict[str, Any]:
     sign, samples = (-1 if mirrored else 1), []
     for i in range(int(take.end * TRUTH_RATE) + 1):
         t = i / TRUTH_RATE
-        s = take.pose(t).truth
+        s = take.pose(t, dressed=False).truth
         names = {j: j.replace("_l", "_lead").replace("_r", "_trail") for j in s["joints"]}
         joints = {names[j]: [round(float(v), 4) for v in p * [sign, 1, 1]] for j, p in s["joints"].items()}
         angles = {f"{seg}_{a}": round(v, 3) for seg in ("pelvis", "thorax") for a, v in zip(("turn", "side", "fwd"), s[seg])}
@@ -103,7 +104,7 @@ def make(job: tuple[str, dict[str, Any], Path, float]) -> str:
     if "GPUS" in os.environ:
         os.environ["EGL_DEVICE_ID"] = str(os.getpid() % int(os.environ["GPUS"]))
     begun, take = time.time(), Take(bodies, config)
-    for name in config["views"]:
+    for name in config["views"] if os.environ.get("PICTURES") != "no" else ():
         render(take, name, folder)
     part = folder / f"{config['name']}_truth.part"
     part.write_text(json.dumps(truth(take), separators=(",", ":")))

@@ -66,9 +66,9 @@ class Take:
         a, b = self._body[i - 1], self._body[i]
         return float(self._clip[i - 1] + (t - a) / (b - a) * (self._clip[i] - self._clip[i - 1]))
 
-    def pose(self, t: float) -> Posed:
-        """The body at a clip's time."""
-        return self.golfer.pose(float(np.interp(t, self._clip, self._body)))
+    def pose(self, t: float, dressed: bool = True) -> Posed:
+        """The body at a clip's time, with its skin if `dressed`."""
+        return self.golfer.pose(float(np.interp(t, self._clip, self._body)), dressed)
 
     def frame_times(self, view: dict[str, Any]) -> np.ndarray:
         """The clip's time of every frame of a view; start and end may be [event, shift]."""
