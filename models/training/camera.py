@@ -65,8 +65,8 @@ def draw_azimuth(d: Draw) -> Tensor:
     """Degrees: mostly near one of the two roles, some from anywhere."""
     pick = d.uniform(0, 1)
     near = torch.where(d.chance(0.5), d.normal(0, 9), d.uniform(-24, 24))
-    azimuth = torch.where(pick < 0.37, FACE_ON + near, DOWN_THE_LINE + near)
-    return torch.where(pick > 0.75, d.uniform(-180, 180), azimuth)
+    azimuth = torch.where(pick < 0.33, FACE_ON + near, DOWN_THE_LINE + near)
+    return torch.where(pick > 0.78, d.uniform(-180, 180), azimuth)
 
 
 def draw_camera(d: Draw, posed: Posed, head_top: Tensor, azimuth: Tensor | None = None, jitter: float = 1.0) -> Camera:

@@ -1,6 +1,7 @@
 """Write a trained network as ONNX, torso and landmarks from one look, its sigma scaled so that 1.96 sigma holds 95 % on held-out training bodies.
 
-usage: export.py NET.pt OUT.onnx --bodies data/bodies.npz [--bank BANK.npz] [--calibrate N]
+usage: export.py NET.pt OUT.onnx --bodies data/bodies.npz [--bank BANK.npz] [--characters FILE] [--calibrate N]
+With characters, half of the pictures that sigma is scaled on show those held back from training.
 Weights are stored in half precision and widened when the file is loaded, like the other model files.
 """
 
@@ -22,6 +23,7 @@ from poses import draw_poses
 from renderer import Renderer
 
 HELD_OUT, BODIES = list(range(48, 56)), 56
+EVERY = 11         # one character in so many is held back, as in train.py
 SMALLEST_STORED_SHORT = 256
 
 
@@ -41,16 +43,19 @@ class Exported(nn.Module):
 
 
 @torch.no_grad()
-def sigma_shift(net: TorsoNet, bodies: str, bank: str | None, count: int, device: str = "cpu", seed: int = 77) -> Tensor:
-    """What to add to log sigma, (2, 3), so that 95 % of errors on held-out bodies lie within 1.96 sigma."""
-    renderer, generator = Renderer(bodies, bank, device), torch.Generator(device).manual_seed(seed)
-    ratio = []
-    for _ in range(max(1, count // 32)):
-        pose = draw_poses(32, HELD_OUT, BODIES, device, generator, blend=False)
-        dressed = renderer.wardrobe.dress(Draw(32, device, generator), pose.mix, pose.stretch)
-        batch = renderer.render(renderer.skeleton.pose(pose), dressed, generator)
-        reading = read(net(batch.image).raw)
-        ratio.append(rotation_error(reading, batch.rotation).abs() * torch.exp(-reading.log_sigma))
+def sigma_shift(net: TorsoNet, bodies: str, bank: str | None, count: int, device: str = "cpu", seed: int = 77, characters: str | None = None) -> Tensor:
+    """What to add to log sigma, (2, 3), so that 95 % of errors on held-out bodies and characters lie within 1.96 sigma."""
+    generator, ratio = torch.Generator(device).manual_seed(seed), []
+    for path in [bodies] + ([characters] if characters else []):
+        renderer = Renderer(path, bank, device)
+        total = len(renderer.wardrobe.body_rest)
+        held = HELD_OUT if path == bodies else [i for i in range(total) if i % EVERY == EVERY // 2]
+        for _ in range(max(1, count // 32 // (2 if characters else 1))):
+            pose = draw_poses(32, held, total, device, generator, blend=False)
+            dressed = renderer.wardrobe.dress(Draw(32, device, generator), pose.mix, pose.stretch)
+            batch = renderer.render(renderer.skeleton.pose(pose), dressed, generator)
+            reading = read(net(batch.image).raw)
+            ratio.append(rotation_error(reading, batch.rotation).abs() * torch.exp(-reading.log_sigma))
     return torch.log(torch.quantile(torch.cat(ratio), 0.95, dim=0) / 1.96).cpu()
 
 
@@ -88,13 +93,14 @@ def main() -> None:
     p.add_argument("out")
     p.add_argument("--bodies", default="data/bodies.npz")
     p.add_argument("--bank", default=None)
+    p.add_argument("--characters", default=None)
     p.add_argument("--calibrate", type=int, default=1024, help="pictures; 0 leaves sigma as trained")
     p.add_argument("--device", default="cpu")
     a = p.parse_args()
     net = TorsoNet()
     load_weights(net, a.net)
     net.eval().to(a.device)
-    shift = sigma_shift(net, a.bodies, a.bank, a.calibrate, a.device) if a.calibrate else torch.zeros(2, 3)
+    shift = sigma_shift(net, a.bodies, a.bank, a.calibrate, a.device, characters=a.characters) if a.calibrate else torch.zeros(2, 3)
     print("log sigma shifted by", [[round(float(x), 3) for x in row] for row in shift])
     export(net, shift, a.out)
 

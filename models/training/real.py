@@ -1,9 +1,10 @@
 """Real pictures without labels: what holds the encoder to the real world, and what the torso head must agree on with itself.
 
-usage: real.py REAL.npz CROPS.npz [CROPS.npz ...] [--pair CROPS_A.npz CROPS_B.npz CAMERA_A CAMERA_B EXTRINSIC_B] [--several SEEN.npz] [--to FRAME]
+usage: real.py REAL.npz CROPS.npz [CROPS.npz ...] [--pair CROPS_A.npz CROPS_B.npz CAMERA_A CAMERA_B EXTRINSIC_B] [--several SEEN.npz] [--to FRAME] [--masks SEGMENTER.tflite]
 CROPS are written by `track.py`; cameras and extrinsics are text files as a stereo calibration writes them (a 3 x 3 matrix
 after `intrinsic:`, or rotation and shift of the second camera after `R:` and `T:`). SEEN is written by `multiview.py`; frames from
-FRAME on are left out, to measure on. Only pictures whose licence allows it.
+FRAME on are left out, to measure on. SEGMENTER is the general landmark network as its package has it, whose person masks let pictures change their surroundings.
+Only pictures whose licence allows it.
 """
 
 from __future__ import annotations
@@ -18,12 +19,13 @@ import numpy as np
 import torch
 from PIL import Image
 from torch import Tensor
-from torch.nn.functional import affine_grid, grid_sample
+from torch.nn.functional import affine_grid, grid_sample, interpolate
 
 from draw import Draw
 from network import General, Seen, TorsoNet, read
 from rotations import from_six
 from spoil import colours, exposure, sharpen, smear
+from surroundings import Surroundings
 
 MIRRORED_LANDMARKS = (0, 4, 5, 6, 1, 2, 3, 8, 7, 10, 9, 12, 11, 14, 13, 16, 15, 18, 17, 20, 19, 22, 21, 24, 23, 26, 25, 28, 27, 30, 29, 32, 31)
 
@@ -44,7 +46,7 @@ def turned_rows(centre: np.ndarray, intrinsic: np.ndarray) -> np.ndarray:
     return np.stack((x, np.cross(ray, x), ray))
 
 
-def pack(out: str, crops: list[str], pair: list[str] | None, several: str | None = None, to: int = 10**9, quality: int = 92) -> None:
+def pack(out: str, crops: list[str], pair: list[str] | None, several: str | None = None, to: int = 10**9, quality: int = 92, segmenter: str | None = None) -> None:
     """All crops as JPEG, and the pairs of two cameras in step with the rotation from one crop's camera to the other's."""
     jpegs, first = [], {}
 
@@ -73,15 +75,39 @@ def pack(out: str, crops: list[str], pair: list[str] | None, several: str | None
             for j in np.flatnonzero(b["frame"] == frame):
                 pairs.append((first[pair[0]] + i, first[pair[1]] + j))
                 turn.append(turned_rows(b["centre"][j], kb) @ between @ turned_rows(a["centre"][i], ka).T)
+    if segmenter:
+        lines.update(person_masks(jpegs, segmenter))
     np.savez(out, bytes=np.concatenate(jpegs), size=np.array([len(j) for j in jpegs]), pairs=np.array(pairs, int).reshape(-1, 2), turn=np.array(turn).reshape(-1, 3, 3), **lines)
     print(len(jpegs), "pictures,", len(pairs), "pairs,", len(lines.get("line_index", [])), "with axes from several cameras")
 
 
+def person_masks(jpegs: list[np.ndarray], segmenter: str) -> dict[str, np.ndarray]:
+    """How much of every place is the person, by the general network, as small grey JPEG pictures."""
+    from ai_edge_litert.interpreter import Interpreter
+
+    net = Interpreter(segmenter, num_threads=1)
+    net.allocate_tensors()
+    into, out = net.get_input_details()[0]["index"], {o["name"]: o["index"] for o in net.get_output_details()}["Identity_2"]
+    packed = []
+    for jpeg in jpegs:
+        image = np.asarray(Image.open(io.BytesIO(jpeg.tobytes())), np.float32) / 255
+        net.set_tensor(into, image[None])
+        net.invoke()
+        mask = 1 / (1 + np.exp(-np.clip(net.get_tensor(out).reshape(256, 256), -30, 30)))
+        buffer = io.BytesIO()
+        Image.fromarray((255 * mask).round().astype(np.uint8)).resize((128, 128), Image.Resampling.BILINEAR).save(buffer, "JPEG", quality=60)
+        packed.append(np.frombuffer(buffer.getvalue(), np.uint8))
+    return dict(mask_bytes=np.concatenate(packed), mask_size=np.array([len(x) for x in packed]))
+
+
+def _pictures(data: np.ndarray, sizes: np.ndarray) -> Tensor:
+    ends = np.cumsum(sizes)
+    return torch.tensor(np.stack([np.asarray(Image.open(io.BytesIO(data[e - s:e].tobytes()))) for s, e in zip(sizes, ends)]))
+
+
 def unpack(z: Mapping[str, np.ndarray]) -> Tensor:
     """Packed JPEG pictures as (n, 3, 256, 256) uint8."""
-    ends = np.cumsum(z["size"])
-    pictures = [np.asarray(Image.open(io.BytesIO(z["bytes"][e - s:e].tobytes()))) for s, e in zip(z["size"], ends)]
-    return torch.tensor(np.stack(pictures)).permute(0, 3, 1, 2)
+    return _pictures(z["bytes"], z["size"]).permute(0, 3, 1, 2)
 
 
 @dataclass
@@ -95,39 +121,65 @@ class Lines:
 class Real:
     """The packed pictures on one device."""
 
-    def __init__(self, path: str, device: str):
+    def __init__(self, path: str, device: str, surroundings: Surroundings | None = None):
         z = np.load(path)
         self.images = unpack(z).to(device)
+        self.surroundings = surroundings
+        self.masks = _pictures(z["mask_bytes"], z["mask_size"])[:, None].to(device) if "mask_bytes" in z else None
         self.lines = None
         if "line_index" in z:
             self.lines = Lines(torch.tensor(z["line_axis"], device=device, dtype=torch.float32), torch.tensor(z["line_trunk"], device=device, dtype=torch.float32))
             self.line_index, self.line_share = torch.tensor(z["line_index"], device=device), torch.tensor(z["line_share"], device=device, dtype=torch.float32)
         self.pairs, self.turn = torch.tensor(z["pairs"], device=device), torch.tensor(z["turn"], device=device, dtype=torch.float32)
 
-    def draw(self, d: Draw, pick: Tensor | None = None) -> Tensor:
-        """Pictures picked evenly (or those of `pick`), a little moved and scaled."""
-        if pick is None:
-            pick = torch.randint(len(self.images), (d.n,), device=d.device, generator=d.generator)
+    def elsewhere(self, d: Draw, pick: Tensor, image: Tensor) -> Tensor:
+        """Half of the pictures with other surroundings, some with things in the way."""
+        if self.surroundings is None:
+            return image
+        h = Draw(d.n, d.device, d.generator, image.dtype)
+        if self.masks is not None:
+            mask = interpolate(self.masks[pick].float() / 255, image.shape[-2:], mode="bilinear", align_corners=False)
+            # the mask a little wide or narrow: where a person ends must not be told by one kind of edge
+            mask = torch.sigmoid((mask - d.uniform(0.3, 0.6, 1, 1, 1)) * d.uniform(6, 20, 1, 1, 1))
+            behind = self.surroundings.behind(h) * h.uniform(0.5, 1.1, 1, 1, 1)
+            other = image * mask + behind * (1 - mask)
+            image = torch.where(d.chance(0.5)[:, None, None, None], other, image)
+        return torch.where(d.chance(0.3)[:, None, None, None], self.surroundings.in_front(h, image), image).clamp(0, 1)
+
+    def pick(self, d: Draw) -> Tensor:
+        """Some pictures, evenly."""
+        return torch.randint(len(self.images), (d.n,), device=d.device, generator=d.generator)
+
+    def moved(self, d: Draw, image: Tensor) -> Tensor:
+        """A little moved and scaled."""
         zoom = torch.exp(d.uniform(-0.12, 0.12))
         a = torch.zeros(d.n, 2, 3, device=d.device)
         a[:, 0, 0], a[:, 1, 1], a[:, :, 2] = zoom, zoom, d.uniform(-0.08, 0.08, 2)
-        image = self.images[pick].float() / 255
         return grid_sample(image, affine_grid(a, list(image.shape), align_corners=False), align_corners=False)
 
+    def draw(self, d: Draw) -> tuple[Tensor, Tensor]:
+        """Pictures as they are, and the same ones elsewhere, both moved alike."""
+        pick = self.pick(d)
+        image = self.images[pick].float() / 255
+        both = torch.cat((image, self.elsewhere(d, pick, image)), 1)
+        plain, other = self.moved(d, both).split(3, 1)
+        return plain, other
+
     def draw_lines(self, d: Draw) -> tuple[Tensor, "Lines"]:
-        """Pictures whose left-right axes several calibrated cameras tell; recoloured, half of them mirrored."""
+        """Pictures whose left-right axes several calibrated cameras tell; recoloured, half of them elsewhere, half of them mirrored."""
         assert self.lines is not None
         at = torch.multinomial(self.line_share, d.n, replacement=True, generator=d.generator)
-        image = recolour(d, self.draw(d, self.line_index[at]))
+        pick = self.line_index[at]
+        image = recolour(d, self.moved(d, self.elsewhere(d, pick, self.images[pick].float() / 255)))
         axis, trunk = self.lines.axis[at], self.lines.trunk[at]
         flip, f = d.chance(0.5), torch.tensor([-1.0, 1, 1], device=d.device)
-        pick = flip[:, None, None]
-        return torch.where(pick[..., None], image.flip(-1), image), Lines(torch.where(pick, -axis * f, axis), torch.where(pick, trunk * f, trunk))
+        mirrored = flip[:, None, None]
+        return torch.where(mirrored[..., None], image.flip(-1), image), Lines(torch.where(mirrored, -axis * f, axis), torch.where(mirrored, trunk * f, trunk))
 
     def draw_pairs(self, d: Draw) -> tuple[Tensor, Tensor, Tensor]:
         """Two cameras' pictures of one moment, and the rotation from the first crop's camera to the second's."""
         pick = torch.randint(len(self.pairs), (d.n,), device=d.device, generator=d.generator)
-        a, b = (self.images[self.pairs[pick, k]].float() / 255 for k in (0, 1))
+        a, b = (self.elsewhere(d, self.pairs[pick, k], self.images[self.pairs[pick, k]].float() / 255) for k in (0, 1))
         return a, b, self.turn[pick]
 
 
@@ -204,8 +256,9 @@ def main() -> None:
     p.add_argument("--pair", nargs=5, default=None)
     p.add_argument("--several", default=None)
     p.add_argument("--to", type=int, default=10**9)
+    p.add_argument("--masks", default=None)
     a = p.parse_args()
-    pack(a.out, a.crops, a.pair, a.several, a.to)
+    pack(a.out, a.crops, a.pair, a.several, a.to, segmenter=a.masks)
 
 
 if __name__ == "__main__":

@@ -62,9 +62,9 @@ def _move(m: Tensor, v: Tensor) -> Tensor:
 class Renderer:
     """Holds the bodies, clothes and surroundings on one device."""
 
-    def __init__(self, bodies: str, bank: str | None, device: str, size: int = CROP):
+    def __init__(self, bodies: str, bank: str | None, device: str, size: int = CROP, outfits: str | None = None):
         self.skeleton = Skeleton(bodies, device)
-        self.wardrobe: Wardrobe = Characters(bodies, device) if "colour" in np.load(bodies) else Wardrobe(bodies, device)
+        self.wardrobe: Wardrobe = Characters(bodies, device) if "colour" in np.load(bodies) else Wardrobe(bodies, device, outfits)
         self.surroundings = Surroundings(bank, size, device)
         self.device, self.size = device, size
         self.dtype = torch.float16 if device.startswith("cuda") else torch.float32

@@ -28,6 +28,7 @@ from watch import Watched
 
 TRAINING_BODIES, BODIES = list(range(48)), 56
 HELD_BACK = 11     # one character in so many is not trained on
+EARLY = 5          # blocks of the encoder that see edges and grain, which are the renderer's own
 
 
 def arguments(given: list[str] | None = None) -> argparse.Namespace:
@@ -55,7 +56,11 @@ def arguments(given: list[str] | None = None) -> argparse.Namespace:
     p.add_argument("--agree", type=float, default=0.5, help="weight of agreement with itself on real pictures")
     p.add_argument("--stereo", type=float, default=0.3, help="weight of two cameras' agreement")
     p.add_argument("--hold", type=float, default=1.0, help="weight of the landmark head's likeness to the general network")
+    p.add_argument("--outfits", default=None, help="photographed clothes and skins, written by outfits.py")
+    p.add_argument("--until", type=float, default=None, help="clock time, in seconds of the epoch, at which the loop ends (instead of --seconds)")
+    p.add_argument("--save-every", type=float, default=150.0, help="seconds between savings of the state and the averaged network")
     p.add_argument("--encoder-rate", type=float, default=4e-5)
+    p.add_argument("--early-share", type=float, default=0.25, help="rate of the encoder's first layers as a share of that")
     p.add_argument("--head-rate", type=float, default=1e-3)
     p.add_argument("--warmup", type=int, default=300)
     p.add_argument("--settled", action="store_true", help="the start is trained: use the likelihood from the first step")
@@ -70,7 +75,7 @@ def arguments(given: list[str] | None = None) -> argparse.Namespace:
 class Average:
     """Slow average of the weights: what is kept in the end."""
 
-    def __init__(self, net: nn.Module, slowest: float = 0.999):
+    def __init__(self, net: nn.Module, slowest: float = 0.998):
         self.kept = [p.detach().clone() for p in net.parameters()]
         self.slowest = slowest
 
@@ -96,10 +101,7 @@ def share_gradients(net: nn.Module, world: int) -> None:
         dist.all_reduce(flat)
         flat /= world
     flat.nan_to_num_(0.0, 0.0, 0.0)
-    at = 0
-    for g in grads:
-        g.copy_(flat[at:at + g.numel()].view_as(g))
-        at += g.numel()
+    torch._foreach_copy_(grads, [f.view_as(g) for f, g in zip(flat.split([g.numel() for g in grads]), grads)])
 
 
 def start_network(path: str, general: str, device: str) -> TorsoNet:
@@ -165,24 +167,27 @@ def train(a: argparse.Namespace) -> TorsoNet:
     general = General(a.general).to(device).to(memory_format=torch.channels_last)
     model: Any = torch.compile(net) if a.compile else net
     teach: Any = torch.compile(general) if a.compile else general
-    real = Real(a.real, device) if a.real else None
     watched = [Watched(path, device) for path in a.watch] if rank == 0 else []
     generator = torch.Generator(device).manual_seed(1000 * a.seed + 10 * int(a.part.split("/")[0]) + rank)
     of_characters = round(a.batch * a.character_share) if a.characters else 0
-    streams = [Stream(Renderer(a.bodies, a.bank, device), TRAINING_BODIES, BODIES, a.batch - of_characters, generator, a.no_golf)]
+    bodies = Renderer(a.bodies, a.bank, device, outfits=a.outfits)
+    real = Real(a.real, device, bodies.surroundings) if a.real else None
+    streams = [Stream(bodies, TRAINING_BODIES, BODIES, a.batch - of_characters, generator, a.no_golf)]
     if of_characters:
         renderer = Renderer(a.characters, a.bank, device)
         total = len(renderer.wardrobe.body_rest)
         streams.append(Stream(renderer, [i for i in range(total) if i % HELD_BACK != HELD_BACK // 2], total, of_characters, generator, a.no_golf, 0.25))
-    encoder, head = [*net.encoder.parameters(), *net.landmarks.parameters()], net.heads()
-    groups = [dict(params=encoder, lr=a.encoder_rate, largest=a.encoder_rate), dict(params=head, lr=a.head_rate, largest=a.head_rate)]
+    early = [*net.encoder.stem.parameters(), *net.encoder.blocks[:EARLY].parameters()]
+    late = [*net.encoder.blocks[EARLY:].parameters(), *net.encoder.last.parameters(), *net.encoder.tower.parameters(), *net.landmarks.parameters()]
+    groups = [dict(params=p, lr=r, largest=r) for p, r in ((early, a.early_share * a.encoder_rate), (late, a.encoder_rate), (net.heads(), a.head_rate))]
     optimiser = torch.optim.AdamW(groups, weight_decay=0.02, fused=cuda)
     average = Average(net)
     before = load_state(a.state, net, average, optimiser) if a.state and os.path.exists(a.state + ".net") else 0
     begun, step, report = time.time(), 0, []
+    saved, length = begun, a.seconds if a.until is None else max(1.0, a.until - begun)
     while True:
         passed = time.time() - begun
-        done = torch.tensor([max(passed / a.seconds, step / a.steps)], device=device)
+        done = torch.tensor([max(passed / length, step / a.steps)], device=device)
         if world > 1:
             dist.broadcast(done, 0)
         if done.item() >= 1:
@@ -195,13 +200,13 @@ def train(a: argparse.Namespace) -> TorsoNet:
         if real is not None:
             with torch.no_grad():
                 d, p = Draw(a.real_batch, device, generator), Draw(a.pair_batch, device, generator)
-                plain = real.draw(d)
+                plain, other = real.draw(d)
                 first, second, turn = real.draw_pairs(p)
                 with torch.autocast("cuda" if cuda else "cpu", dtype=torch.bfloat16, enabled=cuda):
                     target = settled_view(net, plain.contiguous(memory_format=torch.channels_last))
                 # half of the other views are mirrored, and then so must their answer be
                 flip = d.chance(0.5)
-                seen_now = torch.where(flip[:, None, None, None], plain.flip(-1), recolour(d, plain))
+                seen_now = torch.where(flip[:, None, None, None], other.flip(-1), recolour(d, other))
                 target = torch.where(flip[:, None, None, None], mirrored_rotation(target), target)
                 extra = [seen_now, first, second]
                 if a.line_batch:
@@ -241,6 +246,9 @@ def train(a: argparse.Namespace) -> TorsoNet:
             if rank == 0:
                 print(f"step {step} {time.time() - begun:.0f} s, error {mean[0]:.2f} deg, spread {mean[1]:.3f}, points {mean[2]:.3f}, "
                       f"total {mean[3]:.3f}, hold {mean[4]:.3f}, agree {mean[5]:.3f}, stereo {mean[6]:.3f}, lines {mean[7]:.3f}, {step * a.batch * world / (time.time() - begun):.0f} pictures/s", flush=True)
+        if rank == 0 and a.state and time.time() - saved > a.save_every:
+            saved = time.time()
+            save_state(a.state, net, average, optimiser, before + step)
         if step % a.look_every == 0:
             for w in watched:
                 print(w.report(net), flush=True)

@@ -13,6 +13,7 @@ from torch import Tensor
 from torch.nn.functional import normalize
 
 from draw import Draw
+from photographed import Outfits
 from trunk import reskin
 
 HEAD_BONES = ("head", "temporalis", "levator", "oris", "orbicularis", "risorius", "jaw", "special", "oculi", "eye", "tongue")
@@ -50,7 +51,7 @@ def grid_faces(rows: int, columns: int, first: int, closed: bool = True) -> np.n
 class Wardrobe:
     """Knows the body's regions and dresses batches."""
 
-    def __init__(self, path: str, device: str):
+    def __init__(self, path: str, device: str, outfits: str | None = None):
         z = np.load(path)
         vertices, heads = z["V"].astype(np.float32), z["H"]
         labels = [str(x) for x in z["labels"]]
@@ -72,6 +73,7 @@ class Wardrobe:
         place = torch.tensor((rest - hip).astype(np.float32), device=device)
         self.rest0 = place
         self._markers(rest, joint, bone, names, hip)
+        self.outfits = Outfits(outfits, device, place, self.faces) if outfits else None
 
     @staticmethod
     def _normals(v: np.ndarray, f: np.ndarray) -> np.ndarray:
@@ -188,13 +190,18 @@ class Wardrobe:
         size = (0.012 * d.uniform(0, 1) ** 1.5)[:, None]
         rest = rest + normal * ((size * swell) * self.torso)[..., None]
         bare_torso = d.chance(0.15)
-        shirt, trousers, colour = self._paint(d, normal, bare_torso)
+        shirt, trousers, colour, over = self._paint(d, normal, bare_torso)
         skirted, tubed = d.chance(0.1), d.chance(0.35) & ~bare_torso
+        worn = self.outfits.draw(d, bare_torso) if self.outfits else None
         loose_shirt = 0.004 + 0.035 * d.uniform(0, 1) ** 2
         loose_trousers = 0.004 + 0.028 * d.uniform(0, 1) ** 2
         # a shirt hangs: it stands off more towards its hem
         hang = (0.35 - self.rest0[:, 2]).clamp(0, 0.5)[None] * d.uniform(0, 1.2, 1)
         thick = shirt * loose_shirt[:, None] * (0.6 + hang) + trousers * loose_trousers[:, None]
+        if worn is not None:
+            one = worn.photographed[:, None]
+            thick, shirt, trousers = torch.where(one, worn.thick, thick), torch.where(one, worn.cloth, shirt), torch.where(one, 0.0, trousers)
+            skirted, tubed = skirted & (~worn.photographed | d.chance(0.2)), tubed & (~worn.photographed | d.chance(0.2))
         thick = thick + 0.008 * self.foot + 0.01 * (self.head & (self.above_brow > -0.085)) * d.chance(0.6)[:, None]
         cloth = shirt + trousers
         waves, slope = self._folds(d, rest)
@@ -209,7 +216,10 @@ class Wardrobe:
         shaded = normalize(normal - depth * bent * 1.5 - muscle * bent - (2 * size)[..., None] * swell_slope, dim=-1)
         body = rest + normal * thick[..., None]
         extra, extra_normal, extra_colour = self._extra_surfaces(d, rest, colour, tubed, skirted)
-        return Dressed(torch.cat((body, extra), 1), torch.cat((shaded, extra_normal), 1), torch.cat((colour, extra_colour), 1), rest[:, self.marked])
+        colour = torch.cat((colour, extra_colour), 1)
+        if worn is not None:
+            colour = worn.on_faces(colour, over, self.faces.long())
+        return Dressed(torch.cat((body, extra), 1), torch.cat((shaded, extra_normal), 1), colour, rest[:, self.marked])
 
     @staticmethod
     def _folds(d: Draw, rest: Tensor, fineness: float = 1.0) -> tuple[Tensor, Tensor]:
@@ -243,8 +253,8 @@ class Wardrobe:
             out = torch.where((kind >= low) & (kind < high), what, out)
         return out
 
-    def _paint(self, d: Draw, normal: Tensor, bare_torso: Tensor) -> tuple[Tensor, Tensor, Tensor]:
-        """Where shirt and trousers are (0 or 1), and the colour of every vertex."""
+    def _paint(self, d: Draw, normal: Tensor, bare_torso: Tensor) -> tuple[Tensor, Tensor, Tensor, Tensor]:
+        """Where shirt and trousers are (0 or 1), the colour of every vertex, and where hair, hat, shoes, socks and gloves are."""
         n, q = d.n, self.rest0
         tones = torch.tensor(SKIN_TONES, device=q.device)
         skin = tones[(d.uniform(0, 1) * len(tones)).long()] * d.uniform(0.85, 1.15, 1)
@@ -289,6 +299,7 @@ class Wardrobe:
             inside = ((q[:, 0] - place) / size[:, :1]).square() + ((q[:, 2] - height) / size[:, 1:]).square() < 1
             side = torch.where(d.chance(0.5)[:, None], front, back)
             put(shirt & inside & side & self.torso & d.chance(0.3)[:, None], palette[:, 8])
+        before = colour.clone()
         hair = (d.uniform(0, 1, 3) * torch.tensor([0.5, 0.4, 0.35], device=q.device)).clamp(0.02, 1)
         bald = d.chance(0.1)[:, None]
         put(self.head & ((self.above_brow > -0.085) | (self.behind_face > 0.03)) & ~bald, hair)
@@ -298,8 +309,9 @@ class Wardrobe:
         put(sock, palette[:, 6])
         put(self.hand & self.left & d.chance(0.5)[:, None], palette[:, 7] * 0.3 + 0.7)
         put(self.hand & ~self.left & d.chance(0.12)[:, None], palette[:, 7] * 0.3 + 0.7)
+        over = (colour != before).any(-1)
         spots = 1 + 0.05 * torch.sin(d.normal(0, 25, 3) @ q.T + d.uniform(0, 6, 1)) + 0.03 * d.normal(0, 1, self.count)
-        return shirt.float(), trousers.float(), (colour * spots[..., None]).clamp(0, 1)
+        return shirt.float(), trousers.float(), (colour * spots[..., None]).clamp(0, 1), over
 
     def _extra_surfaces(self, d: Draw, rest: Tensor, colour: Tensor, tubed: Tensor, skirted: Tensor) -> tuple[Tensor, Tensor, Tensor]:
         """Loose shirt or jacket, skirt, brim and hair. What is not worn shrinks to a point."""

@@ -116,6 +116,66 @@ def test_characters_show_their_own_colours_and_the_truth_stays_the_bones(tmp_pat
     assert dressed.colour.shape == (2, len(z["f"]), 3) and not torch.equal(dressed.colour[0], dressed.colour[1])
 
 
+def test_photographed_clothes_cover_what_they_cover_and_bare_chests_show_skin(tmp_path: Path) -> None:
+    z = np.load(BODIES)
+    plain = Renderer(str(BODIES), None, "cpu").wardrobe
+    torso, faces = plain.torso.numpy(), z["f"]
+    thick = np.where(torso, 0.01, np.nan).astype(np.float16)[None]
+    cover = torso[faces].all(1)[None]
+    colour, skin = np.zeros((1, len(faces), 3), np.uint8), np.zeros((1, len(faces), 3), np.uint8)
+    colour[..., 2], skin[..., 0] = 200, 200
+    path = tmp_path / "outfits.npz"
+    np.savez(path, thick=thick, cover=cover, colour=colour, skin=skin)
+    renderer = Renderer(str(BODIES), None, "cpu", outfits=str(path))
+    outfits = renderer.wardrobe.outfits
+    assert outfits is not None
+    bare = torch.arange(40) % 2 == 0
+    worn = outfits.draw(Draw(40, "cpu", torch.Generator().manual_seed(4)), bare)
+    assert 0.3 < worn.photographed.float().mean() < 0.9
+    above, clad = outfits.above, torch.tensor(torso)
+    assert not worn.cloth[bare][:, above].any() and (worn.thick[bare][:, above] == 0).all()
+    assert worn.cloth[~bare][:, clad].all() and (worn.thick[~bare][:, clad] > 0.005).all() and not worn.cloth[:, ~clad].any()
+    painted, over = torch.zeros(40, len(plain.weights), 3), torch.zeros(40, plain.count, dtype=torch.bool)
+    shown = worn.on_faces(painted, over, renderer.faces)
+    assert shown.shape == (40, len(renderer.faces), 3)
+    body = shown[:, :len(faces)]
+    assert (body[~worn.photographed] == 0).all() and (shown[:, len(faces):] == 0).all()
+    photographed = worn.photographed & bare
+    assert (body[photographed][:, ~torch.tensor(cover[0])][..., 0] > 0.3).all()
+    stream = Stream(renderer, list(range(6)), 56, 3, torch.Generator().manual_seed(2))
+    assert torch.isfinite(stream.next().image).all()
+
+
+def test_real_pictures_change_their_surroundings_and_keep_the_person(tmp_path: Path) -> None:
+    import io
+
+    from PIL import Image
+
+    from real import Real
+    from surroundings import Surroundings
+
+    def jpeg(a: np.ndarray) -> np.ndarray:
+        buffer = io.BytesIO()
+        Image.fromarray(a).save(buffer, "JPEG", quality=95)
+        return np.frombuffer(buffer.getvalue(), np.uint8)
+
+    image = np.full((256, 256, 3), 40, np.uint8)
+    mask = np.zeros((128, 128), np.uint8)
+    image[64:192, 96:160], mask[32:96, 48:80] = 220, 255
+    a, b = jpeg(image), jpeg(mask)
+    path = tmp_path / "real.npz"
+    np.savez(path, bytes=a, size=np.array([len(a)]), mask_bytes=b, mask_size=np.array([len(b)]), pairs=np.zeros((1, 2), int), turn=np.eye(3)[None])
+    real, g = Real(str(path), "cpu", Surroundings(None, 256, "cpu")), torch.Generator().manual_seed(6)
+    pick = torch.zeros(60, dtype=torch.long)
+    before = real.images[pick].float() / 255
+    after = real.elsewhere(Draw(60, "cpu", g), pick, before)
+    off = (after - before).abs().mean(1)
+    inside, outside = off[:, 90:170, 110:146].flatten(1).median(1).values, off[:, :50].mean((1, 2))
+    assert inside.median() < 0.02 and 0.3 < (outside > 0.03).float().mean() < 0.8
+    plain, other = real.draw(Draw(4, "cpu", g))
+    assert plain.shape == other.shape == (4, 3, 256, 256)
+
+
 def test_two_networks_in_one_file_each_read_their_own_image(tmp_path: Path) -> None:
     import onnx
     import onnxruntime
