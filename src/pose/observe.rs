@@ -16,7 +16,7 @@ use super::reading::{Clip, Pass, Reading};
 use super::search::Finder;
 use super::session::ModelFiles;
 use super::tracker::{Pace, Tracker};
-use super::upright::{Lie, lie};
+use super::upright::{BodyTilt, body_tilt};
 use crate::clip::{
     ClipError, ClipInfo, Frame, FrameReader, FrameTimes, Strike, breaks_off, find_strikes, probe,
     read_sound,
@@ -214,10 +214,10 @@ fn finish(
     if seen_s(&observations) < pipeline.pose.min_seen_s {
         return Err(PoseError::Nobody(path.to_owned()));
     }
-    match lie(&observations) {
-        Lie::Upright => {}
-        Lie::Sideways => return Err(PoseError::Sideways(path.to_owned())),
-        Lie::UpsideDown => return Err(PoseError::UpsideDown(path.to_owned())),
+    match body_tilt(&observations) {
+        BodyTilt::Upright => {}
+        BodyTilt::Sideways => return Err(PoseError::Sideways(path.to_owned())),
+        BodyTilt::UpsideDown => return Err(PoseError::UpsideDown(path.to_owned())),
     }
     if let Some(odd) = oddness(&observations, &pipeline.odd).filter(|odd| odd.ratio > 1.0) {
         let file = path

@@ -5,8 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::choose::Chosen;
 use super::error::PoseError;
+use super::flips::FlipAugmentation;
 use super::grid::Grid;
-use super::images::Images;
 use super::observation::{Observation, ViewTrack};
 use super::reading::{Clip, Pass};
 use super::runners::Lane;
@@ -240,8 +240,7 @@ impl<'a, 'f> Passes<'a, 'f> {
             return Ok(Observation {
                 index: number,
                 time_s,
-                person: None,
-                repeated: false,
+                ..Observation::default()
             });
         };
         // A neighbour that is read next counts as one that was read.
@@ -265,7 +264,7 @@ impl<'a, 'f> Passes<'a, 'f> {
         self.tracker.step_beside(frame, &spot, images, at)
     }
 
-    fn images(&self, number: usize, gap_s: Option<f64>) -> Images {
+    fn images(&self, number: usize, gap_s: Option<f64>) -> FlipAugmentation {
         let gap_s = gap_s.filter(|_| !self.both.contains(&number));
         self.grid.images(number, gap_s, &self.clip.pipeline.pose)
     }

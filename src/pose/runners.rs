@@ -7,7 +7,7 @@ use crossbeam_channel::{Receiver, Sender, bounded, unbounded};
 use ort::session::Session;
 
 use super::error::PoseError;
-use super::images::Images;
+use super::flips::FlipAugmentation;
 use super::observation::Region;
 use super::session::ModelFiles;
 use super::torso::{self, Read};
@@ -20,7 +20,7 @@ struct Job {
     number: usize,
     rows: Vec<f32>,
     region: Region,
-    images: Images,
+    images: FlipAugmentation,
     back: Sender<Back>,
 }
 
@@ -119,7 +119,7 @@ impl Lane<'_> {
         number: usize,
         rows: Vec<f32>,
         region: Region,
-        images: Images,
+        images: FlipAugmentation,
     ) -> Result<(), PoseError> {
         let job = Job {
             number,
@@ -139,7 +139,7 @@ impl Lane<'_> {
         &mut self,
         rows: Vec<f32>,
         region: Region,
-        images: Images,
+        images: FlipAugmentation,
     ) -> Result<Read, PoseError> {
         self.send(0, rows, region, images)?;
         self.readings()?.pop().map(|r| r.1).ok_or_else(stopped)
@@ -191,7 +191,7 @@ mod tests {
                         let numbers: Vec<usize> =
                             (0..3).map(|k| 100 * lane + 10 * round + k).collect();
                         for n in &numbers {
-                            mine.send(*n, crop(*n as f32 / 255.0), region, Images::Plain)
+                            mine.send(*n, crop(*n as f32 / 255.0), region, FlipAugmentation::Plain)
                                 .expect("sent");
                         }
                         let mut back = mine.readings().expect("read");

@@ -6,7 +6,7 @@ use ort::session::Session;
 
 use super::crop::sample_crop;
 use super::error::PoseError;
-use super::images::Images;
+use super::flips::FlipAugmentation;
 use super::landmarks::{self, Landmarks};
 use super::observation::{Keypoint, Region, TorsoPoint, TorsoReading, landmark};
 use super::session::{self, ModelFiles};
@@ -87,7 +87,7 @@ pub fn read_crop(
     session: &mut Session,
     rows: &[f32],
     region: &Region,
-    images: Images,
+    images: FlipAugmentation,
 ) -> Result<Read, PoseError> {
     let rows = session::batch(rows, INPUT)?;
     look(rows, images, region, |planes, mirrored| {
@@ -98,15 +98,15 @@ pub fn read_crop(
 /// Shows a network the images of a crop and turns what it says back to the crop as it is.
 fn look(
     rows: ArrayView4<'_, f32>,
-    images: Images,
+    images: FlipAugmentation,
     region: &Region,
     mut network: impl FnMut(&ArrayView4<'_, f32>, bool) -> Result<Read, PoseError>,
 ) -> Result<Read, PoseError> {
     let mirrored = rows.slice(s![.., .., ..;-1, ..]);
     match images {
-        Images::Plain => network(&planes(rows).view(), false),
-        Images::Mirrored => Ok(network(&planes(mirrored).view(), true)?.mirrored(region)),
-        Images::Both => {
+        FlipAugmentation::Plain => network(&planes(rows).view(), false),
+        FlipAugmentation::Mirrored => Ok(network(&planes(mirrored).view(), true)?.mirrored(region)),
+        FlipAugmentation::Both => {
             let a = network(&planes(rows).view(), false)?;
             let b = network(&planes(mirrored).view(), true)?;
             Ok(a.mean(&b.mirrored(region)))
@@ -357,7 +357,7 @@ mod tests {
         let mut rows = vec![0f32; 3 * INPUT * INPUT];
         rows[3 * (40 * INPUT + 200)] = 1.0;
         let mut runs = 0;
-        let mut seen = |images: Images| {
+        let mut seen = |images: FlipAugmentation| {
             let before = runs;
             let batch = session::batch(&rows, INPUT).expect("a square");
             let reading = look(batch, images, &region, |planes, _| {
@@ -367,8 +367,12 @@ mod tests {
             assert_eq!(runs - before, images.runs());
             reading.expect("no fault").torso.expect("finite")
         };
-        let [plain, mirrored, both] =
-            [Images::Plain, Images::Mirrored, Images::Both].map(&mut seen);
+        let [plain, mirrored, both] = [
+            FlipAugmentation::Plain,
+            FlipAugmentation::Mirrored,
+            FlipAugmentation::Both,
+        ]
+        .map(&mut seen);
         let close = |a: [f64; 2], b: [f64; 2]| (a[0] - b[0]).hypot(a[1] - b[1]) < 1e-9;
         let at = |r: &TorsoReading, p: TorsoPoint| r.points_px[p as usize];
         // The crop's corner is at (372, 172).
