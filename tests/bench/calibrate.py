@@ -36,6 +36,8 @@ from spreads import raw, spreads
 from truth import MODES, truths, wrap
 
 FEWEST = 150          # scores that a learnt score needs
+# of the evidence what told of errors beyond chance on simulated swings; with the rest intervals of other swings came out wider
+FEATURES = ("sigma", "network")
 
 
 Scored = tuple[str, str, str, str, float]    # mode, measure, event, body, score
@@ -94,7 +96,7 @@ def fit(results: Path, simulated: Path, referee: Path, spreads_file: Path) -> No
     for (mode, g), data in sorted(grouped.items()):
         if len(data) < FEWEST:
             continue
-        terms = learn_score([r.score for r in data], [r.evidence for r in data])
+        terms = learn_score([r.score for r in data], [{f: r.evidence[f] for f in FEATURES} for r in data])
         lines = [f'\n[[scores]]\nmode = "{MODES[mode]}"\nmeasures = [{", ".join(chr(34) + m + chr(34) for m in GROUPS[g])}]\nterms = [']
         lines += [f'    {{ feature = "{f}", weight = {w:.4f}, low = {low:.4f}, high = {high:.4f} }},' for f, w, low, high in terms]
         told.append("\n".join([*lines, "]"]))
