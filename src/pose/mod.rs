@@ -7,6 +7,7 @@
 )]
 
 mod choose;
+mod contradiction;
 mod crop;
 mod detector;
 mod error;

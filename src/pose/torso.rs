@@ -1,6 +1,6 @@
 //! The torso network on an upright crop; where it has a second head, the landmarks from the same run.
 
-use nalgebra::Matrix3;
+use nalgebra::{Matrix3, Rotation3};
 use ndarray::{Array4, ArrayView4, s};
 use ort::session::Session;
 
@@ -16,10 +16,18 @@ use crate::math::rotation::nearest_rotation;
 /// Side of what the network sees, pixels.
 pub const INPUT: usize = 256;
 
+/// The input by which a file of two networks is told which one is to read.
+const SECOND: &str = "mirrored";
+
 /// Opens the torso network for [`read_crop`].
 pub fn open(files: &ModelFiles) -> Result<Session, PoseError> {
     let outputs = ["rotation", "log_sigma", "points", "log_b"];
     session::open(files, &files.torso, &outputs)
+}
+
+/// Whether the file holds two networks.
+pub fn holds_two(session: &Session) -> bool {
+    session.inputs().iter().any(|i| i.name() == SECOND)
 }
 
 /// Whether the network gives landmarks too.
@@ -35,6 +43,8 @@ pub struct Read {
     pub torso: Option<TorsoReading>,
     /// `None` where the network gives none.
     pub landmarks: Option<Landmarks>,
+    /// The angle between the two images' readings, of the worse segment, rad; `None` of one image.
+    pub apart_rad: Option<f64>,
 }
 
 impl Read {
@@ -43,6 +53,7 @@ impl Read {
         Self {
             torso: self.torso.as_ref().map(mirror),
             landmarks: self.landmarks.as_ref().map(|l| l.mirrored(crop)),
+            apart_rad: self.apart_rad,
         }
     }
 
@@ -52,6 +63,7 @@ impl Read {
         Self {
             torso: torso.map(|(a, b)| mean(a, b)),
             landmarks: landmarks.map(|(a, b)| a.mean(b)),
+            apart_rad: torso.map(|(a, b)| apart_rad(a, b)),
         }
     }
 }
@@ -82,16 +94,18 @@ pub fn rows(image: &Picture, region: &Region) -> Vec<f32> {
     sample_crop(image, region, INPUT, 1.0 / 255.0, 0.0)
 }
 
-/// Reads a crop in the images asked for; of both it gives the mean.
+/// Reads a crop in the images asked for; of both it gives the mean. Where the file holds two networks,
+/// the first reads crops as they are and the second their mirror images; `second_alone`: the second reads all.
 pub fn read_crop(
     session: &mut Session,
     rows: &[f32],
     region: &Region,
     images: FlipAugmentation,
+    second_alone: bool,
 ) -> Result<Read, PoseError> {
     let rows = session::batch(rows, INPUT)?;
     look(rows, images, region, |planes, mirrored| {
-        run(session, planes, mirrored, region)
+        run(session, planes, mirrored || second_alone, region)
     })
 }
 
@@ -124,11 +138,11 @@ fn planes(rows: ArrayView4<'_, f32>) -> Array4<f32> {
 fn run(
     session: &mut Session,
     planes: &ArrayView4<'_, f32>,
-    mirrored: bool,
+    second: bool,
     region: &Region,
 ) -> Result<Read, PoseError> {
     let two_heads = gives_landmarks(session);
-    let said = session::run_told(session, planes, "mirrored", mirrored)?;
+    let said = session::run_told(session, planes, SECOND, second)?;
     let landmarks = two_heads.then(|| landmarks::said(&said, region));
     Ok(Read {
         torso: decode(
@@ -139,7 +153,17 @@ fn run(
             region,
         ),
         landmarks: landmarks.transpose()?,
+        apart_rad: None,
     })
+}
+
+/// The angle between two readings, of the segment where it is larger, rad.
+fn apart_rad(a: &TorsoReading, b: &TorsoReading) -> f64 {
+    let each = a.crop_from_segment.iter().zip(&b.crop_from_segment);
+    each.map(|(m, n)| {
+        Rotation3::from_matrix_unchecked(*m).angle_to(&Rotation3::from_matrix_unchecked(*n))
+    })
+    .fold(0.0, f64::max)
 }
 
 /// A reading of the mirrored crop, mirrored back: left and right swap names.
@@ -343,7 +367,7 @@ mod tests {
         );
         Read {
             torso,
-            landmarks: None,
+            ..Read::default()
         }
     }
 
