@@ -73,25 +73,29 @@ def film(a: argparse.Namespace) -> None:
     begun = time.time()
     sources = Sources(a.characters)
     sets = {k: int(v) for k, v in (s.split("=") for s in a.sets)} if a.sets else {k: v[0] for k, v in SETS.items()}
-    # each process draws all swings' seeds but keys only its own
-    wanted = [(g, i) for g, count in sets.items() for i in range(count)][rank::world]
-    students = [draw_student(g, i, sources.totals, sources.statures) for g, i in wanted]
+    # all sets side by side, so that whatever is done when time is up has its share of each
+    wanted = sorted(((i + 0.5) / count, g, i) for g, count in sets.items() for i in range(count))[rank::world]
+    students = [draw_student(g, i, sources.totals, sources.statures) for _, g, i in wanted]
     eyes = Eyes.open(a.general, a.plain, a.mirrored, device)
     print(f"{rank}: {sum(map(len, students))} swings drawn, {time.time() - begun:.0f} s", flush=True)
-    kept = []
-    for character, path in ((False, sources.painted), (True, a.characters)):
-        own = [s for s in students if s[0].character == character]
-        if not own or path is None:
-            continue
-        studio = Studio(path, a.bank, device, a.side)
-        for at in range(0, len(own), a.at_once):
-            part = own[at:at + a.at_once]
+    studios = [Studio(path, a.bank, device, a.side) for path in (sources.painted, a.characters) if path]
+    kept, longest = [], 0.0
+    for at in range(0, len(students), a.at_once):
+        start = time.time()
+        if start + longest - begun > a.seconds:
+            break
+        for character, studio in enumerate(studios):
+            part = [s for s in students[at:at + a.at_once] if s[0].character == bool(character)]
+            if not part:
+                continue
             generator = torch.Generator(device).manual_seed(7919 * (rank + 1) + 2 * at + character)
             shots, filmed, looks = film_students(studio, eyes, part, generator, a.batch)
             kept.append(pack(shots, filmed, looks))
             if a.sheet and at == 0:
-                torch.save(filmed.pictures[:: max(1, len(filmed.pictures) // 64)].cpu(), f"{a.sheet}{int(character)}.pt")
-            print(f"{rank}: {at + len(part)} of {len(own)} students, {len(filmed.side)} pictures, {time.time() - begun:.0f} s", flush=True)
+                torch.save(filmed.pictures[:: max(1, len(filmed.pictures) // 64)].cpu(), f"{a.sheet}{character}.pt")
+            del shots, filmed, looks
+        longest = max(longest, time.time() - start)
+        print(f"{rank}: {at + a.at_once} of {len(students)} students, {sum(len(k['frame']) for k in kept)} pictures, {time.time() - begun:.0f} s", flush=True)
     out = {k: np.concatenate([p[k] for p in kept]) for k in kept[0]}
     np.savez_compressed(a.out, characters=np.array(bool(a.characters)), **out)
     print(f"{rank}: {len(out['frame'])} moments, {os.path.getsize(a.out) / 2**20:.1f} MiB, {time.time() - begun:.0f} s", flush=True)
@@ -112,6 +116,7 @@ def main() -> None:
     f.add_argument("--side", type=int, default=448, help="pixels of a rendered picture, 1.6 crops wide")
     f.add_argument("--batch", type=int, default=400, help="pictures rendered at once")
     f.add_argument("--at-once", type=int, default=STUDENTS_AT_ONCE, help="students whose views are tracked together")
+    f.add_argument("--seconds", type=float, default=1e9, help="begin nothing that would end later than so long after the start")
     f.add_argument("--sheet", help="where to save some pictures to look at")
     u = todo.add_parser("unpack")
     u.add_argument("folder")

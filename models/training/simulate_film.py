@@ -147,7 +147,6 @@ def metered(h: Same, image: Tensor, cover: Tensor) -> Tensor:
 
 def phone(h: Same, image: Tensor, noise: Callable[[Tensor], Tensor]) -> Tensor:
     """What the phone does to a take: the same to all its pictures, but for noise."""
-    image = exposure(h, image)
     kind = h.uniform(0, 1)
     for low, high, what in ((0.0, 0.25, smear), (0.25, 0.5, colours), (0.5, 0.75, sharpen)):
         which = (kind >= low) & (kind < high)
@@ -210,7 +209,8 @@ class Studio(Renderer):
         image = self.surroundings.ground(d, camera, image, ground_shade, level)
         image = image * (1 - layer[:, 3:]) + layer[:, :3]
         image = self._club(d, posed, camera, image, depth)
-        image = metered(h, self._hands_blur(h, image, camera, posed), layer[:, 3:]).clamp(0, 1)
+        image = exposure(h, self._hands_blur(h, image, camera, posed).clamp(0, 1))
+        image = metered(h, image, layer[:, 3:]).clamp(0, 1)
         image = phone(h, image.to(self.dtype), lambda x: torch.randn(x.shape, device=self.device, dtype=x.dtype, generator=generator))
         # left-handers are mirrored pictures
         flip = torch.tensor([s.plan.lefty for s in shots], device=self.device).repeat_interleave(counts)

@@ -130,6 +130,10 @@ keyed! {
         Rate = "rate",
         /// Height of the hands over the hips, golfer heights; the first view's.
         Hands = "hands",
+        /// Turn from the takeaway less what the hands' rise since then usually goes with, radians.
+        Arms = "arms",
+        /// Logarithm of the propagated standard deviation, degrees.
+        Sigma = "sigma",
     }
 }
 

@@ -6,7 +6,7 @@ use nalgebra::DVector;
 use super::evidence::{Facts, evidence, segments_of};
 use super::factors::{Factors, Z95};
 use crate::camera::CameraFit;
-use crate::config::{Evidence, IntervalConfig};
+use crate::config::{Evidence, Feature, IntervalConfig};
 use crate::math::rotation::wrap;
 use crate::pair::ViewSeries;
 use crate::swing::{AngleTable, Body, EventTime, Read};
@@ -46,8 +46,10 @@ impl<'a> Estimator<'a> {
     pub fn new(
         views: &[ViewSeries],
         fit: &'a CameraFit,
-        (body, moved): (Body, Vec<(Body, f64)>),
-        (config, factors): (&'a IntervalConfig, Factors),
+        body: Body,
+        moved: Vec<(Body, f64)>,
+        config: &'a IntervalConfig,
+        factors: Factors,
         address_s: &[f64],
     ) -> Self {
         let address = std::iter::once(&body)
@@ -63,7 +65,7 @@ impl<'a> Estimator<'a> {
             moved,
             address,
             address_s: spread(address_s),
-            facts: Facts::of(views, fit),
+            facts: Facts::of(views, fit, address_s.last().copied().unwrap_or(0.0)),
         }
     }
 
@@ -124,7 +126,8 @@ impl<'a> Estimator<'a> {
         let floor = self.config.sigma_floor_deg.to_radians().powi(2);
         let networks = own.unwrap_or(value.variance);
         let sigma = (networks + geometry + timing + apart + floor).sqrt();
-        let evidence = self.evidence(measure, t);
+        let mut evidence = self.evidence(measure, t);
+        tell_sigma(&mut evidence, sigma);
         let half = Z95 * sigma * self.factors.scale(self.mode, measure, event, &evidence);
         interval(value.value, half)
     }
@@ -160,7 +163,8 @@ impl<'a> Estimator<'a> {
         let floor = self.config.sigma_floor_deg.to_radians().powi(2);
         let sigma = (networks + self.geometry(gradient) + timing + floor).sqrt();
         // Two readings less one another as a turn from address is, so its factor holds.
-        let evidence = evidence(&self.facts, &self.body, measure, times[1], since);
+        let mut evidence = evidence(&self.facts, &self.body, measure, times[1], since);
+        tell_sigma(&mut evidence, sigma);
         let half = Z95
             * sigma
             * self
@@ -270,7 +274,7 @@ impl<'a> Estimator<'a> {
         }
     }
 
-    /// What the learnt score is told of a measure at `t`.
+    /// What the learnt score is told of a measure at `t`, but for the propagated standard deviation.
     pub fn evidence(&self, measure: Measure, t: f64) -> Evidence {
         evidence(&self.facts, &self.body, measure, t, self.since(measure))
     }
@@ -282,6 +286,13 @@ impl<'a> Estimator<'a> {
             .iter()
             .filter_map(|b| b.inconsistency_by_network(0, t))
             .max_by(f64::total_cmp)
+    }
+}
+
+fn tell_sigma(evidence: &mut Evidence, sigma: f64) {
+    let ln = sigma.to_degrees().max(0.1).ln();
+    if ln.is_finite() {
+        evidence[Feature::Sigma as usize] = ln;
     }
 }
 

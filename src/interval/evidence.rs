@@ -18,11 +18,17 @@ pub struct Facts {
     azimuth: f64,
     /// Times and heights over the hips in golfer heights, first view.
     hands: (Vec<f64>, Vec<f64>),
+    /// About the takeaway, first view's clock.
+    takeaway_s: f64,
 }
+
+/// Radians that a chest usually turns while the hands rise by a golfer's height: 90° at the top of a full
+/// swing, where they are half a height higher than at address. A scale; what it misses is learnt.
+const USUAL_TURN_A_RISE: f64 = std::f64::consts::PI;
 
 impl Facts {
     /// From the views, the first of which carries the clock, and their cameras.
-    pub fn of(views: &[ViewSeries], fit: &CameraFit) -> Self {
+    pub fn of(views: &[ViewSeries], fit: &CameraFit, takeaway_s: f64) -> Self {
         let known = |v: f64| if v.is_finite() { v } else { 0.0 };
         let pixels = views.iter().map(|v| v.body_px);
         let azimuth = fit.views.iter().map(|v| v.attitude.azimuth.abs());
@@ -31,6 +37,7 @@ impl Facts {
             pixels: known(pixels.fold(f64::INFINITY, f64::min).max(1.0).ln()),
             azimuth: known(azimuth.fold(0.0, f64::max)),
             hands: views.first().map_or_else(Default::default, hands),
+            takeaway_s,
         }
     }
 }
@@ -104,6 +111,10 @@ pub fn evidence(facts: &Facts, body: &Body, measure: Measure, t: f64, since: &[f
     let (times, heights) = &facts.hands;
     if let Some(i) = nearest(times, t) {
         put(Feature::Hands, heights[i]);
+        if let Some(first) = nearest(times, facts.takeaway_s) {
+            let rise = heights[i] - heights[first];
+            put(Feature::Arms, most(&turned) - USUAL_TURN_A_RISE * rise);
+        }
     }
     e
 }

@@ -30,7 +30,8 @@ class Truth:
         self.name = path.name.removesuffix("_truth.json")
         self.samples = data["samples"]
         self.views = data["views"]
-        self.body = str(data["config"]["body"])
+        self.config = data["config"]
+        self.body = str(self.config["body"])
         self.times = [s["t"] for s in self.samples]
         self.events = {name: data["events"][key] for name, key in EVENTS.items()}
 
