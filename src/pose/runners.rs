@@ -208,7 +208,7 @@ mod tests {
     fn two_lanes_have_their_own_readings_back_whoever_ran_them() {
         let files = ModelFiles::find().expect("the models");
         let runners = Runners::start(&files, 2).expect("they start");
-        let config = crate::config::Pipeline::built_in().expect("valid").pose;
+        let config = crate::config::Pipeline::from_text("").expect("valid").pose;
         let region = Region {
             centre_px: [128.0; 2],
             side_px: 256.0,
