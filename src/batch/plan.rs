@@ -199,6 +199,7 @@ mod tests {
                     fps: 60.0,
                     duration_s: Some(4.0),
                     created_unix_s: created,
+                    has_sound: true,
                     ..ClipInfo::default()
                 },
                 strikes: strikes
