@@ -16,7 +16,7 @@ use quarterturn::clip::FrameReader;
 use quarterturn::config::Pipeline;
 use quarterturn::measure::closer_looks;
 use quarterturn::pose::{
-    Images, ModelFiles, Reading, Runners, ViewTrack, observe, open_session, sample_crop,
+    FlipAugmentation, ModelFiles, Reading, Runners, ViewTrack, observe, open_session, sample_crop,
 };
 use quarterturn::progress::{Cancel, Silent};
 
@@ -126,7 +126,7 @@ struct Crops {
     /// `None` where one network reads all.
     landmarks: Option<Vec<f32>>,
     torso: Vec<f32>,
-    /// Images of the torso crop that are read.
+    /// FlipAugmentation of the torso crop that are read.
     torso_runs: usize,
 }
 
@@ -150,7 +150,7 @@ fn prepare(
             continue;
         };
         let Some(torso) = &person.torso else { continue };
-        let images = Images::after(former, seen.time_s, &pipeline.pose);
+        let images = FlipAugmentation::after(former, seen.time_s, &pipeline.pose);
         former = Some((seen.time_s, images));
         let rows = sample_crop(&image, &torso.region, SIZE, 1.0 / 255.0, 0.0);
         let planes = (0..3)

@@ -140,11 +140,9 @@ fn a_swing_is_measured_once_under_its_fingerprint() {
         meta.modified().expect("a time")
     };
     let before = when("swing.json");
-    let began = Instant::now();
     let (code, again, _) = bay.measure(&["--task", bay.fingerprint(1)]);
     assert_eq!((code, &again), (Some(0), &told));
-    assert_eq!(when("swing.json"), before);
-    assert!(began.elapsed() < Duration::from_secs(20), "measured again");
+    assert_eq!(when("swing.json"), before, "measured again");
     let options = &bay.plan["given"]["options"]["pipeline"]["report"];
     assert_eq!(options["blur_face"], true);
 

@@ -128,30 +128,22 @@ impl Calibration {
     /// carries a calibration, or a set-up of phones that was never learnt, is left as it is, with
     /// a warning.
     pub fn apply(&self, swing: &mut SwingResult, curves: &mut Curves) {
-        let warn = |swing: &mut SwingResult, code: &str, text: String| {
-            swing.warnings.push(Warning::new(code, text));
-        };
-        if swing.calibration.is_some() {
-            return warn(
-                swing,
-                "calibration_not_applied",
-                format!(
-                    "The studio calibration \"{}\" was not applied: one was applied before.",
-                    self.name
-                ),
-            );
-        }
         let set_up = ViewMode::of(swing.views.iter().map(|v| v.role));
-        let Some(view) = self.views.iter().find(|v| v.set_up == set_up) else {
-            return warn(
-                swing,
-                "calibration_not_applied",
-                format!(
-                    "The studio calibration \"{}\" was not applied: it has nothing for {}.",
-                    self.name,
-                    set_up.words()
-                ),
-            );
+        let found = match self.views.iter().find(|v| v.set_up == set_up) {
+            _ if swing.calibration.is_some() => Err("one was applied before".to_owned()),
+            Some(view) => Ok(view),
+            None => Err(format!("it has nothing for {}", set_up.words())),
+        };
+        let view = match found {
+            Ok(view) => view,
+            Err(why) => {
+                let name = &self.name;
+                swing.warnings.push(Warning::new(
+                    "calibration_not_applied",
+                    format!("The studio calibration \"{name}\" was not applied: {why}."),
+                ));
+                return;
+            }
         };
         for (measure, rule) in &view.measures {
             for at in swing.at.values_mut() {
@@ -188,11 +180,10 @@ impl Calibration {
                 .filter(|r| r.interval_scale != 1.0)
                 .count(),
         );
-        warn(
-            swing,
+        swing.warnings.push(Warning::new(
             "studio_calibration",
             format!("A studio calibration was applied ({told})."),
-        );
+        ));
         swing.calibration = Some(told);
     }
 }

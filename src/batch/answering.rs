@@ -34,7 +34,8 @@ pub struct Answered {
 pub fn answer_task(
     plan: &TaskPlan,
     task: &TaskSwing,
-    (clips, out): (&Path, &Path),
+    clips: &Path,
+    out: &Path,
     progress: &dyn Progress,
     cancel: &Cancel,
 ) -> Result<Answered, (Exit, Refusal)> {

@@ -9,6 +9,7 @@ use super::planned::SwingKind;
 use super::table::{COLUMNS, Row};
 use crate::measure::{Nothing, Refusal};
 use crate::report::page::{Home, document_with, segment};
+use crate::report::plot::{Frame, Sheet, n};
 use crate::report::untold::CANT_TELL;
 use crate::report::words;
 use crate::result::Estimate;
@@ -178,44 +179,57 @@ fn players(rows: &[Row]) -> Markup {
     }
 }
 
-fn chart(swings: &[&Row]) -> Markup {
-    let (left, right, top, bottom) = (44.0, 12.0, 12.0, 34.0);
-    let step = (560.0 / swings.len() as f64).clamp(7.0, 56.0);
-    let width = left + right + step * swings.len() as f64;
-    let height = 220.0;
-    let y = |deg: f64| {
-        let share =
-            (deg.clamp(CHART_DEG.0, CHART_DEG.1) - CHART_DEG.0) / (CHART_DEG.1 - CHART_DEG.0);
-        height - bottom - share * (height - top - bottom)
-    };
-    let x = |i: usize, shift: f64| left + (i as f64 + 0.5) * step + shift;
-    let shift = (step / 6.0).min(4.0);
-    let n = |v: f64| format!("{v:.1}");
+/// A square for the hips, a ring for the shoulders.
+fn mark(class: &str, x: f64, y: f64, inside: &Markup) -> Markup {
     html! {
-        svg viewBox=(format!("0 0 {width:.0} {height:.0}")) width=(format!("{width:.0}")) height=(height) role="img"
+        @if class == "hips" {
+            rect.hips x=(n(x - 3.0)) y=(n(y - 3.0)) width="6" height="6" { (inside) }
+        } @else {
+            circle.shoulders cx=(n(x)) cy=(n(y)) r="3.6" { (inside) }
+        }
+    }
+}
+
+fn chart(swings: &[&Row]) -> Markup {
+    let count = swings.len() as f64;
+    let step = (560.0 / count).clamp(7.0, 56.0);
+    let (left, right) = (44.0, 12.0);
+    let f = Frame {
+        sheet: Sheet {
+            width: left + right + step * count,
+            height: 220.0,
+            left,
+            right,
+            top: 12.0,
+            bottom: 34.0,
+        },
+        x: (0.0, count),
+        y: CHART_DEG,
+    };
+    let y = |deg: f64| f.py(deg.clamp(CHART_DEG.0, CHART_DEG.1));
+    let shift = (step / 6.0).min(4.0);
+    let (end, below) = (f.right(), f.sheet.height);
+    html! {
+        svg viewBox=(f.sheet.view_box()) width=(n(f.sheet.width)) height=(n(below)) role="img"
             aria-label="Turn of hips and shoulders at the top, swing by swing" {
             @for deg in [0, 30, 60, 90, 120] {
-                line.grid x1=(n(left)) x2=(n(width - right)) y1=(n(y(f64::from(deg)))) y2=(n(y(f64::from(deg)))) {}
-                text.axis x=(n(left - 6.0)) y=(n(y(f64::from(deg)) + 4.0)) { (deg) "°" }
+                @let at = y(f64::from(deg));
+                line.grid x1=(n(left)) x2=(n(end)) y1=(n(at)) y2=(n(at)) {}
+                text.axis x=(n(left - 6.0)) y=(n(at + 4.0)) { (deg) "°" }
             }
             @for (i, row) in swings.iter().enumerate() {
-                @if let Some((deg, low, high)) = row.turns.first().and_then(Estimate::told) {
-                    line.hips x1=(n(x(i, -shift))) x2=(n(x(i, -shift))) y1=(n(y(low))) y2=(n(y(high))) {}
-                    rect.hips x=(n(x(i, -shift) - 3.0)) y=(n(y(deg) - 3.0)) width="6" height="6" {
-                        title { (row.name) ": hips " (format!("{deg:.0}° ({low:.0} to {high:.0})")) }
-                    }
-                }
-                @if let Some((deg, low, high)) = row.turns.get(1).and_then(Estimate::told) {
-                    line.shoulders x1=(n(x(i, shift))) x2=(n(x(i, shift))) y1=(n(y(low))) y2=(n(y(high))) {}
-                    circle.shoulders cx=(n(x(i, shift))) cy=(n(y(deg))) r="3.6" {
-                        title { (row.name) ": shoulders " (format!("{deg:.0}° ({low:.0} to {high:.0})")) }
+                @for ((class, side), e) in [("hips", -shift), ("shoulders", shift)].into_iter().zip(&row.turns) {
+                    @if let Some((deg, low, high)) = e.told() {
+                        @let x = f.px(i as f64 + 0.5) + side;
+                        line class=(class) x1=(n(x)) x2=(n(x)) y1=(n(y(low))) y2=(n(y(high))) {}
+                        (mark(class, x, y(deg), &html! { title { (row.name) ": " (class) " " (words::estimate(e)) } }))
                     }
                 }
             }
-            rect.hips x=(n(left)) y=(n(height - 15.0)) width="6" height="6" {}
-            text x=(n(left + 11.0)) y=(n(height - 8.0)) { "hips" }
-            circle.shoulders cx=(n(left + 58.0)) cy=(n(height - 12.0)) r="3.6" {}
-            text x=(n(left + 66.0)) y=(n(height - 8.0)) { "shoulders" }
+            @for (class, x) in [("hips", left + 3.0), ("shoulders", left + 58.0)] {
+                (mark(class, x, below - 12.0, &html! {}))
+                text x=(n(x + 8.0)) y=(n(below - 8.0)) { (class) }
+            }
         }
     }
 }
@@ -260,6 +274,10 @@ mod tests {
             row("c", "Ben", 50.0),
         ]);
         assert!(html.contains("Anna (2 swings)"));
+        // A mark of each kind in the legend, and one a swing.
+        assert_eq!(html.matches("<rect class=\"hips\"").count(), 3);
+        assert_eq!(html.matches("<circle class=\"shoulders\"").count(), 3);
+        assert!(html.contains("<title>a: hips 40° (36 to 44)</title>"));
         assert!(!html.contains("Ben (1"));
     }
 

@@ -196,18 +196,11 @@ mod tests {
             found: Ok(Inspected {
                 info: ClipInfo {
                     file: PathBuf::from(name),
-                    width: 1080,
-                    height: 1920,
-                    rotation_deg: 0,
-                    mirrored: false,
                     fps: 60.0,
-                    capture_fps: None,
                     duration_s: Some(4.0),
                     created_unix_s: created,
-                    focal_35mm: None,
-                    codec: "h264".into(),
-                    bits: 8,
                     has_sound: true,
+                    ..ClipInfo::default()
                 },
                 strikes: strikes
                     .iter()

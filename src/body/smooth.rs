@@ -302,7 +302,7 @@ mod tests {
         assert!(log(&state.world_from_segment).norm() < 0.03);
     }
 
-    /// The torso network reads crops of close frames plain and mirrored by turns, see [`crate::pose::Images`].
+    /// The torso network reads crops of close frames plain and mirrored by turns, see [`crate::pose::FlipAugmentation`].
     #[test]
     fn an_error_that_changes_sides_from_frame_to_frame_averages_out() {
         for fps in [50.0, 60.0, 120.0, 240.0] {

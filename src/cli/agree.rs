@@ -5,8 +5,9 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde_json::json;
 
+use super::Exit;
+use super::say::{failed, say};
 use super::shared::holds_something;
-use super::{Exit, say::say};
 use crate::agreement::sensor::{Mapping, load_sensor};
 use crate::agreement::{
     AgreementError, Comparison, Learned, MeasuredSwing, compare, export, full_json, headline_json,
@@ -43,19 +44,11 @@ pub struct AgreeArgs {
 }
 
 pub fn run(args: &AgreeArgs) -> Exit {
-    match work(args) {
-        Ok(exit) => exit,
-        Err(Failure { exit, text }) => {
-            eprintln!("{text}");
-            exit
-        }
-    }
+    work(args).unwrap_or_else(|Failure(told)| failed(args.json, told))
 }
 
-struct Failure {
-    exit: Exit,
-    text: String,
-}
+/// How the command ends, and why.
+struct Failure((Exit, String));
 
 impl From<AgreementError> for Failure {
     fn from(e: AgreementError) -> Self {
@@ -63,18 +56,12 @@ impl From<AgreementError> for Failure {
             AgreementError::TooLittle(_) | AgreementError::Nothing(_) => Exit::Nothing,
             _ => Exit::Usage,
         };
-        Self {
-            exit,
-            text: e.to_string(),
-        }
+        Self((exit, e.to_string()))
     }
 }
 
 fn usage(text: String) -> Failure {
-    Failure {
-        exit: Exit::Usage,
-        text,
-    }
+    Failure((Exit::Usage, text))
 }
 
 fn work(args: &AgreeArgs) -> Result<Exit, Failure> {

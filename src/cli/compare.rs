@@ -4,9 +4,10 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::Exit;
+use super::say::{failed, say};
 use super::shared::OutArgs;
 use super::stop::on_ctrl_c;
-use super::{Exit, say::say};
 use crate::progress::Silent;
 use crate::report::compare::{Difference, StoredSwing, write_comparison};
 use crate::report::{ReportError, Settings, words};
@@ -26,20 +27,17 @@ pub struct CompareArgs {
 }
 
 pub fn run(args: &CompareArgs) -> Exit {
-    compare(args).unwrap_or_else(|(exit, text)| {
-        eprintln!("{text}");
-        exit
-    })
+    compare(args).unwrap_or_else(|told| failed(args.out.json, told))
 }
 
 fn compare(args: &CompareArgs) -> Result<Exit, (Exit, String)> {
     let out = &args.out;
-    let pipeline = out.pipeline().map_err(|text| (Exit::Usage, text))?;
+    let pipeline = out.pipeline()?;
     let read = |folder| StoredSwing::read(folder).map_err(|e| (Exit::Nothing, e.to_string()));
     let (first, second) = (read(&args.first)?, read(&args.second)?);
     let settings = Settings::of(&pipeline);
     let cancel = on_ctrl_c();
-    let comparison = write_comparison(&out.out, &first, &second, settings, &Silent, &cancel)
+    let comparison = write_comparison(&out.out, [&first, &second], settings, &Silent, &cancel)
         .map_err(report_failed)?;
     if out.json {
         let text = serde_json::to_string(&comparison)

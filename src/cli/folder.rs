@@ -7,7 +7,7 @@ use std::sync::atomic::Ordering;
 use clap::Args;
 
 use super::Exit;
-use super::say::say;
+use super::say::{failed, say};
 use super::shared::{FileArgs, LessonArgs, ReadingArgs};
 use crate::batch::{
     BatchError, CORRECTIONS_FILE, Outcome, RunOptions, Said, Stops, TaskPlan, plan_folder,
@@ -80,13 +80,7 @@ impl FolderArgs {
 
 pub fn run(args: &FolderArgs) -> Exit {
     let stops = on_ctrl_c();
-    let fail = |exit: Exit, text: String| {
-        if args.json {
-            say!("{}", serde_json::json!({ "error": text }));
-        }
-        eprintln!("quarterturn: {text}");
-        exit
-    };
+    let fail = |exit: Exit, text: String| failed(args.json, (exit, text));
     let options = match args.options() {
         Ok(options) => options,
         Err(text) => return fail(Exit::Usage, text),

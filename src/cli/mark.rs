@@ -4,14 +4,13 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::plain::plain;
 use super::progress_bars::Bars;
-use super::say::say;
+use super::say::{failed, say};
 use super::shared::{PlayerArgs, ReadingArgs};
 use super::{Exit, stop};
 use crate::measure::measure_swing;
 use crate::pose::ModelFiles;
-use crate::report::{Drawing, Settings, write_mark};
+use crate::report::{Drawing, write_mark};
 use crate::result::swing_name;
 use crate::worker::{exit_of, place, report_failed};
 
@@ -30,13 +29,8 @@ pub struct MarkArgs {
 }
 
 pub fn run(args: &MarkArgs) -> Exit {
-    match mark(args) {
-        Ok(()) => Exit::Done,
-        Err((exit, text)) => {
-            eprintln!("quarterturn: {}", plain(&text));
-            exit.typed()
-        }
-    }
+    let marked = mark(args).map(|()| Exit::Done);
+    marked.unwrap_or_else(|told| failed(false, told))
 }
 
 fn mark(args: &MarkArgs) -> Result<(), (Exit, String)> {
@@ -63,16 +57,8 @@ fn mark(args: &MarkArgs) -> Result<(), (Exit, String)> {
     let measured = measure_swing(&options, &files, &progress, &cancel)
         .map_err(|e| (exit_of(&e), e.to_string()))?;
     place::put(&args.out, &folder, |part| {
-        write_mark(&Drawing {
-            folder: part,
-            swing: &measured.result,
-            curves: &measured.curves,
-            overlays: &measured.overlays,
-            settings: Settings::of(&options.pipeline),
-            progress: &progress,
-            cancel: &cancel,
-        })
-        .map_err(report_failed)
+        let drawing = Drawing::of(part, &measured, &options.pipeline, &progress, &cancel);
+        write_mark(&drawing).map_err(report_failed)
     })?;
     say!("{}", folder.display());
     Ok(())

@@ -4,10 +4,12 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::Exit;
+use super::say::{failed, say};
 use super::shared::OutArgs;
-use super::{Exit, say::say};
+use super::stop::on_ctrl_c;
 use crate::config::Pipeline;
-use crate::progress::{Cancel, Silent};
+use crate::progress::Silent;
 use crate::report::{ReportError, Settings};
 use crate::result::Lesson;
 use crate::sets::page::Drawing;
@@ -73,21 +75,11 @@ fn written(result: Result<(), SetsError>) -> Ended {
 
 /// Checks what is common, and draws.
 fn with_drawing(out: &OutArgs, work: impl FnOnce(&Pipeline, &Drawing) -> Ended) -> Exit {
-    let fail = |(exit, text): (Exit, String)| {
-        if out.json {
-            say!("{}", serde_json::json!({ "error": text }));
-        }
-        eprintln!("quarterturn: {text}");
-        exit
-    };
     let pipeline = match out.pipeline() {
         Ok(p) => p,
-        Err(text) => return fail((Exit::Usage, text)),
+        Err(told) => return failed(out.json, told),
     };
-    let cancel = Cancel::default();
-    let on_stop = cancel.clone();
-    // Without a handler Ctrl-C still ends the program, only less tidily.
-    let _ = ctrlc::set_handler(move || on_stop.request());
+    let cancel = on_ctrl_c();
     let drawing = Drawing {
         settings: Settings::of(&pipeline),
         films_most: pipeline.sets.films_most,
@@ -97,7 +89,7 @@ fn with_drawing(out: &OutArgs, work: impl FnOnce(&Pipeline, &Drawing) -> Ended) 
     };
     match work(&pipeline, &drawing) {
         Ok(()) => Exit::Done,
-        Err(told) => fail(told),
+        Err(told) => failed(out.json, told),
     }
 }
 

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 
+use super::Exit;
 use crate::agreement::Calibration;
 use crate::config::Pipeline;
 use crate::measure::Options;
@@ -170,14 +171,15 @@ impl ReadingArgs {
 
 impl OutArgs {
     /// The pipeline, where there is room for the page.
-    pub fn pipeline(&self) -> Result<Pipeline, String> {
+    pub fn pipeline(&self) -> Result<Pipeline, (Exit, String)> {
         if holds_something(&self.out) {
-            return Err(format!(
+            let text = format!(
                 "{}: the folder is not empty, and nothing is overwritten. Name another one with --out.",
                 self.out.display()
-            ));
+            );
+            return Err((Exit::Usage, text));
         }
-        Pipeline::load(self.pipeline.as_deref()).map_err(|e| e.to_string())
+        Pipeline::load(self.pipeline.as_deref()).map_err(|e| (Exit::Usage, e.to_string()))
     }
 }
 

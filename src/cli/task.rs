@@ -105,5 +105,5 @@ fn answered(
         .build_global();
     let clips = args.clips_dir.as_deref().unwrap_or(Path::new("."));
     let progress = Bars::new(told.quiet || told.json);
-    answer_task(&plan, task, (clips, out), &progress, &stop::on_ctrl_c())
+    answer_task(&plan, task, clips, out, &progress, &stop::on_ctrl_c())
 }

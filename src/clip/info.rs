@@ -11,7 +11,7 @@ fn lossy<S: Serializer>(path: &Path, s: S) -> Result<S::Ok, S::Error> {
 }
 
 /// What the container and the first decoded frame say about a clip.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct ClipInfo {
     /// In files a name that is in no encoding is written with marks for what can't be.
     #[serde(serialize_with = "lossy")]

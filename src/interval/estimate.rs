@@ -46,8 +46,10 @@ impl<'a> Estimator<'a> {
     pub fn new(
         views: &[ViewSeries],
         fit: &'a CameraFit,
-        (body, moved): (Body, Vec<(Body, f64)>),
-        (config, factors): (&'a IntervalConfig, Factors),
+        body: Body,
+        moved: Vec<(Body, f64)>,
+        config: &'a IntervalConfig,
+        factors: Factors,
         address_s: &[f64],
     ) -> Self {
         let address = std::iter::once(&body)

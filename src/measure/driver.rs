@@ -141,8 +141,9 @@ fn together(tracks: &[ViewTrack], options: &Options) -> Result<Together, Measure
     };
     let still = address_times(&prepared, events.address);
     let moved = moved_bodies(&prepared, &fit, pipeline);
-    let sure = (&pipeline.interval, factors);
-    let estimator = Estimator::new(&prepared.views, &fit, (body, moved), sure, &still);
+    let config = &pipeline.interval;
+    let views = &prepared.views;
+    let estimator = Estimator::new(views, &fit, body, moved, config, factors, &still);
     let (result, curves) = assemble(
         &prepared, &fit, &events, &estimator, options, pipeline, warnings,
     );

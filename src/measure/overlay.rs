@@ -164,36 +164,20 @@ mod tests {
         });
         ViewTrack {
             info: ClipInfo {
-                file: "clip.mp4".into(),
                 width: WIDTH as u32,
                 height: 500,
-                rotation_deg: 0,
-                mirrored: false,
                 fps: 60.0,
-                capture_fps: None,
-                duration_s: None,
-                created_unix_s: None,
-                focal_35mm: None,
-                codec: String::new(),
-                bits: 8,
-                has_sound: false,
+                ..ClipInfo::default()
             },
-            sha256: String::new(),
             observations: vec![Observation {
-                index: 0,
-                time_s: 0.0,
                 person: Some(Person {
-                    presence: 1.0,
-                    region: Region::default(),
                     landmarks,
-                    world_m: Vec::new(),
                     torso,
+                    ..Person::default()
                 }),
-                repeated: false,
+                ..Observation::default()
             }],
-            strikes: Vec::new(),
-            people_seen: 1,
-            warnings: Vec::new(),
+            ..ViewTrack::default()
         }
     }
 

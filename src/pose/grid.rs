@@ -6,7 +6,7 @@
 
 use std::collections::BTreeSet;
 
-use super::images::Images;
+use super::flips::FlipAugmentation;
 use crate::clip::FrameTimes;
 use crate::config::PoseConfig;
 
@@ -98,19 +98,24 @@ impl Grid {
 
     /// What is read of a frame's crop, when the one before it was read `gap_s` ago. One that stands
     /// alone is read in both images, and so is every one of a slow clip.
-    pub fn images(&self, frame: usize, gap_s: Option<f64>, config: &PoseConfig) -> Images {
+    pub fn images(
+        &self,
+        frame: usize,
+        gap_s: Option<f64>,
+        config: &PoseConfig,
+    ) -> FlipAugmentation {
         if !config.mirror_average {
-            return Images::Plain;
+            return FlipAugmentation::Plain;
         }
         let near = gap_s.is_some_and(|g| g < config.mirror_alternate_sparse_s);
         if config.mirror_alternate_s <= self.tick_s || !near {
-            return Images::Both;
+            return FlipAugmentation::Both;
         }
         // As when every frame is read, where the first is read in both and the next one plain.
         if (frame / self.tick).is_multiple_of(2) {
-            Images::Mirrored
+            FlipAugmentation::Mirrored
         } else {
-            Images::Plain
+            FlipAugmentation::Plain
         }
     }
 }
@@ -168,14 +173,14 @@ mod tests {
             };
             let mut all = g.close(&[window], &times, 0..times.len());
             all.extend(g.sparse(0..times.len() - 7));
-            let read: Vec<Images> = all
+            let read: Vec<FlipAugmentation> = all
                 .iter()
                 .take_while(|f| **f < times.len() - 10)
                 .map(|f| g.images(*f, Some(0.05), &config))
                 .collect();
             assert!(read.array_windows().all(|[a, b]| a != b), "{fps}: {read:?}");
-            assert_eq!(g.images(0, None, &config), Images::Both);
-            assert_eq!(g.images(3, Some(0.3), &config), Images::Both);
+            assert_eq!(g.images(0, None, &config), FlipAugmentation::Both);
+            assert_eq!(g.images(3, Some(0.3), &config), FlipAugmentation::Both);
         }
     }
 }

@@ -7,11 +7,12 @@
 )]
 
 mod choose;
+mod contradiction;
 mod crop;
 mod detector;
 mod error;
+mod flips;
 mod grid;
-mod images;
 mod landmarks;
 mod library;
 mod moved;
@@ -35,8 +36,8 @@ mod upright;
 pub use crop::sample_crop;
 pub use detector::{Detection, decode_detections};
 pub use error::PoseError;
+pub use flips::FlipAugmentation;
 pub use grid::Window;
-pub use images::Images;
 pub use observation::{
     Keypoint, Observation, Person, Region, TorsoPoint, TorsoReading, ViewTrack, landmark,
 };

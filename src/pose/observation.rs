@@ -218,7 +218,7 @@ pub struct TorsoReading {
 }
 
 /// The golfer in one frame.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Person {
     /// Probability that the region holds a person, by the landmark network.
     pub presence: f64,
@@ -235,7 +235,7 @@ pub struct Person {
 }
 
 /// One frame of one view.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Observation {
     /// Number of the frame in the clip.
     pub index: usize,
@@ -248,7 +248,7 @@ pub struct Observation {
 }
 
 /// Everything the networks saw in one clip.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct ViewTrack {
     /// What the file says of itself.
     pub info: ClipInfo,

@@ -13,10 +13,11 @@ use super::observation::{Observation, ViewTrack};
 use super::oddness::oddness;
 use super::passes::{About, Passes};
 use super::reading::{Clip, Pass, Reading};
+use super::runners::Lane;
 use super::search::Finder;
 use super::session::ModelFiles;
 use super::tracker::{Pace, Tracker};
-use super::upright::{Lie, lie};
+use super::upright::{BodyTilt, body_tilt};
 use crate::clip::{
     ClipError, ClipInfo, Frame, FrameReader, FrameTimes, Strike, breaks_off, find_strikes, probe,
     read_sound,
@@ -118,6 +119,23 @@ impl Clip<'_> {
         progress: &dyn Progress,
         cancel: &Cancel,
     ) -> Result<Pass<'f>, PoseError> {
+        let mut lane = self.lane();
+        let pass = self.follow_by(&mut lane, chosen, finder, progress, cancel)?;
+        if pass.end.is_err() || !lane.trust_second() {
+            return Ok(pass);
+        }
+        tracing::debug!("the networks contradict each other: the second reads all");
+        self.follow_by(&mut lane, chosen, pass.tracker.finder, progress, cancel)
+    }
+
+    fn follow_by<'f>(
+        &self,
+        lane: &mut Lane<'_>,
+        chosen: Option<Chosen>,
+        finder: Finder<'f>,
+        progress: &dyn Progress,
+        cancel: &Cancel,
+    ) -> Result<Pass<'f>, PoseError> {
         let (path, config, name) = (self.path, &self.pipeline.clip, self.name);
         let pace = if self.reading.every_frame {
             Pace::Every
@@ -128,7 +146,6 @@ impl Clip<'_> {
         if let Some(chosen) = chosen {
             tracker.start_from(chosen);
         }
-        let mut lane = self.reading.runners.lane();
         let (frames_in, frames) = bounded::<Result<Frame, ClipError>>(config.queue_frames);
         let mut observations = Vec::new();
         let mut end: Result<(), PoseError> = Ok(());
@@ -144,7 +161,7 @@ impl Clip<'_> {
                 }
                 let step = frame.map_err(PoseError::from).and_then(|frame| {
                     // The frame keeps its number in the clip; readings find their observation.
-                    tracker.step(frame, None, (observations.len(), &mut lane))
+                    tracker.step(frame, None, (observations.len(), lane))
                 });
                 match step {
                     Ok(o) => {
@@ -214,10 +231,10 @@ fn finish(
     if seen_s(&observations) < pipeline.pose.min_seen_s {
         return Err(PoseError::Nobody(path.to_owned()));
     }
-    match lie(&observations) {
-        Lie::Upright => {}
-        Lie::Sideways => return Err(PoseError::Sideways(path.to_owned())),
-        Lie::UpsideDown => return Err(PoseError::UpsideDown(path.to_owned())),
+    match body_tilt(&observations) {
+        BodyTilt::Upright => {}
+        BodyTilt::Sideways => return Err(PoseError::Sideways(path.to_owned())),
+        BodyTilt::UpsideDown => return Err(PoseError::UpsideDown(path.to_owned())),
     }
     if let Some(odd) = oddness(&observations, &pipeline.odd).filter(|odd| odd.ratio > 1.0) {
         let file = path

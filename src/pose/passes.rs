@@ -5,8 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::choose::Chosen;
 use super::error::PoseError;
+use super::flips::FlipAugmentation;
 use super::grid::Grid;
-use super::images::Images;
 use super::observation::{Observation, ViewTrack};
 use super::reading::{Clip, Pass};
 use super::runners::Lane;
@@ -27,6 +27,7 @@ const LEAST_SHARE: f64 = 0.8;
 /// One clip on its way through the passes.
 pub(super) struct Passes<'a, 'f> {
     clip: &'a Clip<'a>,
+    chosen: Option<Chosen>,
     times: &'a FrameTimes,
     grid: Grid,
     part: std::ops::Range<usize>,
@@ -61,6 +62,7 @@ impl<'a, 'f> Passes<'a, 'f> {
         let (from_s, to_s) = clip.span_s;
         Self {
             clip,
+            chosen,
             times,
             grid,
             part: times.within(from_s, to_s),
@@ -81,7 +83,7 @@ impl<'a, 'f> Passes<'a, 'f> {
         progress: &dyn Progress,
         cancel: &Cancel,
     ) -> Result<Result<Pass<'f>, Finder<'f>>, PoseError> {
-        let mut lane = self.clip.reading.runners.lane();
+        let mut lane = self.clip.lane();
         let frames = self.part.len() as f64;
         let tell = |share: f64| progress.advance(self.clip.name, (share * frames) as u64);
         let sparse = self.grid.sparse(self.part.clone());
@@ -90,6 +92,14 @@ impl<'a, 'f> Passes<'a, 'f> {
         })?;
         if end.is_ok() && (self.seen.len() as f64) < LEAST_SHARE * sparse.len() as f64 {
             return Ok(Err(self.tracker.finder));
+        }
+        if end.is_ok() && lane.trust_second() {
+            tracing::debug!("the networks contradict each other: the second reads all");
+            let (clip, at, chosen) = (self.clip, (self.times, self.grid), self.chosen);
+            self = Self::new(clip, at, chosen, self.tracker.finder);
+            end = self.look(&sparse, &mut lane, cancel, |share| {
+                tell(SPARSE_SHARE * share);
+            })?;
         }
         let told = |what: &str, runs: [usize; 2], torso: usize, read: usize| {
             let [detector, landmarks] = runs;
@@ -240,8 +250,7 @@ impl<'a, 'f> Passes<'a, 'f> {
             return Ok(Observation {
                 index: number,
                 time_s,
-                person: None,
-                repeated: false,
+                ..Observation::default()
             });
         };
         // A neighbour that is read next counts as one that was read.
@@ -265,7 +274,7 @@ impl<'a, 'f> Passes<'a, 'f> {
         self.tracker.step_beside(frame, &spot, images, at)
     }
 
-    fn images(&self, number: usize, gap_s: Option<f64>) -> Images {
+    fn images(&self, number: usize, gap_s: Option<f64>) -> FlipAugmentation {
         let gap_s = gap_s.filter(|_| !self.both.contains(&number));
         self.grid.images(number, gap_s, &self.clip.pipeline.pose)
     }

@@ -6,7 +6,7 @@ use super::choose::Chosen;
 use super::error::PoseError;
 use super::grid::Window;
 use super::observation::{Observation, ViewTrack};
-use super::runners::Runners;
+use super::runners::{Lane, Runners};
 use super::tracker::Tracker;
 use crate::config::Pipeline;
 
@@ -36,6 +36,11 @@ pub(super) struct Clip<'a> {
 }
 
 impl Clip<'_> {
+    /// A way to the torso network for all crops of the clip.
+    pub fn lane(&self) -> Lane<'_> {
+        self.reading.runners.lane(&self.pipeline.pose)
+    }
+
     /// Whether one network reads landmarks and torso: where it can, and is to.
     pub fn one_network(&self) -> bool {
         self.pipeline.pose.one_network && self.reading.runners.give_landmarks()

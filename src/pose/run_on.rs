@@ -4,7 +4,7 @@
 use ort::ep::{self, ExecutionProvider};
 
 use super::error::PoseError;
-use super::images::Images;
+use super::flips::FlipAugmentation;
 use super::observation::{Region, TorsoReading};
 use super::provider::Provider;
 use super::session::{self, ModelFiles};
@@ -93,7 +93,7 @@ fn seen(files: &ModelFiles) -> Result<Option<TorsoReading>, PoseError> {
     };
     let mut torso = torso::open(files)?;
     let rows = torso::rows(&picture, &region);
-    Ok(torso::read_crop(&mut torso, &rows, &region, Images::Both)?.torso)
+    Ok(torso::read_crop(&mut torso, &rows, &region, FlipAugmentation::Both, false)?.torso)
 }
 
 /// Largest angle between the rotations of two readings, degrees.

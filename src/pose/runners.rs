@@ -6,11 +6,13 @@ use std::thread::JoinHandle;
 use crossbeam_channel::{Receiver, Sender, bounded, unbounded};
 use ort::session::Session;
 
+use super::contradiction::Contradiction;
 use super::error::PoseError;
-use super::images::Images;
+use super::flips::FlipAugmentation;
 use super::observation::Region;
 use super::session::ModelFiles;
 use super::torso::{self, Read};
+use crate::config::PoseConfig;
 
 /// What came of a crop, with the number that it was sent under.
 type Back = (usize, Result<Read, PoseError>);
@@ -20,7 +22,8 @@ struct Job {
     number: usize,
     rows: Vec<f32>,
     region: Region,
-    images: Images,
+    images: FlipAugmentation,
+    second_alone: bool,
     back: Sender<Back>,
 }
 
@@ -29,6 +32,7 @@ pub struct Runners {
     queue: Option<Sender<Job>>,
     threads: Vec<JoinHandle<()>>,
     gives_landmarks: bool,
+    hold_two: bool,
 }
 
 /// Crops that wait for each thread; one is 0.8 MB.
@@ -51,6 +55,7 @@ impl Runners {
                 .collect::<Result<_, _>>()
         })?;
         let gives_landmarks = sessions.iter().all(torso::gives_landmarks);
+        let hold_two = sessions.iter().all(torso::holds_two);
         let (queue, jobs) = bounded::<Job>(WAITING * count);
         let threads = sessions
             .into_iter()
@@ -63,6 +68,7 @@ impl Runners {
             queue: Some(queue),
             threads,
             gives_landmarks,
+            hold_two,
         })
     }
 
@@ -72,14 +78,17 @@ impl Runners {
     }
 
     /// A way to send crops and to have the readings back.
-    pub(super) fn lane(&self) -> Lane<'_> {
+    pub(super) fn lane(&self, config: &PoseConfig) -> Lane<'_> {
         let (back, done) = unbounded();
+        let watch = self.hold_two && config.mirror_average;
         Lane {
             runners: self,
             back,
             done,
             sent: 0,
             runs: 0,
+            contradiction: watch.then(|| Contradiction::new(config)),
+            second_alone: false,
         }
     }
 }
@@ -96,7 +105,8 @@ impl Drop for Runners {
 
 fn work(mut session: Session, jobs: &Receiver<Job>) {
     for job in jobs {
-        let read = torso::read_crop(&mut session, &job.rows, &job.region, job.images);
+        let (rows, region) = (&job.rows, &job.region);
+        let read = torso::read_crop(&mut session, rows, region, job.images, job.second_alone);
         // Whoever asked may have gone away.
         let _ = job.back.send((job.number, read));
     }
@@ -110,6 +120,10 @@ pub(super) struct Lane<'a> {
     sent: usize,
     /// Runs of the network that were asked for so far.
     pub runs: usize,
+    /// How far two networks contradict each other, where a file holds two.
+    contradiction: Option<Contradiction>,
+    /// The second of two networks reads all.
+    second_alone: bool,
 }
 
 impl Lane<'_> {
@@ -119,13 +133,18 @@ impl Lane<'_> {
         number: usize,
         rows: Vec<f32>,
         region: Region,
-        images: Images,
+        images: FlipAugmentation,
     ) -> Result<(), PoseError> {
+        let images = match self.contradiction.as_mut() {
+            Some(c) => c.images(images),
+            None => images,
+        };
         let job = Job {
             number,
             rows,
             region,
             images,
+            second_alone: self.second_alone,
             back: self.back.clone(),
         };
         let sent = self.runners.queue.as_ref().map(|q| q.send(job).is_ok());
@@ -139,7 +158,7 @@ impl Lane<'_> {
         &mut self,
         rows: Vec<f32>,
         region: Region,
-        images: Images,
+        images: FlipAugmentation,
     ) -> Result<Read, PoseError> {
         self.send(0, rows, region, images)?;
         self.readings()?.pop().map(|r| r.1).ok_or_else(stopped)
@@ -155,12 +174,25 @@ impl Lane<'_> {
             .iter()
             .map(|(number, read)| Ok((number, read?)))
             .collect::<Result<Vec<_>, PoseError>>()?;
+        if let Some(c) = self.contradiction.as_mut() {
+            c.take(all.iter().filter_map(|(_, read)| read.apart_rad));
+        }
         let sent = std::mem::take(&mut self.sent);
         if all.len() == sent {
             Ok(all)
         } else {
             Err(stopped())
         }
+    }
+}
+
+impl Lane<'_> {
+    /// Leaves all crops from now on to the second of two networks where they contradict each other over what
+    /// was read so far; whether it did, so that what was read is to be read again.
+    pub fn trust_second(&mut self) -> bool {
+        let far = self.contradiction.take_if(|c| c.is_far()).is_some();
+        self.second_alone |= far;
+        far
     }
 }
 
@@ -176,6 +208,7 @@ mod tests {
     fn two_lanes_have_their_own_readings_back_whoever_ran_them() {
         let files = ModelFiles::find().expect("the models");
         let runners = Runners::start(&files, 2).expect("they start");
+        let config = crate::config::Pipeline::from_text("").expect("valid").pose;
         let region = Region {
             centre_px: [128.0; 2],
             side_px: 256.0,
@@ -184,14 +217,14 @@ mod tests {
         let crop = |shade: f32| vec![shade; 3 * torso::INPUT * torso::INPUT];
         std::thread::scope(|scope| {
             for lane in 0..2usize {
-                let runners = &runners;
+                let (runners, config) = (&runners, &config);
                 scope.spawn(move || {
-                    let mut mine = runners.lane();
+                    let mut mine = runners.lane(config);
                     for round in 0..2 {
                         let numbers: Vec<usize> =
                             (0..3).map(|k| 100 * lane + 10 * round + k).collect();
                         for n in &numbers {
-                            mine.send(*n, crop(*n as f32 / 255.0), region, Images::Plain)
+                            mine.send(*n, crop(*n as f32 / 255.0), region, FlipAugmentation::Plain)
                                 .expect("sent");
                         }
                         let mut back = mine.readings().expect("read");

@@ -1,12 +1,12 @@
 //! The torso network on an upright crop; where it has a second head, the landmarks from the same run.
 
-use nalgebra::Matrix3;
+use nalgebra::{Matrix3, Rotation3};
 use ndarray::{Array4, ArrayView4, s};
 use ort::session::Session;
 
 use super::crop::sample_crop;
 use super::error::PoseError;
-use super::images::Images;
+use super::flips::FlipAugmentation;
 use super::landmarks::{self, Landmarks};
 use super::observation::{Keypoint, Region, TorsoPoint, TorsoReading, landmark};
 use super::session::{self, ModelFiles};
@@ -16,10 +16,18 @@ use crate::math::rotation::nearest_rotation;
 /// Side of what the network sees, pixels.
 pub const INPUT: usize = 256;
 
+/// The input by which a file of two networks is told which one is to read.
+const SECOND: &str = "mirrored";
+
 /// Opens the torso network for [`read_crop`].
 pub fn open(files: &ModelFiles) -> Result<Session, PoseError> {
     let outputs = ["rotation", "log_sigma", "points", "log_b"];
     session::open(files, &files.torso, &outputs)
+}
+
+/// Whether the file holds two networks.
+pub fn holds_two(session: &Session) -> bool {
+    session.inputs().iter().any(|i| i.name() == SECOND)
 }
 
 /// Whether the network gives landmarks too.
@@ -35,6 +43,8 @@ pub struct Read {
     pub torso: Option<TorsoReading>,
     /// `None` where the network gives none.
     pub landmarks: Option<Landmarks>,
+    /// The angle between the two images' readings, of the worse segment, rad; `None` of one image.
+    pub apart_rad: Option<f64>,
 }
 
 impl Read {
@@ -43,6 +53,7 @@ impl Read {
         Self {
             torso: self.torso.as_ref().map(mirror),
             landmarks: self.landmarks.as_ref().map(|l| l.mirrored(crop)),
+            apart_rad: self.apart_rad,
         }
     }
 
@@ -52,6 +63,7 @@ impl Read {
         Self {
             torso: torso.map(|(a, b)| mean(a, b)),
             landmarks: landmarks.map(|(a, b)| a.mean(b)),
+            apart_rad: torso.map(|(a, b)| apart_rad(a, b)),
         }
     }
 }
@@ -82,31 +94,33 @@ pub fn rows(image: &Picture, region: &Region) -> Vec<f32> {
     sample_crop(image, region, INPUT, 1.0 / 255.0, 0.0)
 }
 
-/// Reads a crop in the images asked for; of both it gives the mean.
+/// Reads a crop in the images asked for; of both it gives the mean. Where the file holds two networks,
+/// the first reads crops as they are and the second their mirror images; `second_alone`: the second reads all.
 pub fn read_crop(
     session: &mut Session,
     rows: &[f32],
     region: &Region,
-    images: Images,
+    images: FlipAugmentation,
+    second_alone: bool,
 ) -> Result<Read, PoseError> {
     let rows = session::batch(rows, INPUT)?;
     look(rows, images, region, |planes, mirrored| {
-        run(session, planes, mirrored, region)
+        run(session, planes, mirrored || second_alone, region)
     })
 }
 
 /// Shows a network the images of a crop and turns what it says back to the crop as it is.
 fn look(
     rows: ArrayView4<'_, f32>,
-    images: Images,
+    images: FlipAugmentation,
     region: &Region,
     mut network: impl FnMut(&ArrayView4<'_, f32>, bool) -> Result<Read, PoseError>,
 ) -> Result<Read, PoseError> {
     let mirrored = rows.slice(s![.., .., ..;-1, ..]);
     match images {
-        Images::Plain => network(&planes(rows).view(), false),
-        Images::Mirrored => Ok(network(&planes(mirrored).view(), true)?.mirrored(region)),
-        Images::Both => {
+        FlipAugmentation::Plain => network(&planes(rows).view(), false),
+        FlipAugmentation::Mirrored => Ok(network(&planes(mirrored).view(), true)?.mirrored(region)),
+        FlipAugmentation::Both => {
             let a = network(&planes(rows).view(), false)?;
             let b = network(&planes(mirrored).view(), true)?;
             Ok(a.mean(&b.mirrored(region)))
@@ -124,11 +138,11 @@ fn planes(rows: ArrayView4<'_, f32>) -> Array4<f32> {
 fn run(
     session: &mut Session,
     planes: &ArrayView4<'_, f32>,
-    mirrored: bool,
+    second: bool,
     region: &Region,
 ) -> Result<Read, PoseError> {
     let two_heads = gives_landmarks(session);
-    let said = session::run_told(session, planes, "mirrored", mirrored)?;
+    let said = session::run_told(session, planes, SECOND, second)?;
     let landmarks = two_heads.then(|| landmarks::said(&said, region));
     Ok(Read {
         torso: decode(
@@ -139,7 +153,17 @@ fn run(
             region,
         ),
         landmarks: landmarks.transpose()?,
+        apart_rad: None,
     })
+}
+
+/// The angle between two readings, of the segment where it is larger, rad.
+fn apart_rad(a: &TorsoReading, b: &TorsoReading) -> f64 {
+    let each = a.crop_from_segment.iter().zip(&b.crop_from_segment);
+    each.map(|(m, n)| {
+        Rotation3::from_matrix_unchecked(*m).angle_to(&Rotation3::from_matrix_unchecked(*n))
+    })
+    .fold(0.0, f64::max)
 }
 
 /// A reading of the mirrored crop, mirrored back: left and right swap names.
@@ -343,7 +367,7 @@ mod tests {
         );
         Read {
             torso,
-            landmarks: None,
+            ..Read::default()
         }
     }
 
@@ -357,7 +381,7 @@ mod tests {
         let mut rows = vec![0f32; 3 * INPUT * INPUT];
         rows[3 * (40 * INPUT + 200)] = 1.0;
         let mut runs = 0;
-        let mut seen = |images: Images| {
+        let mut seen = |images: FlipAugmentation| {
             let before = runs;
             let batch = session::batch(&rows, INPUT).expect("a square");
             let reading = look(batch, images, &region, |planes, _| {
@@ -367,8 +391,12 @@ mod tests {
             assert_eq!(runs - before, images.runs());
             reading.expect("no fault").torso.expect("finite")
         };
-        let [plain, mirrored, both] =
-            [Images::Plain, Images::Mirrored, Images::Both].map(&mut seen);
+        let [plain, mirrored, both] = [
+            FlipAugmentation::Plain,
+            FlipAugmentation::Mirrored,
+            FlipAugmentation::Both,
+        ]
+        .map(&mut seen);
         let close = |a: [f64; 2], b: [f64; 2]| (a[0] - b[0]).hypot(a[1] - b[1]) < 1e-9;
         let at = |r: &TorsoReading, p: TorsoPoint| r.points_px[p as usize];
         // The crop's corner is at (372, 172).

@@ -3,7 +3,7 @@
 
 use super::choose::{Chosen, likely, nearest};
 use super::error::PoseError;
-use super::images::Images;
+use super::flips::FlipAugmentation;
 use super::observation::{Observation, Person, Region, TorsoReading};
 use super::runners::Lane;
 use super::search::{Effort, Finder};
@@ -19,7 +19,7 @@ use crate::warning::Warning;
 struct Former {
     region: Region,
     time_s: f64,
-    images: Images,
+    images: FlipAugmentation,
 }
 
 /// Frames a second that the weight of the former crop is told for.
@@ -102,7 +102,7 @@ impl<'a> Tracker<'a> {
     pub fn step(
         &mut self,
         frame: Frame,
-        images: Option<Images>,
+        images: Option<FlipAugmentation>,
         (at, lane): (usize, &mut Lane<'_>),
     ) -> Result<Observation, PoseError> {
         let Frame {
@@ -114,8 +114,7 @@ impl<'a> Tracker<'a> {
         let empty = Observation {
             index,
             time_s,
-            person: None,
-            repeated: false,
+            ..Observation::default()
         };
         if time_s < self.since_s && !self.was_there(&image)? {
             return Ok(empty);
@@ -137,7 +136,7 @@ impl<'a> Tracker<'a> {
         };
         let images = images.unwrap_or_else(|| {
             let former = self.crop.map(|c| (c.time_s, c.images));
-            Images::after(former, time_s, self.config)
+            FlipAugmentation::after(former, time_s, self.config)
         });
         let former = self.crop.filter(|_| followed.is_some() && self.alone);
         let mut sight = match former {
@@ -195,7 +194,7 @@ impl<'a> Tracker<'a> {
         &mut self,
         frame: Frame,
         near: &Spot,
-        images: Images,
+        images: FlipAugmentation,
         (at, lane): (usize, &mut Lane<'_>),
     ) -> Result<Observation, PoseError> {
         let Frame {
@@ -206,8 +205,7 @@ impl<'a> Tracker<'a> {
         let empty = Observation {
             index,
             time_s,
-            person: None,
-            repeated: false,
+            ..Observation::default()
         };
         self.spot = None;
         if self.alone {
@@ -276,7 +274,7 @@ impl<'a> Tracker<'a> {
         image: &Picture,
         region: Region,
         crop: Region,
-        images: Images,
+        images: FlipAugmentation,
         lane: &mut Lane<'_>,
     ) -> Result<Sight, PoseError> {
         let read = lane.read(torso::rows(image, &crop), crop, images)?;
@@ -293,7 +291,7 @@ impl<'a> Tracker<'a> {
         &self,
         image: &Picture,
         sight: Sight,
-        images: Images,
+        images: FlipAugmentation,
         lane: &mut Lane<'_>,
     ) -> Result<Sight, PoseError> {
         let Some(now) = sight.upright(self.config) else {

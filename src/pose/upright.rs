@@ -4,9 +4,9 @@
 use super::observation::{Observation, landmark};
 use crate::math::stats::median;
 
-/// How the golfer lies in the picture.
+/// How the golfer is tilted in the picture.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Lie {
+pub enum BodyTilt {
     Upright,
     Sideways,
     UpsideDown,
@@ -14,7 +14,7 @@ pub enum Lie {
 
 /// From the line from ankles to shoulders, over all frames: within 60° of straight up it is
 /// upright. No golfer leans so far, and a picture that is turned wrongly is turned by 90° at least.
-pub fn lie(observations: &[Observation]) -> Lie {
+pub fn body_tilt(observations: &[Observation]) -> BodyTilt {
     let leans: Vec<f64> = observations
         .iter()
         .filter_map(|o| {
@@ -29,16 +29,16 @@ pub fn lie(observations: &[Observation]) -> Lie {
         })
         .collect();
     match median(&leans) {
-        Some(lean) if lean > 120.0 => Lie::UpsideDown,
-        Some(lean) if lean > 60.0 => Lie::Sideways,
-        _ => Lie::Upright,
+        Some(lean) if lean > 120.0 => BodyTilt::UpsideDown,
+        Some(lean) if lean > 60.0 => BodyTilt::Sideways,
+        _ => BodyTilt::Upright,
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pose::{Keypoint, Person, Region};
+    use crate::pose::{Keypoint, Person};
 
     fn seen(shoulder: [f64; 2]) -> Vec<Observation> {
         let mut landmarks = vec![Keypoint::default(); landmark::COUNT];
@@ -46,25 +46,20 @@ mod tests {
             (landmarks[i].x_px, landmarks[i].y_px) = (shoulder[0], shoulder[1]);
         }
         vec![Observation {
-            index: 0,
-            time_s: 0.0,
             person: Some(Person {
-                presence: 1.0,
-                region: Region::default(),
                 landmarks,
-                world_m: Vec::new(),
-                torso: None,
+                ..Person::default()
             }),
-            repeated: false,
+            ..Observation::default()
         }]
     }
 
     #[test]
     fn the_way_from_ankles_to_shoulders_tells() {
-        assert_eq!(lie(&seen([30.0, -100.0])), Lie::Upright);
-        assert_eq!(lie(&seen([100.0, 10.0])), Lie::Sideways);
-        assert_eq!(lie(&seen([-100.0, 10.0])), Lie::Sideways);
-        assert_eq!(lie(&seen([5.0, 100.0])), Lie::UpsideDown);
-        assert_eq!(lie(&[]), Lie::Upright);
+        assert_eq!(body_tilt(&seen([30.0, -100.0])), BodyTilt::Upright);
+        assert_eq!(body_tilt(&seen([100.0, 10.0])), BodyTilt::Sideways);
+        assert_eq!(body_tilt(&seen([-100.0, 10.0])), BodyTilt::Sideways);
+        assert_eq!(body_tilt(&seen([5.0, 100.0])), BodyTilt::UpsideDown);
+        assert_eq!(body_tilt(&[]), BodyTilt::Upright);
     }
 }

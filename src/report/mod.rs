@@ -42,6 +42,7 @@ use crate::body::Overlay;
 use crate::clip::{ChosenFrames, ClipError, FrameReader, FrameTimes};
 use crate::config::{ClipConfig, Learned, Pipeline, ReportConfig};
 use crate::file_error::{At, FileError};
+use crate::measure::Measured;
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, SwingResult, write_by_rename};
 use crate::terms::Event;
@@ -101,6 +102,7 @@ impl<'a> Settings<'a> {
 }
 
 /// What a report is made from, and where.
+#[derive(Clone, Copy)]
 pub struct Drawing<'a> {
     /// The result's folder.
     pub folder: &'a Path,
@@ -116,6 +118,27 @@ pub struct Drawing<'a> {
     pub progress: &'a dyn Progress,
     /// Asked whether to stop.
     pub cancel: &'a Cancel,
+}
+
+impl<'a> Drawing<'a> {
+    /// What is drawn of a measured swing, into `folder`.
+    pub fn of(
+        folder: &'a Path,
+        measured: &'a Measured,
+        pipeline: &'a Pipeline,
+        progress: &'a dyn Progress,
+        cancel: &'a Cancel,
+    ) -> Self {
+        Self {
+            folder,
+            swing: &measured.result,
+            curves: &measured.curves,
+            overlays: &measured.overlays,
+            settings: Settings::of(pipeline),
+            progress,
+            cancel,
+        }
+    }
 }
 
 /// What was drawn for a page.
@@ -204,16 +227,6 @@ pub fn write_films(drawing: &Drawing<'_>, pictures: &mut Pictures) -> Result<(),
         view.size = film.size;
     }
     film_list::write(drawing.folder, &pictures.views)
-}
-
-/// Writes `stills/*.jpg`, the annotated videos and `report.html`, the page last.
-///
-/// # Errors
-/// Those of [`draw_pictures`] and [`write_films`].
-pub fn write_report(drawing: &Drawing<'_>, references: &References) -> Result<(), ReportError> {
-    let mut pictures = draw_pictures(drawing)?;
-    write_films(drawing, &mut pictures)?;
-    write_page(drawing, references, &pictures, Films::There)
 }
 
 /// Writes annotated stills and videos only.

@@ -8,7 +8,7 @@ use crate::agreement::c3d::{C3dEvent, C3dWriter, Processor, TooLarge, Track};
 use crate::report::compare::seconds;
 use crate::report::page::event_times;
 use crate::result::{Curves, Why};
-use crate::terms::{Event, Measure, Unit};
+use crate::terms::{Event, Measure, Measure as M, Unit};
 
 /// Columns of the table.
 const HEADER: [&str; 2] = ["name", "value"];
@@ -115,42 +115,30 @@ pub fn to_csv(set: &SwingSet, rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
 /// Frames of each of the three parts of a swing.
 const PART: usize = 50;
 
-/// What a swing's tracks hold.
-const TRACKS: [(&str, [Option<Measure>; 3], &str); 4] = [
+/// What a swing's tracks hold: up to three measures each, nought where there are fewer.
+const TRACKS: [(&str, &[Measure], &str); 4] = [
     (
         "PELVIS_ANGLES",
-        [
-            Some(Measure::PelvisTurn),
-            Some(Measure::PelvisSideBend),
-            Some(Measure::PelvisForwardBend),
-        ],
+        &[M::PelvisTurn, M::PelvisSideBend, M::PelvisForwardBend],
         "deg: turn, side bend, forward bend",
     ),
     (
         "THORAX_ANGLES",
-        [
-            Some(Measure::ThoraxTurn),
-            Some(Measure::ThoraxSideBend),
-            Some(Measure::ThoraxForwardBend),
-        ],
+        &[M::ThoraxTurn, M::ThoraxSideBend, M::ThoraxForwardBend],
         "deg: turn, side bend, forward bend",
     ),
     (
         "TURNS_FROM_ADDRESS",
-        [
-            Some(Measure::PelvisTurnFromAddress),
-            Some(Measure::ThoraxTurnFromAddress),
-            Some(Measure::Separation),
+        &[
+            M::PelvisTurnFromAddress,
+            M::ThoraxTurnFromAddress,
+            M::Separation,
         ],
         "deg: pelvis, thorax, separation",
     ),
     (
         "KNEE_ANGLES",
-        [
-            Some(Measure::LeadKneeFlexion),
-            Some(Measure::TrailKneeFlexion),
-            None,
-        ],
+        &[M::LeadKneeFlexion, M::TrailKneeFlexion],
         "deg: lead, trail, 0",
     ),
 ];
@@ -184,11 +172,11 @@ pub fn to_c3d(set: &SwingSet, curves: &[Curves]) -> Result<Vec<u8>, TooLarge> {
                     .iter()
                     .map(|m| {
                         let t = seconds(&times, *m)?;
-                        let at = |measure: Option<Measure>| match measure {
-                            Some(measure) => told_at(curves, measure, t),
-                            None => Some(0.0),
-                        };
-                        Some([at(measures[0])?, at(measures[1])?, at(measures[2])?])
+                        let mut point = [0.0; 3];
+                        for (to, measure) in point.iter_mut().zip(measures) {
+                            *to = told_at(curves, *measure, t)?;
+                        }
+                        Some(point)
                     })
                     .collect(),
             });

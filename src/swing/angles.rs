@@ -31,8 +31,13 @@ pub struct AngleTable {
 pub struct Limbs {
     /// Rising times, seconds on the result's clock.
     pub time_s: Vec<f64>,
-    /// Knee flexion lead, trail and turn of the shoulder-joint line: value and variance.
-    pub series: [Vec<Option<(f64, f64)>>; 3],
+    /// Those of [`Limbs::ANGLES`]: value and variance.
+    pub series: [Vec<Option<(f64, f64)>>; Limbs::ANGLES.len()],
+}
+
+impl Limbs {
+    /// What the series hold, in their order.
+    pub const ANGLES: [Angle; 3] = [Angle::LeadKnee, Angle::TrailKnee, Angle::ShoulderLine];
 }
 
 /// What the angles are read from.
@@ -80,19 +85,26 @@ impl Body {
 
     fn row(&self, t: f64) -> [Option<Read>; ANGLES] {
         let mut row = [None; ANGLES];
-        for (segment, first) in [
-            (Segment::Pelvis, Angle::PelvisTurn),
-            (Segment::Thorax, Angle::ThoraxTurn),
+        use Angle as A;
+        for (segment, angles) in [
+            (
+                Segment::Pelvis,
+                [A::PelvisTurn, A::PelvisSide, A::PelvisForward],
+            ),
+            (
+                Segment::Thorax,
+                [A::ThoraxTurn, A::ThoraxSide, A::ThoraxForward],
+            ),
         ] {
             let state = self.segment(segment).at(t);
             let belief = &self.beliefs[segment as usize];
             let reads = state.and_then(|s| segment_reads(&s, belief));
-            for (k, read) in reads.into_iter().flatten().enumerate() {
-                row[first as usize + k] = Some(read);
+            for (angle, read) in angles.into_iter().zip(reads.into_iter().flatten()) {
+                row[angle as usize] = Some(read);
             }
         }
-        for k in 0..3 {
-            row[Angle::LeadKnee as usize + k] = self.limb(k, t);
+        for (which, angle) in Limbs::ANGLES.into_iter().enumerate() {
+            row[angle as usize] = self.limb(which, t);
         }
         row
     }

@@ -64,11 +64,7 @@ async fn take(
     let mut room = config.upload_max_bytes;
     loop {
         let stall = seconds(config.upload_stall_s);
-        let field = timeout(stall, timeout_at(deadline, form.next_field()))
-            .await
-            .map_err(|_| slow())?
-            .map_err(|_| slow())?
-            .map_err(|e| broken(&e))?;
+        let field = within(stall, deadline, form.next_field()).await?;
         let Some(field) = field else { break };
         let name = field.name().unwrap_or_default().to_owned();
         let role = match name.as_str() {
@@ -158,14 +154,8 @@ async fn clip(
     let mut to: Option<tokio::fs::File> = None;
     let mut head = Vec::with_capacity(LOOK);
     loop {
-        let chunk = timeout(
-            seconds(config.upload_stall_s),
-            timeout_at(deadline, field.chunk()),
-        )
-        .await
-        .map_err(|_| slow())?
-        .map_err(|_| slow())?
-        .map_err(|e| broken(&e))?;
+        let stall = seconds(config.upload_stall_s);
+        let chunk = within(stall, deadline, field.chunk()).await?;
         let Some(chunk) = chunk else { break };
         if chunk.is_empty() {
             continue;
@@ -217,6 +207,17 @@ async fn clip(
     Ok(())
 }
 
+/// What a sender gives, before it stalls and before all of it must be there.
+async fn within<T>(
+    stall: Duration,
+    deadline: Instant,
+    given: impl Future<Output = Result<T, MultipartError>>,
+) -> Result<T, Refusal> {
+    let in_time = timeout(stall, timeout_at(deadline, given)).await;
+    let in_time = in_time.map_err(|_| slow())?.map_err(|_| slow())?;
+    in_time.map_err(|e| broken(&e))
+}
+
 /// A typed text: one line, no control letters, not long.
 async fn text(
     mut field: Field<'_>,
@@ -226,11 +227,7 @@ async fn text(
 ) -> Result<String, Refusal> {
     let mut bytes = Vec::new();
     loop {
-        let chunk = timeout(stall, timeout_at(deadline, field.chunk()))
-            .await
-            .map_err(|_| slow())?
-            .map_err(|_| slow())?
-            .map_err(|e| broken(&e))?;
+        let chunk = within(stall, deadline, field.chunk()).await?;
         let Some(chunk) = chunk else { break };
         bytes.extend_from_slice(&chunk);
         if bytes.len() > 4 * most {

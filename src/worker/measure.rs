@@ -4,13 +4,12 @@ use std::path::{Path, PathBuf};
 
 use super::{Exit, Measurement, place};
 use crate::clip::ClipError;
-use crate::config::Pipeline;
 use crate::measure::{MeasureError, Measured, OTHER_FOLDER, Options, Refusal, measure_swing};
 use crate::pose::{ModelFiles, PoseError};
 use crate::progress::{Cancel, Progress};
 use crate::report::References;
 use crate::report::{
-    Drawing, Films, Pictures, ReportError, Settings, draw_pictures, write_films, write_page,
+    Drawing, Films, Pictures, ReportError, draw_pictures, write_films, write_page,
 };
 use crate::result::{judge, read_swing, write_result};
 
@@ -63,7 +62,6 @@ pub fn measure(
             judge(m.0, m.1, &pipeline.usable);
         }
     }
-    let watched = (progress, cancel);
     let numbers = |into: &Path, m: &Measured| {
         write_result(into, &m.result, &m.curves).map_err(|e| (Exit::Again, e.to_string()))
     };
@@ -82,7 +80,8 @@ pub fn measure(
     let inside = folder.join(OTHER_FOLDER);
     let other = measured.other.as_deref().map(|m| (inside.as_path(), m));
     for (folder, m) in std::iter::once((folder.as_path(), &measured)).chain(other) {
-        show(out, folder, m, references, pipeline, watched).map_err(|(exit, text)| {
+        let all = Drawing::of(folder, m, pipeline, progress, cancel);
+        show(out, references, all).map_err(|(exit, text)| {
             failed((
                 exit,
                 format!("{text} The numbers are in {}.", folder.display()),
@@ -92,37 +91,39 @@ pub fn measure(
     Ok(measured)
 }
 
-/// Draws a result that stands in `folder`: stills and page, then the videos, and the page again.
-fn show(
-    out: &Path,
-    folder: &Path,
-    measured: &Measured,
-    references: &References,
-    pipeline: &Pipeline,
-    watched: (&dyn Progress, &Cancel),
-) -> Result<(), (Exit, String)> {
+/// Draws a result that stands in the drawing's folder: stills and page, then the videos, and the page
+/// again.
+fn show(out: &Path, references: &References, all: Drawing<'_>) -> Result<(), (Exit, String)> {
+    let folder = all.folder;
     let page = |part: &Path, pictures: &Pictures, films| {
         // What was typed into the result meanwhile belongs on its page.
         let swing = read_swing(&folder.join("swing.json"));
         let now = Drawing {
-            swing: swing.as_ref().unwrap_or(&measured.result),
-            ..drawing(part, measured, pipeline, watched)
+            folder: part,
+            swing: swing.as_ref().unwrap_or(all.swing),
+            ..all
         };
         write_page(&now, references, pictures, films).map_err(report_failed)
     };
     let mut pictures = None;
     place::add(out, folder, |part| {
-        let drawn =
-            draw_pictures(&drawing(part, measured, pipeline, watched)).map_err(report_failed)?;
+        let into = Drawing {
+            folder: part,
+            ..all
+        };
+        let drawn = draw_pictures(&into).map_err(report_failed)?;
         page(part, &drawn, Films::ToCome)?;
         pictures = Some(drawn);
         Ok(())
     })?;
     if let Some(mut pictures) = pictures {
-        watched.0.begin(NUMBERS_STAND, None);
+        all.progress.begin(NUMBERS_STAND, None);
         let filmed = place::add(out, folder, |part| {
-            write_films(&drawing(part, measured, pipeline, watched), &mut pictures)
-                .map_err(report_failed)
+            let into = Drawing {
+                folder: part,
+                ..all
+            };
+            write_films(&into, &mut pictures).map_err(report_failed)
         });
         let films = match filmed {
             Ok(()) => Films::There,
@@ -131,24 +132,6 @@ fn show(
         filmed.and(page(folder, &pictures, films))?;
     }
     Ok(())
-}
-
-/// What is drawn of a measured swing, into `folder`.
-fn drawing<'a>(
-    folder: &'a Path,
-    measured: &'a Measured,
-    pipeline: &'a Pipeline,
-    (progress, cancel): (&'a dyn Progress, &'a Cancel),
-) -> Drawing<'a> {
-    Drawing {
-        folder,
-        swing: &measured.result,
-        curves: &measured.curves,
-        overlays: &measured.overlays,
-        settings: Settings::of(pipeline),
-        progress,
-        cancel,
-    }
 }
 
 /// What is told when a result's numbers and page stand and its videos are still to come.

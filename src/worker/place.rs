@@ -120,6 +120,11 @@ fn swap_by_steps(part: &Path, folder: &Path) -> std::io::Result<()> {
 mod tests {
     use super::*;
 
+    fn ended(fails: bool) -> Result<(), (Exit, String)> {
+        let told = fails.then(|| (Exit::Again, "no".to_owned()));
+        told.map_or(Ok(()), Err)
+    }
+
     type Swap = fn(&Path, &Path) -> std::io::Result<()>;
 
     #[test]
@@ -148,11 +153,7 @@ mod tests {
             move |part: &Path| {
                 std::fs::create_dir(part.join("stills")).expect("made");
                 std::fs::write(part.join("page.html"), "2").expect("written");
-                if fails {
-                    Err((Exit::Nothing, "no".to_owned()))
-                } else {
-                    Ok(())
-                }
+                ended(fails)
             }
         };
         add(place.path(), &folder, fill(true)).expect_err("fails");
@@ -171,11 +172,7 @@ mod tests {
         let fill = |text: &'static str, fails: bool| {
             move |part: &Path| {
                 std::fs::write(part.join("a"), text).expect("written");
-                if fails {
-                    Err((Exit::Again, "no".to_owned()))
-                } else {
-                    Ok(())
-                }
+                ended(fails)
             }
         };
         put(place.path(), &folder, fill("first", false)).expect("put");

@@ -325,6 +325,7 @@ pub fn write_parts(folder: &Path, swing: &SwingResult, curves: &Curves, overlays
     use quarterturn::config::Pipeline;
     let pipeline = Pipeline::default();
     quarterturn::result::write_result(folder, swing, curves).expect("writes");
+    use quarterturn::report::{Films, draw_pictures, write_films, write_page};
     let drawing = quarterturn::report::Drawing {
         folder,
         swing,
@@ -335,5 +336,7 @@ pub fn write_parts(folder: &Path, swing: &SwingResult, curves: &Curves, overlays
         cancel: &quarterturn::progress::Cancel::default(),
     };
     let references = quarterturn::report::References::load(None).expect("built in");
-    quarterturn::report::write_report(&drawing, &references).expect("reports");
+    let mut pictures = draw_pictures(&drawing).expect("pictures");
+    write_films(&drawing, &mut pictures).expect("videos");
+    write_page(&drawing, &references, &pictures, Films::There).expect("a page");
 }

@@ -2,114 +2,69 @@
 
 use crate::encode::{drawn, encoded, ffmpeg};
 use crate::program::mp4;
-use crate::room::{Case, Job, Room, face_on, read};
+use crate::room::{Case, Job, Room, case, face_on, read};
 
 pub const CASES: &[Case] = &[
-    Case {
-        name: "no such file",
-        build: |r| Ok(r.measure(&[&r.path("gone.mp4")])),
-    },
-    Case {
-        name: "a folder given as a clip",
-        build: folder,
-    },
-    Case {
-        name: "0 bytes",
-        build: |r| r.clip("empty.mp4", b""),
-    },
-    Case {
-        name: "1 byte",
-        build: |r| r.clip("byte.mp4", b"\0"),
-    },
-    Case {
-        name: "text named .mp4",
-        build: |r| r.clip("text.mp4", b"These are only words. They show nobody.\n"),
-    },
-    Case {
-        name: "a playlist named .mp4",
-        build: |r| {
-            let good = face_on();
-            let text = format!(
-                "#EXTM3U\n#EXT-X-TARGETDURATION:3\n#EXTINF:2.7,\nfile://{0}\n#EXTINF:2.7,\n{0}\n#EXT-X-ENDLIST\n",
-                good.display()
-            );
-            r.clip("playlist.mp4", text.as_bytes())
-        },
-    },
-    Case {
-        name: "a script that joins clips, named .mp4",
-        build: |r| {
-            // A name beside it, which such scripts may open without asking.
-            r.write("good.mp4", &read(&face_on()));
-            r.clip("script.mp4", b"ffconcat version 1.0\nfile good.mp4\n")
-        },
-    },
-    Case {
-        name: "a description of a broadcast, named .mp4",
-        build: |r| {
-            let text = "v=0\r\no=- 0 0 IN IP4 127.0.0.1\r\ns=swing\r\nc=IN IP4 127.0.0.1\r\nt=0 0\r\nm=video 40404 RTP/AVP 96\r\na=rtpmap:96 H264/90000\r\n";
-            r.clip("broadcast.mp4", text.as_bytes())
-        },
-    },
-    Case {
-        name: "a megabyte of zeros",
-        build: |r| r.clip("zeros.mp4", &vec![0; 1 << 20]),
-    },
-    Case {
-        name: "cut at 1 %",
-        build: |r| cut(r, read(&face_on()), 1),
-    },
-    Case {
-        name: "cut at 50 %, index at the end",
-        build: |r| cut(r, read(&face_on()), 50),
-    },
-    Case {
-        name: "cut at 99 %, index at the end",
-        build: |r| cut(r, read(&face_on()), 99),
-    },
-    Case {
-        name: "cut at 50 %, index in front",
-        build: |r| cut(r, index_in_front(r), 50),
-    },
-    Case {
-        name: "cut at 99 %, index in front",
-        build: |r| cut(r, index_in_front(r), 99),
-    },
-    Case {
-        name: "every picture zeroed",
-        build: |r| r.clip("zeroed.mp4", &zeroed(0.0, 1.0)),
-    },
-    Case {
-        name: "half a second zeroed after the finish",
-        build: |r| r.clip("spoiled.mp4", &zeroed(0.9, 1.0)),
-    },
-    Case {
-        name: "sound only",
-        build: |r| {
-            Ok(r.measure(&[&ffmpeg(
-                r,
-                &["-vn", "-c:a", "copy"],
-                &[&face_on()],
-                "sound.mp4",
-            )]))
-        },
-    },
-    Case {
-        name: "a photo named .mp4",
-        build: photo,
-    },
-    Case {
-        name: "1 frame",
-        build: |r| frames(r, "1"),
-    },
-    Case {
-        name: "2 frames",
-        build: |r| frames(r, "2"),
-    },
-    Case {
-        name: "claims to last 10 hours",
-        build: |r| r.clip("endless.mp4", &mp4::claiming(read(&face_on()), 36_000)),
-    },
+    case("no such file", |r| Ok(r.measure(&[&r.path("gone.mp4")]))),
+    case("a folder given as a clip", folder),
+    case("0 bytes", |r| r.clip("empty.mp4", b"")),
+    case("1 byte", |r| r.clip("byte.mp4", b"\0")),
+    case("text named .mp4", |r| {
+        r.clip("text.mp4", b"These are only words. They show nobody.\n")
+    }),
+    case("a playlist named .mp4", |r| {
+        let good = face_on();
+        let text = format!(
+            "#EXTM3U\n#EXT-X-TARGETDURATION:3\n#EXTINF:2.7,\nfile://{0}\n#EXTINF:2.7,\n{0}\n#EXT-X-ENDLIST\n",
+            good.display()
+        );
+        r.clip("playlist.mp4", text.as_bytes())
+    }),
+    case("a script that joins clips, named .mp4", |r| {
+        // A name beside it, which such scripts may open without asking.
+        r.write("good.mp4", &read(&face_on()));
+        r.clip("script.mp4", b"ffconcat version 1.0\nfile good.mp4\n")
+    }),
+    case("a description of a broadcast, named .mp4", |r| {
+        let text = "v=0\r\no=- 0 0 IN IP4 127.0.0.1\r\ns=swing\r\nc=IN IP4 127.0.0.1\r\nt=0 0\r\nm=video 40404 RTP/AVP 96\r\na=rtpmap:96 H264/90000\r\n";
+        r.clip("broadcast.mp4", text.as_bytes())
+    }),
+    case("a megabyte of zeros", |r| {
+        r.clip("zeros.mp4", &vec![0; 1 << 20])
+    }),
+    case("cut at 1 %", |r| cut(r, read(&face_on()), 1)),
+    case("cut at 50 %, index at the end", |r| {
+        cut(r, read(&face_on()), 50)
+    }),
+    case("cut at 99 %, index at the end", |r| {
+        cut(r, read(&face_on()), 99)
+    }),
+    case("cut at 50 %, index in front", |r| {
+        cut(r, index_in_front(r), 50)
+    }),
+    case("cut at 99 %, index in front", |r| {
+        cut(r, index_in_front(r), 99)
+    }),
+    case("every picture zeroed", |r| {
+        r.clip("zeroed.mp4", &zeroed(0.0, 1.0))
+    }),
+    case("half a second zeroed after the finish", |r| {
+        r.clip("spoiled.mp4", &zeroed(0.9, 1.0))
+    }),
+    case("sound only", |r| {
+        Ok(r.measure(&[&ffmpeg(
+            r,
+            &["-vn", "-c:a", "copy"],
+            &[&face_on()],
+            "sound.mp4",
+        )]))
+    }),
+    case("a photo named .mp4", photo),
+    case("1 frame", |r| frames(r, "1")),
+    case("2 frames", |r| frames(r, "2")),
+    case("claims to last 10 hours", |r| {
+        r.clip("endless.mp4", &mp4::claiming(read(&face_on()), 36_000))
+    }),
 ];
 
 fn folder(room: &Room) -> Result<Job, String> {

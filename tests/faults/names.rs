@@ -4,57 +4,43 @@
 use std::ffi::{OsStr, OsString};
 use std::os::unix::ffi::OsStringExt;
 
-use crate::room::{Case, Job, Room, face_on, read};
+use crate::room::{Case, Job, Room, case, face_on, read};
 
 pub const CASES: &[Case] = &[
-    Case {
-        name: "empty, name with spaces",
-        build: |r| named(r, " my  swing .mp4", false),
-    },
-    Case {
-        name: "empty, name with a newline",
-        build: |r| named(r, "my\nswing.mp4", false),
-    },
-    Case {
-        name: "empty, name with a terminal's escape",
-        build: |r| named(r, "my\u{1b}[31mswing.mp4", false),
-    },
-    Case {
-        name: "empty, name with quotes",
-        build: |r| named(r, "my \"best\" 'swing'.mp4", false),
-    },
-    Case {
-        name: "empty, name that is not UTF-8",
-        build: |r| named(r, not_utf8(), false),
-    },
-    Case {
-        name: "empty, name of 255 bytes",
-        build: |r| named(r, "s".repeat(251) + ".mp4", false),
-    },
-    Case {
-        name: "name of 256 bytes",
-        build: |r| Ok(r.measure(&[&r.path("s".repeat(252) + ".mp4")])),
-    },
-    Case {
-        name: "a link that leads to itself",
-        build: circle,
-    },
-    Case {
-        name: "swing, name with spaces and quotes",
-        build: |r| named(r, " my  \"best\" 'swing' .mp4", true),
-    },
-    Case {
-        name: "swing, name with a newline",
-        build: |r| named(r, "my\nswing.mp4", true),
-    },
-    Case {
-        name: "swing, name that is not UTF-8",
-        build: |r| named(r, not_utf8(), true),
-    },
-    Case {
-        name: "swing, name of 255 bytes",
-        build: |r| named(r, "s".repeat(251) + ".mp4", true),
-    },
+    case("empty, name with spaces", |r| {
+        named(r, " my  swing .mp4", false)
+    }),
+    case("empty, name with a newline", |r| {
+        named(r, "my\nswing.mp4", false)
+    }),
+    case("empty, name with a terminal's escape", |r| {
+        named(r, "my\u{1b}[31mswing.mp4", false)
+    }),
+    case("empty, name with quotes", |r| {
+        named(r, "my \"best\" 'swing'.mp4", false)
+    }),
+    case("empty, name that is not UTF-8", |r| {
+        named(r, not_utf8(), false)
+    }),
+    case("empty, name of 255 bytes", |r| {
+        named(r, "s".repeat(251) + ".mp4", false)
+    }),
+    case("name of 256 bytes", |r| {
+        Ok(r.measure(&[&r.path("s".repeat(252) + ".mp4")]))
+    }),
+    case("a link that leads to itself", circle),
+    case("swing, name with spaces and quotes", |r| {
+        named(r, " my  \"best\" 'swing' .mp4", true)
+    }),
+    case("swing, name with a newline", |r| {
+        named(r, "my\nswing.mp4", true)
+    }),
+    case("swing, name that is not UTF-8", |r| {
+        named(r, not_utf8(), true)
+    }),
+    case("swing, name of 255 bytes", |r| {
+        named(r, "s".repeat(251) + ".mp4", true)
+    }),
 ];
 
 fn not_utf8() -> OsString {

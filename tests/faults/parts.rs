@@ -2,111 +2,74 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::room::{Case, Job, Room, face_on, read};
+use crate::room::{Case, Job, Room, case, face_on, read};
 
 const DETECTOR: &str = "pose_detection.onnx";
 const LANDMARKS: &str = "pose_landmark_full_hm.onnx";
 const TORSO: &str = "torso.onnx";
 
 pub const CASES: &[Case] = &[
-    Case {
-        name: "no folder of models",
-        build: |r| Ok(with(r, "QUARTERTURN_MODELS", r.path("nowhere"))),
-    },
-    Case {
-        name: "a model is missing",
-        build: |r| models(r, |f| std::fs::remove_file(f.join(TORSO)).expect("removed")),
-    },
-    Case {
-        name: "a model is cut off",
-        build: |r| models(r, |f| replace(f, TORSO, |b| b.truncate(100_000))),
-    },
-    Case {
-        name: "a model is empty",
-        build: |r| models(r, |f| replace(f, DETECTOR, Vec::clear)),
-    },
-    Case {
-        name: "a model is text",
-        build: |r| models(r, |f| replace(f, LANDMARKS, |b| *b = b"words".to_vec())),
-    },
-    Case {
-        name: "another model under its name",
-        build: |r| {
-            models(r, |f| {
-                std::fs::copy(f.join(DETECTOR), f.join(TORSO))
-                    .map(|_| ())
-                    .expect("copied")
-            })
-        },
-    },
-    Case {
-        name: "the runtime library is missing",
-        build: |r| Ok(with(r, "QUARTERTURN_RUNTIME", r.path("libonnxruntime.so"))),
-    },
-    Case {
-        name: "the runtime library is text",
-        build: |r| Ok(runtime(r, b"words")),
-    },
-    Case {
-        name: "the runtime library is cut off",
-        build: cut_runtime,
-    },
-    Case {
-        name: "another library as the runtime",
-        build: other_library,
-    },
-    Case {
-        name: "pipeline: no such file",
-        build: |r| Ok(r.measure(&[&face_on(), &"--pipeline", &r.path("none.toml")])),
-    },
-    Case {
-        name: "pipeline: not TOML",
-        build: |r| pipeline(r, b"[clip\nqueue = "),
-    },
-    Case {
-        name: "pipeline: not UTF-8",
-        build: |r| pipeline(r, b"[clip]\n# \xff\xfe\n"),
-    },
-    Case {
-        name: "pipeline: a name that is unknown",
-        build: |r| pipeline(r, b"[clip]\nqueue_framse = 3\n"),
-    },
-    Case {
-        name: "pipeline: text for a number",
-        build: |r| pipeline(r, b"[clip]\nqueue_frames = \"three\"\n"),
-    },
-    Case {
-        name: "pipeline: not a number",
-        build: |r| pipeline(r, b"[swing]\nstrike_from_hands = nan\n"),
-    },
-    Case {
-        name: "pipeline: infinity",
-        build: |r| pipeline(r, b"[body]\nstudent_nu = -inf\n"),
-    },
-    Case {
-        name: "pipeline: below zero",
-        build: |r| pipeline(r, b"[camera]\nazimuth_sigma_deg = -7.0\n"),
-    },
-    Case {
-        name: "pipeline: no frames waiting",
-        build: |r| pipeline(r, b"[clip]\nqueue_frames = 0\n"),
-    },
-    Case {
-        name: "pipeline: absurdly large",
-        build: |r| pipeline(r, b"[clip]\nqueue_frames = 999999999999\n"),
-    },
-    Case {
-        name: "ranges: not TOML",
-        build: |r| given(r, "--ranges", b"range = ["),
-    },
-    Case {
-        name: "ranges: infinity",
-        build: |r| given(r, "--ranges", RANGE_INF),
-    },
-    Case {
-        name: "calibration: not TOML or JSON",
-        build: |r| given(r, "--calibration", b"{["),
-    },
+    case("no folder of models", |r| {
+        Ok(with(r, "QUARTERTURN_MODELS", r.path("nowhere")))
+    }),
+    case("a model is missing", |r| {
+        models(r, |f| std::fs::remove_file(f.join(TORSO)).expect("removed"))
+    }),
+    case("a model is cut off", |r| {
+        models(r, |f| replace(f, TORSO, |b| b.truncate(100_000)))
+    }),
+    case("a model is empty", |r| {
+        models(r, |f| replace(f, DETECTOR, Vec::clear))
+    }),
+    case("a model is text", |r| {
+        models(r, |f| replace(f, LANDMARKS, |b| *b = b"words".to_vec()))
+    }),
+    case("another model under its name", |r| {
+        models(r, |f| {
+            std::fs::copy(f.join(DETECTOR), f.join(TORSO))
+                .map(|_| ())
+                .expect("copied")
+        })
+    }),
+    case("the runtime library is missing", |r| {
+        Ok(with(r, "QUARTERTURN_RUNTIME", r.path("libonnxruntime.so")))
+    }),
+    case("the runtime library is text", |r| Ok(runtime(r, b"words"))),
+    case("the runtime library is cut off", cut_runtime),
+    case("another library as the runtime", other_library),
+    case("pipeline: no such file", |r| {
+        Ok(r.measure(&[&face_on(), &"--pipeline", &r.path("none.toml")]))
+    }),
+    case("pipeline: not TOML", |r| pipeline(r, b"[clip\nqueue = ")),
+    case("pipeline: not UTF-8", |r| {
+        pipeline(r, b"[clip]\n# \xff\xfe\n")
+    }),
+    case("pipeline: a name that is unknown", |r| {
+        pipeline(r, b"[clip]\nqueue_framse = 3\n")
+    }),
+    case("pipeline: text for a number", |r| {
+        pipeline(r, b"[clip]\nqueue_frames = \"three\"\n")
+    }),
+    case("pipeline: not a number", |r| {
+        pipeline(r, b"[swing]\nstrike_from_hands = nan\n")
+    }),
+    case("pipeline: infinity", |r| {
+        pipeline(r, b"[body]\nstudent_nu = -inf\n")
+    }),
+    case("pipeline: below zero", |r| {
+        pipeline(r, b"[camera]\nazimuth_sigma_deg = -7.0\n")
+    }),
+    case("pipeline: no frames waiting", |r| {
+        pipeline(r, b"[clip]\nqueue_frames = 0\n")
+    }),
+    case("pipeline: absurdly large", |r| {
+        pipeline(r, b"[clip]\nqueue_frames = 999999999999\n")
+    }),
+    case("ranges: not TOML", |r| given(r, "--ranges", b"range = [")),
+    case("ranges: infinity", |r| given(r, "--ranges", RANGE_INF)),
+    case("calibration: not TOML or JSON", |r| {
+        given(r, "--calibration", b"{[")
+    }),
 ];
 
 const RANGE_INF: &[u8] = b"[[range]]\nmeasure = \"pelvis_turn_from_address\"\nevent = \"top\"\nlabel = \"mine\"\nsource = \"mine\"\nmean_deg = inf\nsd_deg = 3.0\n";

@@ -3,49 +3,28 @@
 use crate::encode::{drawn, encoded};
 use crate::files::empty_scene;
 use crate::program::sample;
-use crate::room::{Case, Job, Room, face_on};
+use crate::room::{Case, Job, Room, case, face_on};
 
 pub const CASES: &[Case] = &[
-    Case {
-        name: "nobody in the picture",
-        build: |r| empty_scene(r, "540x960", &[], "nobody.mp4"),
-    },
-    Case {
-        name: "black pictures",
-        build: black,
-    },
-    Case {
-        name: "two golfers side by side",
-        build: two,
-    },
-    Case {
-        name: "a golfer beside a bigger one who stands",
-        build: beside_a_bigger_one,
-    },
-    Case {
-        name: "the golfer leaves before the top",
-        build: |r| leaves(r, "0.9"),
-    },
-    Case {
-        name: "the golfer leaves after impact",
-        build: |r| leaves(r, "2.0"),
-    },
-    Case {
-        name: "the golfer upside down",
-        build: |r| again(r, "hflip,vflip"),
-    },
-    Case {
-        name: "the golfer lies on the side",
-        build: |r| again(r, "transpose=1"),
-    },
-    Case {
-        name: "a golfer who stands still",
-        build: |r| again(r, "trim=end=0.4,loop=loop=4:size=24,setpts=N/60/TB"),
-    },
-    Case {
-        name: "trimmed to the downswing",
-        build: |r| again(r, "trim=start=1.3:end=1.9,setpts=PTS-STARTPTS"),
-    },
+    case("nobody in the picture", |r| {
+        empty_scene(r, "540x960", &[], "nobody.mp4")
+    }),
+    case("black pictures", black),
+    case("two golfers side by side", two),
+    case(
+        "a golfer beside a bigger one who stands",
+        beside_a_bigger_one,
+    ),
+    case("the golfer leaves before the top", |r| leaves(r, "0.9")),
+    case("the golfer leaves after impact", |r| leaves(r, "2.0")),
+    case("the golfer upside down", |r| again(r, "hflip,vflip")),
+    case("the golfer lies on the side", |r| again(r, "transpose=1")),
+    case("a golfer who stands still", |r| {
+        again(r, "trim=end=0.4,loop=loop=4:size=24,setpts=N/60/TB")
+    }),
+    case("trimmed to the downswing", |r| {
+        again(r, "trim=start=1.3:end=1.9,setpts=PTS-STARTPTS")
+    }),
 ];
 
 fn again(room: &Room, filter: &str) -> Result<Job, String> {

@@ -4,108 +4,72 @@ use crate::encode::{drawn, encoded, ffmpeg};
 use crate::files::empty_scene;
 use crate::program::bomb::{Index, reindexed};
 use crate::program::mp4;
-use crate::room::{Case, Job, Room, face_on, read};
+use crate::room::{Case, Job, Room, case, face_on, read};
 
 pub const CASES: &[Case] = &[
-    Case {
-        name: "8K, nobody in it",
-        build: |r| empty_scene(r, "7680x4320", &["-frames:v", "12"], "8k.mp4"),
-    },
-    Case {
-        name: "larger than 8K",
-        build: |r| empty_scene(r, "8192x8192", &["-frames:v", "1"], "huge.mp4"),
-    },
-    Case {
-        name: "half a megabyte that holds 100,000 pictures of 36 million pixels",
-        build: |r| bomb(r, 100_000, 1, None),
-    },
-    Case {
-        name: "an index that claims 20 million pictures",
-        build: |r| bomb(r, 20_000_000, 20_000_000, Some(1)),
-    },
-    Case {
-        name: "16 × 16",
-        build: |r| empty_scene(r, "16x16", &[], "tiny.mp4"),
-    },
-    Case {
-        name: "odd width and height",
-        build: |r| again(r, &["-vf", "format=yuv444p,crop=539:959"]),
-    },
-    Case {
-        name: "stored turned by 90°",
-        build: |r| turned(r, "transpose=2", (0, 1, -1, 0)),
-    },
-    Case {
-        name: "stored turned by 180°",
-        build: |r| turned(r, "hflip,vflip", (-1, 0, 0, -1)),
-    },
-    Case {
-        name: "stored turned by 270°",
-        build: |r| turned(r, "transpose=1", (0, -1, 1, 0)),
-    },
-    Case {
-        name: "mirrored",
-        build: |r| {
-            r.clip(
-                "mirrored.mp4",
-                &mp4::with_matrix(read(&face_on()), -1, 0, 0, 1),
-            )
-        },
-    },
-    Case {
-        name: "frames missing, uneven clock",
-        build: |r| {
-            again(
-                r,
-                &[
-                    "-vf",
-                    "select='gt(mod(n,5),1)+gt(mod(n,7),2)'",
-                    "-fps_mode",
-                    "vfr",
-                ],
-            )
-        },
-    },
-    Case {
-        name: "stamps twice and backwards",
-        build: stamps,
-    },
-    Case {
-        name: "stamps that jump ahead and come back",
-        build: |r| restamped(r, "PTS+if(lt(mod(N\\,40)\\,2)\\,3000\\,0)"),
-    },
-    Case {
-        name: "stamps that fall back and go on",
-        build: |r| restamped(r, "if(gte(N\\,30)\\,PTS-300\\,PTS)"),
-    },
-    Case {
-        name: "a gap of five seconds after the finish",
-        build: |r| restamped(r, "if(gte(N\\,150)\\,PTS+5000\\,PTS)"),
-    },
-    Case {
-        name: "24 frames a second",
-        build: |r| again(r, &["-r", "24"]),
-    },
-    Case {
-        name: "240 frames a second",
-        build: |r| again(r, &["-r", "240"]),
-    },
-    Case {
-        name: "10 bits, high dynamic range",
-        build: ten_bits,
-    },
-    Case {
-        name: "interlaced",
-        build: |r| again(r, &["-flags", "+ildct+ilme", "-x264-params", "tff=1"]),
-    },
-    Case {
-        name: "MOV named .mp4",
-        build: |r| Ok(r.measure(&[&named(r, "mov")])),
-    },
-    Case {
-        name: "Matroska named .mp4",
-        build: |r| Ok(r.measure(&[&named(r, "matroska")])),
-    },
+    case("8K, nobody in it", |r| {
+        empty_scene(r, "7680x4320", &["-frames:v", "12"], "8k.mp4")
+    }),
+    case("larger than 8K", |r| {
+        empty_scene(r, "8192x8192", &["-frames:v", "1"], "huge.mp4")
+    }),
+    case(
+        "half a megabyte that holds 100,000 pictures of 36 million pixels",
+        |r| bomb(r, 100_000, 1, None),
+    ),
+    case("an index that claims 20 million pictures", |r| {
+        bomb(r, 20_000_000, 20_000_000, Some(1))
+    }),
+    case("16 × 16", |r| empty_scene(r, "16x16", &[], "tiny.mp4")),
+    case("odd width and height", |r| {
+        again(r, &["-vf", "format=yuv444p,crop=539:959"])
+    }),
+    case("stored turned by 90°", |r| {
+        turned(r, "transpose=2", (0, 1, -1, 0))
+    }),
+    case("stored turned by 180°", |r| {
+        turned(r, "hflip,vflip", (-1, 0, 0, -1))
+    }),
+    case("stored turned by 270°", |r| {
+        turned(r, "transpose=1", (0, -1, 1, 0))
+    }),
+    case("mirrored", |r| {
+        r.clip(
+            "mirrored.mp4",
+            &mp4::with_matrix(read(&face_on()), -1, 0, 0, 1),
+        )
+    }),
+    case("frames missing, uneven clock", |r| {
+        again(
+            r,
+            &[
+                "-vf",
+                "select='gt(mod(n,5),1)+gt(mod(n,7),2)'",
+                "-fps_mode",
+                "vfr",
+            ],
+        )
+    }),
+    case("stamps twice and backwards", stamps),
+    case("stamps that jump ahead and come back", |r| {
+        restamped(r, "PTS+if(lt(mod(N\\,40)\\,2)\\,3000\\,0)")
+    }),
+    case("stamps that fall back and go on", |r| {
+        restamped(r, "if(gte(N\\,30)\\,PTS-300\\,PTS)")
+    }),
+    case("a gap of five seconds after the finish", |r| {
+        restamped(r, "if(gte(N\\,150)\\,PTS+5000\\,PTS)")
+    }),
+    case("24 frames a second", |r| again(r, &["-r", "24"])),
+    case("240 frames a second", |r| again(r, &["-r", "240"])),
+    case("10 bits, high dynamic range", ten_bits),
+    case("interlaced", |r| {
+        again(r, &["-flags", "+ildct+ilme", "-x264-params", "tff=1"])
+    }),
+    case("MOV named .mp4", |r| Ok(r.measure(&[&named(r, "mov")]))),
+    case("Matroska named .mp4", |r| {
+        Ok(r.measure(&[&named(r, "matroska")]))
+    }),
 ];
 
 /// One grey picture, named by the index over and over.

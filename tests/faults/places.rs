@@ -3,25 +3,15 @@
 use std::path::Path;
 use std::process::Command;
 
-use crate::room::{Case, Job, Mount, Room, face_on};
+use crate::room::{Case, Job, Mount, Room, case, face_on};
 
 pub const CASES: &[Case] = &[
-    Case {
-        name: "the folder cannot be written",
-        build: read_only,
-    },
-    Case {
-        name: "the folder is a file",
-        build: |r| Ok(into(r, &r.write("results", b"mine"))),
-    },
-    Case {
-        name: "no space left",
-        build: full,
-    },
-    Case {
-        name: "space runs out in the video",
-        build: nearly_full,
-    },
+    case("the folder cannot be written", read_only),
+    case("the folder is a file", |r| {
+        Ok(into(r, &r.write("results", b"mine")))
+    }),
+    case("no space left", full),
+    case("space runs out in the video", nearly_full),
 ];
 
 fn into(room: &Room, out: &Path) -> Job {

@@ -2,61 +2,38 @@
 
 use crate::encode::{drawn, encoded};
 use crate::program::{mp4, sample};
-use crate::room::{Case, Job, Room, down_the_line, face_on, read};
+use crate::room::{Case, Job, Room, case, down_the_line, face_on, read};
 
 pub const CASES: &[Case] = &[
-    Case {
-        name: "no clip given",
-        build: |r| Ok(r.measure(&[])),
-    },
-    Case {
-        name: "face-on given as down-the-line",
-        build: |r| Ok(r.measure(&[&"--down-the-line", &face_on()])),
-    },
-    Case {
-        name: "the same clip twice",
-        build: |r| Ok(r.measure(&[&face_on(), &face_on()])),
-    },
-    Case {
-        name: "the same clip twice, by a link",
-        build: link,
-    },
-    Case {
-        name: "the same clip under two names",
-        build: copy,
-    },
-    Case {
-        name: "two different swings",
-        build: |r| Ok(r.measure(&[&face_on(), &sample("first-lesson_down_the_line.mp4")])),
-    },
-    Case {
-        name: "two clips from one side",
-        build: |r| Ok(r.measure(&[&face_on(), &sample("first-lesson_face_on.mp4")])),
-    },
-    Case {
-        name: "left-hander declared right",
-        build: left,
-    },
-    Case {
-        name: "one clip good, the other empty",
-        build: |r| Ok(r.measure(&[&face_on(), &r.write("empty.mp4", b"")])),
-    },
-    Case {
-        name: "one clip good, the other missing",
-        build: |r| Ok(r.measure(&[&down_the_line(), &r.path("nothing.mp4")])),
-    },
-    Case {
-        name: "both clips empty",
-        build: |r| Ok(r.measure(&[&r.write("one.mp4", b""), &r.write("two.mp4", b"")])),
-    },
-    Case {
-        name: "one clip good, nobody in the other",
-        build: |r| with_other(r, "color=black:size=540x960:rate=30:duration=1"),
-    },
-    Case {
-        name: "one clip good, the other of the golfer standing",
-        build: standing,
-    },
+    case("no clip given", |r| Ok(r.measure(&[]))),
+    case("face-on given as down-the-line", |r| {
+        Ok(r.measure(&[&"--down-the-line", &face_on()]))
+    }),
+    case("the same clip twice", |r| {
+        Ok(r.measure(&[&face_on(), &face_on()]))
+    }),
+    case("the same clip twice, by a link", link),
+    case("the same clip under two names", copy),
+    case("two different swings", |r| {
+        Ok(r.measure(&[&face_on(), &sample("first-lesson_down_the_line.mp4")]))
+    }),
+    case("two clips from one side", |r| {
+        Ok(r.measure(&[&face_on(), &sample("first-lesson_face_on.mp4")]))
+    }),
+    case("left-hander declared right", left),
+    case("one clip good, the other empty", |r| {
+        Ok(r.measure(&[&face_on(), &r.write("empty.mp4", b"")]))
+    }),
+    case("one clip good, the other missing", |r| {
+        Ok(r.measure(&[&down_the_line(), &r.path("nothing.mp4")]))
+    }),
+    case("both clips empty", |r| {
+        Ok(r.measure(&[&r.write("one.mp4", b""), &r.write("two.mp4", b"")]))
+    }),
+    case("one clip good, nobody in the other", |r| {
+        with_other(r, "color=black:size=540x960:rate=30:duration=1")
+    }),
+    case("one clip good, the other of the golfer standing", standing),
 ];
 
 fn link(room: &Room) -> Result<Job, String> {

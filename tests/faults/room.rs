@@ -11,6 +11,11 @@ pub struct Case {
     pub build: fn(&Room) -> Result<Job, String>,
 }
 
+/// A [`Case`] in one line of a table.
+pub const fn case(name: &'static str, build: fn(&Room) -> Result<Job, String>) -> Case {
+    Case { name, build }
+}
+
 /// Arguments and surroundings of one run of `quarterturn measure`.
 pub struct Job {
     pub arguments: Vec<OsString>,

@@ -1,41 +1,26 @@
 //! Sound that is missing or drowned.
 
 use crate::encode::ffmpeg;
-use crate::room::{Case, Job, Room, face_on};
+use crate::room::{Case, Job, Room, case, face_on};
 
 pub const CASES: &[Case] = &[
-    Case {
-        name: "no sound",
-        build: |r| {
-            Ok(r.measure(&[&ffmpeg(
-                r,
-                &["-c", "copy", "-an"],
-                &[&face_on()],
-                "mute.mp4",
-            )]))
-        },
-    },
-    Case {
-        name: "silence",
-        build: |r| sound(r, "volume=0"),
-    },
-    Case {
-        name: "sound that clips",
-        build: |r| sound(r, "volume=60dB"),
-    },
-    Case {
-        name: "wind over the strike",
-        build: wind,
-    },
-    Case {
-        name: "a second strike 0.7 s later, as loud",
-        build: |r| {
-            sound(
-                r,
-                "asplit[s0][s1];[s1]adelay=700:all=1[s2];[s0][s2]amix=inputs=2:duration=first:normalize=0",
-            )
-        },
-    },
+    case("no sound", |r| {
+        Ok(r.measure(&[&ffmpeg(
+            r,
+            &["-c", "copy", "-an"],
+            &[&face_on()],
+            "mute.mp4",
+        )]))
+    }),
+    case("silence", |r| sound(r, "volume=0")),
+    case("sound that clips", |r| sound(r, "volume=60dB")),
+    case("wind over the strike", wind),
+    case("a second strike 0.7 s later, as loud", |r| {
+        sound(
+            r,
+            "asplit[s0][s1];[s1]adelay=700:all=1[s2];[s0][s2]amix=inputs=2:duration=first:normalize=0",
+        )
+    }),
 ];
 
 fn sound(room: &Room, filter: &str) -> Result<Job, String> {

@@ -6,7 +6,7 @@ mod shared;
 
 use std::path::{Path, PathBuf};
 
-pub use pictures::{Film, films, moments, seconds};
+pub use pictures::{Film, films, films_json, moments, seconds, steps, when};
 pub use shared::Errors;
 
 use serde::Serialize;
@@ -300,19 +300,14 @@ fn sentences(differences: &[Difference]) -> Vec<String> {
 /// [`ReportError`] where a video can't be read again, or something can't be drawn or written.
 pub fn write_comparison(
     folder: &Path,
-    first: &StoredSwing,
-    second: &StoredSwing,
+    both: [&StoredSwing; 2],
     settings: Settings,
     progress: &dyn Progress,
     cancel: &Cancel,
 ) -> Result<TwoSwings, ReportError> {
-    let comparison = compare(
-        &first.swing,
-        &second.swing,
-        settings.learned,
-        settings.report,
-    );
-    let html = comparison_page(&comparison, first, second, settings, progress, cancel)?;
+    let [first, second] = both.map(|m| &m.swing);
+    let comparison = compare(first, second, settings.learned, settings.report);
+    let html = comparison_page(&comparison, both, settings, progress, cancel)?;
     let mut json = serde_json::to_vec_pretty(&comparison).map_err(ReportError::Json)?;
     json.push(b'\n');
     std::fs::create_dir_all(folder).at(folder)?;
@@ -327,15 +322,14 @@ pub fn write_comparison(
 /// [`ReportError`] where a video can't be read again or a picture can't be drawn.
 pub fn comparison_page(
     comparison: &TwoSwings,
-    first: &StoredSwing,
-    second: &StoredSwing,
+    both: [&StoredSwing; 2],
     settings: Settings,
     progress: &dyn Progress,
     cancel: &Cancel,
 ) -> Result<String, ReportError> {
-    let both = [first, second].map(|m| (m.folder.as_path(), &m.swing));
-    let films = films(&both, settings, progress, cancel)?;
-    page::page(comparison, first, second, &films, settings.report)
+    let folders = both.map(|m| (m.folder.as_path(), &m.swing));
+    let films = films(&folders, settings, progress, cancel)?;
+    page::page(comparison, both, &films, settings.report)
 }
 
 #[cfg(test)]

@@ -2,12 +2,12 @@
 
 use maud::{Markup, PreEscaped, html};
 
-use super::pictures::{Film, in_events, moments, seconds};
+use super::pictures::{Film, films_json, in_events, moments, seconds, steps, when};
 use super::{Difference, StoredSwing, TwoSwings, Word};
 use crate::config::ReportConfig;
 use crate::report::cautions::SEPARATION_STORY;
 use crate::report::film::readings;
-use crate::report::page::{Home, SCRUB_SCRIPT, cautions, document, event_times, scrub_json};
+use crate::report::page::{Home, SCRUB_SCRIPT, cautions, document, event_times};
 use crate::report::plot::{self, CurveChart, Line, Ruler, curve_chart, ruler, ruler_span};
 use crate::report::untold::{CANT_TELL, short};
 use crate::report::{ReportError, words};
@@ -16,12 +16,11 @@ use crate::terms::{Event, Headline, Measure, Role};
 
 pub fn page(
     c: &TwoSwings,
-    first: &StoredSwing,
-    second: &StoredSwing,
+    swings: [&StoredSwing; 2],
     films: &[Film],
     config: &ReportConfig,
 ) -> Result<String, ReportError> {
-    let through = through(c, first, second, films, config)?;
+    let through = through(c, swings, films, config)?;
     let title = format!("{} and {}, side by side", c.first, c.second);
     let body = html! {
         (plot::definitions())
@@ -209,12 +208,11 @@ fn chart(measure: Measure, named: Headline, both: [&StoredSwing; 2]) -> Markup {
 
 fn through(
     c: &TwoSwings,
-    first: &StoredSwing,
-    second: &StoredSwing,
+    swings: [&StoredSwing; 2],
     films: &[Film],
     config: &ReportConfig,
 ) -> Result<Markup, ReportError> {
-    let data = scrub_data(first, second, films, config)?;
+    let data = scrub_data(swings, films, config)?;
     let pair = |role: Role| -> Vec<&Film> { films.iter().filter(|f| f.role == role).collect() };
     Ok(html! {
         section.through aria-labelledby="h-through" {
@@ -238,11 +236,7 @@ fn through(
                 label for="scrub" { "Move through both swings" }
                 input #scrub type="range" min="0" max=(moments().len() - 1) value="10" step="1"
                     data-say="first: hips {first-pelvis}, shoulders (rib cage) {first-thorax}; second: hips {second-pelvis}, shoulders (rib cage) {second-thorax}";
-                div.steps {
-                    @for (i, e) in Event::ALL.into_iter().enumerate() {
-                        button type="button" data-to=(i * 10) { (e.words()) }
-                    }
-                }
+                (steps())
                 table.now-two {
                     thead { tr { td {} th scope="col" { (c.first) } th scope="col" { (c.second) } } }
                     tbody {
@@ -253,7 +247,7 @@ fn through(
                 }
             }
             div.charts {
-                @for (m, named) in Measure::headlines() { div { (chart(m, named, [first, second])) } }
+                @for (m, named) in Measure::headlines() { div { (chart(m, named, swings)) } }
             }
             ul.legend {
                 li.first { span.key aria-hidden="true" {} (c.first) " (1st)" }
@@ -273,8 +267,7 @@ fn key(f: &Film) -> String {
 }
 
 fn scrub_data(
-    first: &StoredSwing,
-    second: &StoredSwing,
+    both: [&StoredSwing; 2],
     films: &[Film],
     config: &ReportConfig,
 ) -> Result<String, ReportError> {
@@ -288,18 +281,13 @@ fn scrub_data(
             let event = (m.fract() == 0.0)
                 .then(|| Event::ALL.get(*m as usize).copied())
                 .flatten();
-            for (who, measured) in [("first", first), ("second", second)] {
+            for (who, measured) in ["first", "second"].into_iter().zip(both) {
                 let t = seconds(&event_times(&measured.swing), *m);
                 let r = t
                     .map(|t| readings(&measured.swing, &measured.curves, event, t))
                     .unwrap_or_default();
-                let known = measured.swing.real_time.known;
-                let time = t.map_or("not found".to_owned(), |t| {
-                    let told = words::decimal(t, 2);
-                    format!("{told} s{}", if known { "" } else { " of playback" })
-                });
                 let cells = [
-                    ("time", time),
+                    ("time", when(&measured.swing, t)),
                     ("pelvis", words::estimate(&r.pelvis)),
                     ("thorax", words::estimate(&r.thorax)),
                     ("separation", words::estimate(&r.separation)),
@@ -311,9 +299,5 @@ fn scrub_data(
             serde_json::Value::Object(row)
         })
         .collect();
-    let views: Vec<_> = films
-        .iter()
-        .map(|f| (key(f), f.pictures.as_slice()))
-        .collect();
-    scrub_json(&rows, &views, config.page_picture_bytes, config)
+    films_json(&rows, films, key, config)
 }

@@ -5,10 +5,14 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use image::RgbImage;
+use maud::{Markup, html};
+use serde_json::Value;
 
+use crate::config::ReportConfig;
 use crate::progress::{Cancel, Progress};
 use crate::report::film_list::{self, FilmEntry};
-use crate::report::page::event_times;
+use crate::report::page::{event_times, scrub_json};
+use crate::report::words::decimal;
 use crate::report::{ReportError, Settings, film_frames};
 use crate::result::SwingResult;
 use crate::terms::{Event, Role};
@@ -29,6 +33,45 @@ const STEPS: usize = 10;
 /// The moments in events, growing.
 pub fn moments() -> Vec<f64> {
     (0..=3 * STEPS).map(|i| i as f64 / STEPS as f64).collect()
+}
+
+/// When a moment is in a swing, for people. While its clock is in doubt, it is a place in the film and
+/// no time.
+pub fn when(swing: &SwingResult, s: Option<f64>) -> String {
+    let of_what = match swing.real_time.known {
+        true => "",
+        false => " of playback",
+    };
+    s.map_or("not found".to_owned(), |s| {
+        format!("{} s{of_what}", decimal(s, 2))
+    })
+}
+
+/// What the page's script moves through: a row of words for each of the [`moments`], and the films
+/// under their names on the page.
+///
+/// # Errors
+/// [`ReportError`] where a picture can't be encoded.
+pub fn films_json(
+    rows: &[Value],
+    films: &[Film],
+    name: impl Fn(&Film) -> String,
+    config: &ReportConfig,
+) -> Result<String, ReportError> {
+    let named = films.iter().map(|f| (name(f), f.pictures.as_slice()));
+    let named: Vec<_> = named.collect();
+    scrub_json(rows, &named, config.page_picture_bytes, config)
+}
+
+/// Buttons that lead to the events among the [`moments`].
+pub fn steps() -> Markup {
+    html! {
+        div.steps {
+            @for (i, e) in Event::ALL.into_iter().enumerate() {
+                button type="button" data-to=(i * STEPS) { (e.words()) }
+            }
+        }
+    }
 }
 
 /// Seconds on a result's clock of a moment counted in events, where both its events were found.

@@ -130,7 +130,7 @@ pub fn draw(
         progress.advance(stage, done);
     }
     if let Some(recorder) = recorder {
-        out.size = (recorder.canvas.width(), recorder.canvas.height());
+        out.size = recorder.size();
         out.videos = recorder.finish()?;
     }
     Ok(out)

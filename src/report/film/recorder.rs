@@ -20,12 +20,41 @@ use crate::terms::Role;
 
 /// The canvases, scalers and files of one view.
 pub(super) struct Recorder {
-    pub(super) canvas: Canvas,
-    small: Canvas,
-    to_canvas: Scaler,
-    to_small: Scaler,
+    large: Surface,
+    small: Surface,
     writers: Vec<Writer>,
     config: ReportConfig,
+}
+
+/// What frames of one size are drawn on.
+struct Surface {
+    scaler: Scaler,
+    canvas: Canvas,
+}
+
+impl Surface {
+    fn new(image: &RgbImage, to: (u32, u32)) -> Result<Self, ReportError> {
+        let from = (Pixel::RGB24, image.width(), image.height());
+        let to = (Pixel::RGBA, to.0, to.1);
+        Ok(Self {
+            scaler: Scaler::new(from, to).map_err(ReportError::Scale)?,
+            canvas: Canvas::new(to.1, to.2)?,
+        })
+    }
+
+    /// The picture with the body over it.
+    fn fill(
+        &mut self,
+        image: &RgbImage,
+        frame: &OverlayFrame,
+        config: &ReportConfig,
+    ) -> Result<&mut Canvas, ReportError> {
+        let onto = self.scaler.onto(image, &mut self.canvas);
+        onto.map_err(ReportError::Scale)?;
+        let scale = f64::from(self.canvas.height()) / f64::from(image.height().max(1));
+        draw_body(&mut self.canvas, frame, scale, config);
+        Ok(&mut self.canvas)
+    }
 }
 
 struct Writer {
@@ -48,15 +77,31 @@ impl Recorder {
         let (w, h) = image.dimensions();
         let large = fit(w, h, config.video_long_side_px);
         let small = fit(w, h, config.scrub_long_side_px);
-        let Some(folder) = folder else {
-            return Self::with(image, (large, small), Vec::new(), config);
+        let writers = match folder {
+            Some(folder) => Self::writers(folder, role, large, schedule, config)?,
+            None => Vec::new(),
         };
+        Ok(Self {
+            large: Surface::new(image, large)?,
+            small: Surface::new(image, small)?,
+            writers,
+            config: config.clone(),
+        })
+    }
+
+    fn writers(
+        folder: &Path,
+        role: Role,
+        size: (u32, u32),
+        schedule: &Schedule,
+        config: &ReportConfig,
+    ) -> Result<Vec<Writer>, ReportError> {
         let true_name = format!("{}.mp4", role.key());
         let slow_name = format!("{}_slow.mp4", role.key());
         let slow = config.slow_motion_factor;
         let open = |names: &[(&String, u32)], fps: f64, least_s: f64| {
             let files: Vec<_> = names.iter().map(|(n, k)| (folder.join(n), *k)).collect();
-            VideoWriter::new(&files, large, fps, config).map(|video| Writer {
+            VideoWriter::new(&files, size, fps, config).map(|video| Writer {
                 video,
                 names: names.iter().map(|(n, _)| (*n).clone()).collect(),
                 least_s,
@@ -64,40 +109,21 @@ impl Recorder {
             })
         };
         // One encoding serves both files, unless true speed would be too fast to play.
-        let writers = if schedule.fps <= config.video_max_fps * 1.1 {
-            vec![open(
-                &[(&true_name, 1), (&slow_name, slow)],
-                schedule.fps,
-                0.0,
-            )?]
+        Ok(if schedule.fps <= config.video_max_fps * 1.1 {
+            let both = [(&true_name, 1), (&slow_name, slow)];
+            vec![open(&both, schedule.fps, 0.0)?]
         } else {
             let least_s = 0.9 / config.video_max_fps;
             vec![
                 open(&[(&true_name, 1)], config.video_max_fps, least_s)?,
                 open(&[(&slow_name, slow)], schedule.fps, 0.0)?,
             ]
-        };
-        Self::with(image, (large, small), writers, config)
+        })
     }
 
-    fn with(
-        image: &RgbImage,
-        (large, small): ((u32, u32), (u32, u32)),
-        writers: Vec<Writer>,
-        config: &ReportConfig,
-    ) -> Result<Self, ReportError> {
-        let (w, h) = image.dimensions();
-        let scaler = |to: (u32, u32)| {
-            Scaler::new((Pixel::RGB24, w, h), (Pixel::RGBA, to.0, to.1)).map_err(ReportError::Scale)
-        };
-        Ok(Self {
-            canvas: Canvas::new(large.0, large.1)?,
-            small: Canvas::new(small.0, small.1)?,
-            to_canvas: scaler(large)?,
-            to_small: scaler(small)?,
-            writers,
-            config: config.clone(),
-        })
+    /// Size of what is drawn, pixels.
+    pub(super) fn size(&self) -> (u32, u32) {
+        (self.large.canvas.width(), self.large.canvas.height())
     }
 
     pub(super) fn draw(
@@ -111,20 +137,15 @@ impl Recorder {
         if self.writers.is_empty() {
             return self.picture(image, frame, schedule, out);
         }
-        let scale = |canvas: &Canvas| f64::from(canvas.height()) / f64::from(image.height().max(1));
-        self.to_canvas
-            .onto(image, &mut self.canvas)
-            .map_err(ReportError::Scale)?;
-        let s = scale(&self.canvas);
-        draw_body(&mut self.canvas, frame, s, &self.config);
+        let canvas = self.large.fill(image, frame, &self.config)?;
         let event = schedule
             .events
             .get(&frame.index)
             .and_then(|e| e.first().copied());
         let readings = readings(subject.swing, subject.curves, event, frame.time_s);
-        draw_readings(&mut self.canvas, &readings);
-        draw_plan(&mut self.canvas, &readings, subject.swing.handedness);
-        draw_timeline(&mut self.canvas, &schedule.timeline, frame.time_s);
+        draw_readings(canvas, &readings);
+        draw_plan(canvas, &readings, subject.swing.handedness);
+        draw_timeline(canvas, &schedule.timeline, frame.time_s);
         let hold_s = self.config.caption_hold_s;
         if let Some((t, name)) = caption(
             &schedule.timeline.events,
@@ -138,12 +159,12 @@ impl Recorder {
             } else {
                 name.to_owned()
             };
-            draw_caption(&mut self.canvas, &told);
+            draw_caption(canvas, &told);
         }
         let video_s = frame.time_s - schedule.from_s;
         for writer in &mut self.writers {
             if video_s - writer.last_s >= writer.least_s {
-                writer.video.add(&self.canvas, video_s)?;
+                writer.video.add(canvas, video_s)?;
                 writer.last_s = video_s;
             }
         }
@@ -158,24 +179,14 @@ impl Recorder {
         schedule: &Schedule,
         out: &mut ViewPictures,
     ) -> Result<(), ReportError> {
-        let scale = |canvas: &Canvas| f64::from(canvas.height()) / f64::from(image.height().max(1));
         if let Some(events) = schedule.events.get(&frame.index) {
-            self.to_canvas
-                .onto(image, &mut self.canvas)
-                .map_err(ReportError::Scale)?;
-            let s = scale(&self.canvas);
-            draw_body(&mut self.canvas, frame, s, &self.config);
+            let canvas = self.large.fill(image, frame, &self.config)?;
             for event in events {
-                out.stills.insert(*event, self.canvas.to_rgb());
+                out.stills.insert(*event, canvas.to_rgb());
             }
         }
         if let Some(wanted) = schedule.scrub.get(&frame.index) {
-            self.to_small
-                .onto(image, &mut self.small)
-                .map_err(ReportError::Scale)?;
-            let s = scale(&self.small);
-            draw_body(&mut self.small, frame, s, &self.config);
-            let picture = self.small.to_rgb();
+            let picture = self.small.fill(image, frame, &self.config)?.to_rgb();
             for k in wanted {
                 out.scrub.push((*k, picture.clone()));
             }

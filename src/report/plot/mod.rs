@@ -8,7 +8,7 @@ mod dots;
 mod ruler;
 mod svg;
 
-pub use axes::{Frame, PLOT};
+pub use axes::{Frame, PLOT, Sheet};
 pub use clock::{ClockBar, clock};
 pub use curves::{CurveChart, Line, curve_chart};
 pub use dots::{Dots, Lane, dots, dots_span};

@@ -4,9 +4,8 @@ use maud::{Markup, PreEscaped, html};
 
 use super::Drawing;
 use crate::report::ReportError;
-use crate::report::compare::{Film, films, moments, seconds};
-use crate::report::page::{event_times, scrub_json};
-use crate::report::words::decimal;
+use crate::report::compare::{Film, films, films_json, moments, seconds, steps, when};
+use crate::report::page::event_times;
 use crate::sets::set::SetSwing;
 use crate::terms::{Event, Role};
 
@@ -30,19 +29,13 @@ pub fn section(swings: &[&SetSwing], drawing: &Drawing) -> Result<Markup, Report
             row.insert("t".into(), (*m).into());
             row.insert("moment".into(), told(*m).into());
             for (i, t) in times.iter().enumerate() {
-                let at = seconds(t, *m)
-                    .map_or("not found".to_owned(), |s| format!("{} s", decimal(s, 2)));
+                let at = when(&shown[i].swing, seconds(t, *m));
                 row.insert(format!("time{i}"), at.into());
             }
             serde_json::Value::Object(row)
         })
         .collect();
-    let views: Vec<_> = found
-        .iter()
-        .map(|f| (key(f), f.pictures.as_slice()))
-        .collect();
-    let config = drawing.settings.report;
-    let data = scrub_json(&rows, &views, config.page_picture_bytes, config)?;
+    let data = films_json(&rows, &found, key, drawing.settings.report)?;
     let of = |role: Role| found.iter().filter(move |f| f.role == role);
     Ok(html! {
         section.through.screen aria-labelledby="h-films" {
@@ -68,11 +61,7 @@ pub fn section(swings: &[&SetSwing], drawing: &Drawing) -> Result<Markup, Report
             div.scrubber hidden {
                 label for="scrub" { "Move through all swings" }
                 input #scrub type="range" min="0" max=(all.len() - 1) value="10" step="1" data-say="{moment}";
-                div.steps {
-                    @for (i, e) in Event::ALL.into_iter().enumerate() {
-                        button type="button" data-to=(i * 10) { (e.words()) }
-                    }
-                }
+                (steps())
                 p data-now="moment" {}
             }
             script #swing-data type="application/json" { (PreEscaped(data)) }

@@ -1,14 +1,13 @@
 //! Any two swings side by side, made when asked for and not kept.
 
 use axum::extract::{Query, State};
-use axum::response::{Html, IntoResponse, Response};
+use axum::response::Response;
 use serde::Deserialize;
 
-use super::{failed, not_found, with_policy};
+use super::{as_file, failed, not_found};
 use crate::progress::{Cancel, Silent};
 use crate::report::Settings;
 use crate::report::compare::{StoredSwing, compare as compare_results, comparison_page};
-use crate::report::page::{Home, SCRUB_SCRIPT, content_policy};
 use crate::web::library::find;
 use crate::web::state::Shared;
 
@@ -31,14 +30,11 @@ pub async fn compare(State(app): State<Shared>, Query(pair): Query<Pair>) -> Res
         let read = |folder| StoredSwing::read(folder).map_err(|e| e.to_string());
         let (a, b) = (read(&first.folder)?, read(&second.folder)?);
         let told = compare_results(&a.swing, &b.swing, settings.learned, settings.report);
-        comparison_page(&told, &a, &b, settings, &Silent, &Cancel::default())
+        comparison_page(&told, [&a, &b], settings, &Silent, &Cancel::default())
             .map_err(|e| e.to_string())
     };
     match app.drawing.draw(draw).await {
-        Some(Ok(text)) => with_policy(
-            Html(text).into_response(),
-            &content_policy(Home::File, Some(SCRUB_SCRIPT)),
-        ),
+        Some(Ok(text)) => as_file(text),
         // Deleted while it waited for its turn.
         Some(Err(_))
             if [&pair.first, &pair.second]

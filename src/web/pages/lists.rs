@@ -83,23 +83,20 @@ pub fn datalist(id: &str, texts: &BTreeSet<&str>) -> Markup {
 
 /// A set of swings on one page: those of a lesson, or of a label within it.
 pub fn set_address(player: &str, lesson: Option<Lesson>, label: &str) -> String {
-    let day = lesson.map(|l| l.to_string()).unwrap_or_default();
-    let fields = [
-        ("player", player),
-        ("lesson", day.as_str()),
-        ("label", label),
-    ];
-    format!("/set{}", query(&fields))
+    format!("/set{}", set_query(player, lesson, label, ""))
 }
 
 /// Two sets of one lesson, the second set against the first.
 pub fn against_address(player: &str, lesson: Option<Lesson>, label: &str, against: &str) -> String {
+    format!("/set/against{}", set_query(player, lesson, label, against))
+}
+
+fn set_query(player: &str, lesson: Option<Lesson>, label: &str, against: &str) -> String {
     let day = lesson.map(|l| l.to_string()).unwrap_or_default();
-    let fields = [
+    query(&[
         ("player", player),
-        ("lesson", day.as_str()),
+        ("lesson", &day),
         ("label", label),
         ("against", against),
-    ];
-    format!("/set/against{}", query(&fields))
+    ])
 }

@@ -34,7 +34,9 @@ pub use upload::upload_form;
 
 use super::guard::{COOKIE, equal};
 use super::state::Shared;
-use crate::report::page::{Home, cautions, content_policy_with, document_with};
+use crate::report::page::{
+    Home, SCRUB_SCRIPT, cautions, content_policy, content_policy_with, document_with,
+};
 
 /// What these pages need besides the common style.
 const STYLE: &str = include_str!("web.css");
@@ -56,6 +58,13 @@ fn page(status: StatusCode, title: &str, body: &Markup, script: Option<&str>) ->
     let text = document_with(Home::Server, title, &body, script, STYLE);
     let policy = content_policy_with(Home::Server, script, STYLE);
     with_policy((status, Html(text)).into_response(), &policy)
+}
+
+/// A page that [`document`](crate::report::page::document) made as a file is, with its policy as a
+/// header too.
+fn as_file(text: String) -> Response {
+    let policy = content_policy(Home::File, Some(SCRUB_SCRIPT));
+    with_policy(Html(text).into_response(), &policy)
 }
 
 pub(super) fn with_policy(mut answer: Response, policy: &str) -> Response {

@@ -5,14 +5,14 @@ use std::path::PathBuf;
 
 use axum::extract::{RawQuery, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
-use axum::response::{Html, IntoResponse, Response};
+use axum::response::{IntoResponse, Response};
 use percent_encoding::percent_decode_str;
 
-use super::{failed, not_found, with_policy};
+use super::{as_file, failed, not_found};
 use crate::config::Pipeline;
 use crate::progress::{Cancel, Silent};
 use crate::report::Settings;
-use crate::report::page::{Home, SCRUB_SCRIPT, content_policy, segment};
+use crate::report::page::segment;
 use crate::sets::page::{Drawing, progress_page, set_page, two_page};
 use crate::sets::select::same;
 use crate::sets::{Course, Row, SetSwing, SetsError, SwingSet, TwoSets, Wanted, c3d, csv, read_of};
@@ -140,10 +140,7 @@ async fn drawn(
         make(asked, &drawing)
     });
     match page.await {
-        Ok(text) => with_policy(
-            Html(text).into_response(),
-            &content_policy(Home::File, Some(SCRUB_SCRIPT)),
-        ),
+        Ok(text) => as_file(text),
         Err(answer) => answer,
     }
 }

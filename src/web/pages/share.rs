@@ -2,14 +2,14 @@
 
 use axum::extract::{Path, Query, State};
 use axum::http::header::{self, HeaderValue};
-use axum::response::{Html, IntoResponse, Response};
+use axum::response::Response;
 use maud::{Markup, html};
 use serde::Deserialize;
 
-use super::{failed, not_found, with_policy};
+use super::{as_file, failed, not_found};
 use crate::progress::Cancel;
 use crate::report::compare::StoredSwing;
-use crate::report::page::{Home, SCRUB_SCRIPT, content_policy, segment};
+use crate::report::page::segment;
 use crate::report::share::{Wish, can_hide, share};
 use crate::report::{References, Settings};
 use crate::sets::story::of_swing;
@@ -76,8 +76,7 @@ pub async fn share_file(
         Some(Err(why)) => return failed(&why),
         None => return failed("The file could not be made. Measure the swing again."),
     };
-    let policy = content_policy(Home::File, Some(SCRUB_SCRIPT));
-    let mut answer = with_policy(Html(text).into_response(), &policy);
+    let mut answer = as_file(text);
     if let Ok(value) = HeaderValue::from_str(&format!("attachment; filename=\"{name}\"")) {
         answer
             .headers_mut()

@@ -9,7 +9,7 @@ use crate::config::PoseConfig;
 /// one image of each does, by turns: the smoothing over time then takes the mean of neighbours.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Images {
+pub enum FlipAugmentation {
     /// The crop as it is.
     Plain,
     /// Its mirror image.
@@ -18,7 +18,7 @@ pub enum Images {
     Both,
 }
 
-impl Images {
+impl FlipAugmentation {
     /// What to read of a crop at `time_s`; `former`: when the crop before it in the same stretch of
     /// tracking was read, and what of it. A crop without a near one before it is read in both images,
     /// as nothing else would make up for the half that is left out.
@@ -49,10 +49,10 @@ mod tests {
     use super::*;
     use crate::config::Pipeline;
 
-    use Images::{Both as B, Mirrored as M, Plain as P};
+    use FlipAugmentation::{Both as B, Mirrored as M, Plain as P};
 
     /// What is read of crops at these times of one stretch.
-    fn read(times_s: &[f64], settings: &str) -> Vec<Images> {
+    fn read(times_s: &[f64], settings: &str) -> Vec<FlipAugmentation> {
         let config = Pipeline::from_text(&format!("[pose]\n{settings}"))
             .expect("valid")
             .pose;
@@ -60,7 +60,7 @@ mod tests {
         times_s
             .iter()
             .map(|t| {
-                let images = Images::after(former, *t, &config);
+                let images = FlipAugmentation::after(former, *t, &config);
                 former = Some((*t, images));
                 images
             })
