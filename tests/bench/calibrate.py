@@ -2,7 +2,8 @@
 """What is learnt from rendered swings with known truth: pipelines/calibration.toml.
 
 usage: calibrate.py raw                                        > RAW.toml
-       calibrate.py spreads KNOWN_DIR SET                      > SPREADS.toml
+       calibrate.py names SET OUT                              writes OUT: half of the bodies, to learn spreads on
+       calibrate.py spreads KNOWN_DIR SET NAMES                > SPREADS.toml
        calibrate.py fit RESULTS SIMULATED REFEREE SPREADS.toml > FITTED.toml
        calibrate.py people RESULTS REFEREE MARKERS.txt FITTED.toml > PEOPLE.toml
        calibrate.py differences RESULTS SIMULATED REFEREE FITTED.toml > pipelines/calibration.toml
@@ -10,7 +11,7 @@ usage: calibrate.py raw                                        > RAW.toml
 calibrate.sh runs all of it in order. SIMULATED/{learn,calibrate,report,pairs} are sets as models/training/simulate.py writes them,
 REFEREE/{cal,pairs,rep} sets of the other renderer; estimates.py says what a set and RESULTS are. Standard library only.
 
-`fit`: on `learn` the score is learnt (score.py). On `calibrate` the scores |error| / half-width give a factor for each measure, of its own at
+`spreads`: on half of `cal`. `fit`: on `learn` the score is learnt (score.py). On `calibrate` the scores |error| / half-width give a factor for each measure, of its own at
 the top for turns from address. Both were drawn by the network's own renderer, so the factor is widened by what the referee's swings `cal`
 need beyond it; those are few, and pelvis and thorax share their widening. The tolerance of nine in ten is asked of the first stage alone: of both, intervals
 of simulated swings apart from these held 98 to 100 % and were a third wider down-the-line. Without results of `calibrate` (films of another network than
@@ -40,6 +41,15 @@ from truth import MODES, truths, wrap
 FEWEST = 150          # scores that a learnt score needs
 # of the evidence what told of errors beyond chance on simulated swings; with the rest intervals of other swings came out wider
 FEATURES = ("sigma", "network")
+
+
+def names(folder: Path, out: Path) -> None:
+    """Writes the names of the swings of half of the bodies."""
+    all_truths = truths([folder])
+    bodies = sorted({t.body for t in all_truths})
+    random.Random(SEED).shuffle(bodies)
+    chosen = set(bodies[: len(bodies) // 2])
+    out.write_text("".join(f"{t.name}\n" for t in all_truths if t.body in chosen))
 
 
 Scored = tuple[str, str, str, str, float]    # mode, measure, event, body, score
@@ -88,10 +98,10 @@ def fit(results: Path, simulated: Path, referee: Path, spreads_file: Path) -> No
     text = spreads_file.read_text().split("\n", 1)[1].rstrip()
     learn, kept, other = (of_set(results / name, folder / name) for name, folder in (("learn", simulated), ("calibrate", simulated), ("cal", referee)))
     count = [len({body(r) for r in x}) for x in (learn, kept, other)]
-    print("# What was learnt from rendered swings with known truth, no swing in two of the sets.")
+    print("# What was learnt from rendered swings with known truth; none of those that report is among them.")
     print("# Written by tests/bench/calibrate.sh; see docs/accuracy.md.")
     factors = f"factors from {count[1]} others, widened by {count[2]} of another renderer" if kept else f"factors from {count[2]} of another renderer"
-    print(f'made = "spreads and scores from {count[0]} simulated swings, {factors}"')
+    print(f'made = "scores from {count[0]} simulated swings, {factors}, half of whose bodies taught the spreads"')
     print(text)
     grouped: dict[tuple[str, int], list[Row]] = defaultdict(list)
     place = {m: g for g, measures in enumerate(GROUPS) for m in measures}
@@ -200,8 +210,10 @@ def main() -> None:
     match sys.argv[1:]:
         case ["raw"]:
             raw()
-        case ["spreads", results, folder]:
-            spreads(Path(results), truths([Path(folder) / "truth"]))
+        case ["names", folder, out]:
+            names(Path(folder) / "truth", Path(out))
+        case ["spreads", results, folder, half]:
+            spreads(Path(results), truths([Path(folder) / "truth"], set(Path(half).read_text().split())))
         case ["fit", results, simulated, referee, spreads_file]:
             fit(Path(results), Path(simulated), Path(referee), Path(spreads_file))
         case ["people", results, referee, markers, fitted]:

@@ -28,11 +28,12 @@ replay_all() {
 
 calibrate raw >"$work/raw.toml"
 if [ ! -e "$work/spreads.toml" ]; then
+  calibrate names "$referee/cal" "$work/names.spreads"
   for role in face_on down_the_line; do
-    "$replay" "$simulated/learn/tracks" "$work/known/$role" "$role" --uncalibrated --calibration "$work/raw.toml" \
-      --true-cameras "$simulated/learn/truth" 2>>"$work/replay.log"
+    "$replay" "$referee/cal/tracks" "$work/known/$role" "$role" --uncalibrated --calibration "$work/raw.toml" \
+      --true-cameras "$referee/cal/truth" --only "$work/names.spreads" 2>>"$work/replay.log"
   done
-  calibrate spreads "$work/known" "$simulated/learn" >"$work/spreads.part"
+  calibrate spreads "$work/known" "$referee/cal" "$work/names.spreads" >"$work/spreads.part"
   mv "$work/spreads.part" "$work/spreads.toml"
 fi
 
