@@ -28,7 +28,7 @@ pub fn section(swings: &[&SetSwing], drawing: &Drawing) -> Result<Markup, Report
             let mut row = serde_json::Map::new();
             row.insert("t".into(), (*m).into());
             row.insert("moment".into(), told(*m).into());
-            for (i, (t, one)) in times.iter().zip(shown).enumerate() {
+            for (i, (t, one)) in times.iter().zip(&shown).enumerate() {
                 let at = when(&one.swing, seconds(t, *m));
                 row.insert(format!("time{i}"), at.into());
             }
