@@ -4,7 +4,7 @@
 # usage: calibrate.sh WORK SIMULATED REFEREE
 #
 # SIMULATED/{learn,calibrate,report,pairs}/{tracks,truth}: as models/training/simulate.py unpacks them, with the network to calibrate
-# for; REFEREE/{cal,pairs,rep}/{tracks,truth}: swings of the other renderer (models/training/referee), tracks as the `observe` example
+# for (of another network: `learn` alone); REFEREE/{cal,pairs,rep}/{tracks,truth}: swings of the other renderer (models/training/referee), tracks as the `observe` example
 # writes them. Tracks are NAME_face_on.json and NAME_down_the_line.json, truths NAME_truth.json; pairs: swings NAMEa and NAMEb of one
 # body, outfit and camera place. Writes WORK/calibration.toml (copy it to pipelines/calibration.toml) and
 # WORK/{accuracy,coverage,thirds,simulated,differences,budget}.md.
@@ -41,19 +41,27 @@ plain="--uncalibrated --calibration $work/spreads.toml"
 {
   replay_all "$referee/cal" "$work/plain/cal" $plain
   replay_all "$referee/pairs" "$work/plain/referee-pairs" $plain
-  for set in learn calibrate pairs report; do replay_all "$simulated/$set" "$work/plain/$set" $plain; done
+  for set in learn calibrate pairs report; do
+    if [ -d "$simulated/$set" ]; then replay_all "$simulated/$set" "$work/plain/$set" $plain; fi
+  done
 }
 calibrate fit "$work/plain" "$simulated" "$referee" "$work/spreads.toml" >"$work/fitted.toml"
 if [ -n "${MARKERS:-}" ]; then
-  calibrate people "$work/plain" "$simulated" "$MARKERS" "$work/fitted.toml" >"$work/people.toml"
+  calibrate people "$work/plain" "$referee" "$MARKERS" "$work/fitted.toml" >"$work/people.toml"
   mv "$work/people.toml" "$work/fitted.toml"
 fi
 calibrate differences "$work/plain" "$simulated" "$referee" "$work/fitted.toml" >"$work/calibration.toml"
 told() { python3 "$here/coverage.py" "$@"; }
-told differences "$work/plain/pairs" "$simulated/pairs" "$work/calibration.toml" >"$work/differences.md"
-told differences "$work/plain/referee-pairs" "$referee/pairs" "$work/calibration.toml" >"$work/differences-referee.md"
-told measures "$work/plain/report" "$simulated/report" "$work/calibration.toml" >"$work/simulated.md"
-told thirds "$work/plain/report" "$simulated/report" "$work/calibration.toml" >"$work/simulated-thirds.md"
+if [ -d "$simulated/pairs" ]; then
+  told differences "$work/plain/pairs" "$simulated/pairs" "$work/calibration.toml" >"$work/differences-simulated.md"
+  told differences "$work/plain/referee-pairs" "$referee/pairs" "$work/calibration.toml" >"$work/differences.md"
+else
+  told differences-apart "$work/plain/referee-pairs" "$referee/pairs" "$work/calibration.toml" >"$work/differences.md"
+fi
+if [ -d "$simulated/report" ]; then
+  told measures "$work/plain/report" "$simulated/report" "$work/calibration.toml" >"$work/simulated.md"
+  told thirds "$work/plain/report" "$simulated/report" "$work/calibration.toml" >"$work/simulated-thirds.md"
+fi
 
 rm -rf "$work/report"
 replay_all "$referee/rep" "$work/report" --calibration "$work/calibration.toml"
@@ -70,5 +78,5 @@ budget plain-found --calibration "$work/raw.toml"
 budget plain-true --calibration "$work/raw.toml" --true-cameras "$referee/rep/truth"
 python3 "$here/budget.py" "$work" "$referee/rep/truth" >"$work/budget.md"
 
-cat "$work/accuracy.md" "$work/budget.md" "$work/differences.md" "$work/differences-referee.md" "$work/thirds.md"
-grep -hE 'all turns|from address at the top|everything' "$work/coverage.md" "$work/simulated.md"
+cat "$work/accuracy.md" "$work/budget.md" "$work/differences.md" "$work/thirds.md"
+grep -hE 'all turns|from address at the top|everything' "$work/coverage.md"

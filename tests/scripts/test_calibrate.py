@@ -82,7 +82,7 @@ class Statistics(unittest.TestCase):
         key = ("pelvis_turn_from_address", "top")
         self.assertAlmostEqual(usual[key] / score.Z95, 1.0, delta=0.25)
         self.assertGreater(wide[key] / usual[key], 1.25)
-        alone = calibrate.Scores(own, shared=False).of("two", *key)
+        alone = calibrate.Scores(own, shared=False, sure=True).of("two", *key)
         self.assertAlmostEqual(narrow[key], alone, places=3)
         self.assertLessEqual(alone, usual[key] + 1e-3)
 
