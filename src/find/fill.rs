@@ -4,11 +4,9 @@
 
 use nalgebra::Vector2;
 
-use super::signals::Signals;
+use super::signals::{CLOSE_S, Signals};
 use crate::math::stats::quantile;
 
-/// Readings farther apart than this, seconds of playback, have a gap between them, which stays one.
-pub(super) const CLOSE_S: f64 = 0.15;
 /// Share of steps that are as short as the shortest that counts.
 const SHORT: f64 = 0.1;
 

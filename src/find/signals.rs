@@ -2,10 +2,12 @@
 
 use nalgebra::Vector2;
 
-use super::fill::CLOSE_S;
 use crate::math::rotation::{unwrap, wrap};
 use crate::math::stats::median;
 use crate::pose::{Observation, Person, landmark};
+
+/// Readings farther apart than this, seconds of playback, have a gap between them, which stays one.
+pub(super) const CLOSE_S: f64 = 0.15;
 
 /// A clip's signals over the frames that were read.
 #[derive(Clone, Debug, Default)]

@@ -28,8 +28,8 @@ pub fn section(swings: &[&SetSwing], drawing: &Drawing) -> Result<Markup, Report
             let mut row = serde_json::Map::new();
             row.insert("t".into(), (*m).into());
             row.insert("moment".into(), told(*m).into());
-            for (i, t) in times.iter().enumerate() {
-                let at = when(&shown[i].swing, seconds(t, *m));
+            for (i, (t, one)) in times.iter().zip(&shown).enumerate() {
+                let at = when(&one.swing, seconds(t, *m));
                 row.insert(format!("time{i}"), at.into());
             }
             serde_json::Value::Object(row)
