@@ -124,7 +124,6 @@ impl Clip<'_> {
         if pass.end.is_err() || !lane.trust_second() {
             return Ok(pass);
         }
-        tracing::debug!("the networks contradict each other: the second reads all");
         self.follow_by(&mut lane, chosen, pass.tracker.finder, progress, cancel)
     }
 

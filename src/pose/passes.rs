@@ -94,7 +94,6 @@ impl<'a, 'f> Passes<'a, 'f> {
             return Ok(Err(self.tracker.finder));
         }
         if end.is_ok() && lane.trust_second() {
-            tracing::debug!("the networks contradict each other: the second reads all");
             let (clip, at, chosen) = (self.clip, (self.times, self.grid), self.chosen);
             self = Self::new(clip, at, chosen, self.tracker.finder);
             end = self.look(&sparse, &mut lane, cancel, |share| {

@@ -191,6 +191,9 @@ impl Lane<'_> {
     /// was read so far; whether it did, so that what was read is to be read again.
     pub fn trust_second(&mut self) -> bool {
         let far = self.contradiction.take_if(|c| c.is_far()).is_some();
+        if far {
+            tracing::debug!("the networks contradict each other: the second reads all");
+        }
         self.second_alone |= far;
         far
     }
