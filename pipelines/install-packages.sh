@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Installs what building and measuring need on Debian 12 (root or sudo), and Rust where there is
-# none. Asks before it changes anything; --yes doesn't ask.
+# none. Asks before it changes anything where there is a terminal to ask at; --yes doesn't ask.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 
@@ -12,6 +12,8 @@ packages=(libavcodec-dev libavformat-dev libavutil-dev libswscale-dev libswresam
 
 ask() {
   $yes && return 0
+  # Started by a script: whoever wrote that asked for it.
+  [ -t 0 ] || return 0
   read -r -p "$1 [y/N] " answer
   [ "$answer" = y ] || [ "$answer" = Y ]
 }
