@@ -119,7 +119,10 @@ class Encoder(nn.Module):
             if i in (AT_32, AT_16):
                 kept.append(x)
         wide = self.last(x)
-        return kept[0], kept[1], wide, self.tower(wide)
+        # what places are read from is kept in full precision; this part is small
+        with torch.autocast(x.device.type, enabled=False):
+            small = self.tower(wide.float())
+        return kept[0], kept[1], wide, small
 
 
 def lend_styles(x: Tensor, share: float = 0.25) -> Tensor:
@@ -140,7 +143,10 @@ class LandmarkHead(nn.Module):
         self.landmarks, self.presence, self.world = nn.Conv2d(288, 195, 2), nn.Conv2d(288, 1, 2), nn.Conv2d(288, 117, 2)
 
     def forward(self, small: Tensor) -> Seen:
-        return Seen(self.landmarks(small).reshape(-1, 39, 5), self.presence(small).reshape(-1, 1).sigmoid(), self.world(small).reshape(-1, 39, 3))
+        # in full precision, also while all else is in 16 bits: places of up to 256 pixels would have steps of one pixel
+        with torch.autocast(small.device.type, enabled=False):
+            x = small.float()
+            return Seen(self.landmarks(x).reshape(-1, 39, 5), self.presence(x).reshape(-1, 1).sigmoid(), self.world(x).reshape(-1, 39, 3))
 
 
 def as_places(seen: Seen) -> Tensor:

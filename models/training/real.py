@@ -27,6 +27,7 @@ from rotations import from_six
 from spoil import colours, exposure, sharpen, smear
 from surroundings import Surroundings
 
+DRIFT_SHIFT, DRIFT_SCALE = 0.08, 0.15    # of the crop's side, and of its logarithm: how far crops drift from their person
 MIRRORED_LANDMARKS = (0, 4, 5, 6, 1, 2, 3, 8, 7, 10, 9, 12, 11, 14, 13, 16, 15, 18, 17, 20, 19, 22, 21, 24, 23, 26, 25, 28, 27, 30, 29, 32, 31)
 
 
@@ -150,19 +151,19 @@ class Real:
         """Some pictures, evenly."""
         return torch.randint(len(self.images), (d.n,), device=d.device, generator=d.generator)
 
-    def moved(self, d: Draw, image: Tensor) -> Tensor:
-        """A little moved and scaled."""
-        zoom = torch.exp(d.uniform(-0.12, 0.12))
+    def moved(self, d: Draw, image: Tensor, shift: float = 0.04, scale: float = 0.12) -> Tensor:
+        """A little moved, by a share of the crop's side, and scaled."""
+        zoom = torch.exp(d.uniform(-scale, scale))
         a = torch.zeros(d.n, 2, 3, device=d.device)
-        a[:, 0, 0], a[:, 1, 1], a[:, :, 2] = zoom, zoom, d.uniform(-0.08, 0.08, 2)
+        a[:, 0, 0], a[:, 1, 1], a[:, :, 2] = zoom, zoom, d.uniform(-2 * shift, 2 * shift, 2)    # in half sides
         return grid_sample(image, affine_grid(a, list(image.shape), align_corners=False), align_corners=False)
 
     def draw(self, d: Draw) -> tuple[Tensor, Tensor]:
-        """Pictures as they are, and the same ones elsewhere, both moved alike."""
+        """Pictures as they are, and the same ones elsewhere, both moved alike, as far as crops drift when landmarks are followed."""
         pick = self.pick(d)
         image = self.images[pick].float() / 255
         both = torch.cat((image, self.elsewhere(d, pick, image)), 1)
-        plain, other = self.moved(d, both).split(3, 1)
+        plain, other = self.moved(d, both, DRIFT_SHIFT, DRIFT_SCALE).split(3, 1)
         return plain, other
 
     def draw_lines(self, d: Draw) -> tuple[Tensor, "Lines"]:
@@ -177,10 +178,12 @@ class Real:
         return torch.where(mirrored[..., None], image.flip(-1), image), Lines(torch.where(mirrored, -axis * f, axis), torch.where(mirrored, trunk * f, trunk))
 
     def draw_pairs(self, d: Draw) -> tuple[Tensor, Tensor, Tensor]:
-        """Two cameras' pictures of one moment, and the rotation from the first crop's camera to the second's."""
+        """Two cameras' pictures of one moment, and the rotation from the first crop's camera to the second's; half of them mirrored."""
         pick = torch.randint(len(self.pairs), (d.n,), device=d.device, generator=d.generator)
-        a, b = (self.elsewhere(d, self.pairs[pick, k], self.images[self.pairs[pick, k]].float() / 255) for k in (0, 1))
-        return a, b, self.turn[pick]
+        flip = d.chance(0.5)
+        a, b = (torch.where(flip[:, None, None, None], x.flip(-1), x)
+                for x in (self.elsewhere(d, self.pairs[pick, k], self.images[self.pairs[pick, k]].float() / 255) for k in (0, 1)))
+        return a, b, torch.where(flip[:, None, None], mirrored_rotation(self.turn[pick]), self.turn[pick])
 
 
 def recolour(d: Draw, image: Tensor) -> Tensor:

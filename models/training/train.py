@@ -215,7 +215,8 @@ def train(a: argparse.Namespace) -> TorsoNet:
             image = torch.cat((image, *(x.to(image.dtype) for x in extra))).contiguous(memory_format=torch.channels_last)
         with torch.autocast("cuda" if cuda else "cpu", dtype=torch.bfloat16, enabled=cuda):
             out = model(image, True)
-            taught = torch.cat((torch.arange(min(a.taught, n), device=device), torch.arange(n, len(image), device=device)))
+            # evenly over the rendered pictures: some of every source, and as many mirrored as plain
+            taught = torch.cat((torch.linspace(0, n - 1, min(a.taught, n), device=device).round().long(), torch.arange(n, len(image), device=device)))
             with torch.no_grad():
                 general_seen, general_small = teach(image[taught].contiguous(memory_format=torch.channels_last))
         hold = like_general(*_floats(out.seen, taught), *_floats(general_seen), out.small[taught].float(), general_small.float())

@@ -172,8 +172,42 @@ def test_real_pictures_change_their_surroundings_and_keep_the_person(tmp_path: P
     off = (after - before).abs().mean(1)
     inside, outside = off[:, 90:170, 110:146].flatten(1).median(1).values, off[:, :50].mean((1, 2))
     assert inside.median() < 0.02 and 0.3 < (outside > 0.03).float().mean() < 0.8
-    plain, other = real.draw(Draw(4, "cpu", g))
-    assert plain.shape == other.shape == (4, 3, 256, 256)
+    real.surroundings = None
+    plain, other = real.draw(Draw(80, "cpu", g))
+    assert plain.shape == other.shape == (80, 3, 256, 256)
+    # crops drift from the person as they do when landmarks are followed: where its middle and how wide it then is, in sides
+    bright = (plain.mean(1) > 0.5).float()
+    across = bright.mean(1)
+    middle = (across * torch.arange(256)).sum(1) / across.sum(1) / 256 + 0.5 / 256 - 0.5
+    wide = bright.amax(1).sum(1) / 256 / 0.25
+    assert 0.06 < middle.abs().max() < 0.10 and 0.02 < middle.abs().median() < 0.07
+    assert 1.08 < wide.max() < 1.2 and 0.82 < wide.min() < 0.92
+
+
+def test_pairs_of_cameras_agree_in_both_mirror_images(tmp_path: Path) -> None:
+    import io
+
+    from PIL import Image
+
+    from real import Real, of_pairs
+
+    packed = []
+    for left in (True, False):
+        image = np.zeros((256, 256, 3), np.uint8)
+        image[:, :128 if left else 256] = 200
+        buffer = io.BytesIO()
+        Image.fromarray(image).save(buffer, "JPEG", quality=95)
+        packed.append(np.frombuffer(buffer.getvalue(), np.uint8))
+    turn = segment_rotation(torch.tensor([30.0, 10.0, 5.0]))
+    path = tmp_path / "real.npz"
+    np.savez(path, bytes=np.concatenate(packed), size=np.array([len(p) for p in packed]), pairs=np.array([[0, 1]]), turn=turn[None].numpy())
+    first, _, told = Real(str(path), "cpu").draw_pairs(Draw(100, "cpu", torch.Generator().manual_seed(7)))
+    flipped = first[:, 0, 128, 64] < 0.5
+    assert 0.3 < flipped.float().mean() < 0.7
+    r = segment_rotation(torch.tensor([[50.0, 0.0, 10.0], [70.0, 5.0, 20.0]]))[None]
+    both = torch.cat((r, turn @ r)).repeat_interleave(100, 0)
+    seen = torch.where(torch.cat((flipped, flipped))[:, None, None, None], mirrored_rotation(both), both)
+    assert of_pairs(seen, told) < 1e-6 and of_pairs(both, told) > 0.05
 
 
 def test_two_networks_in_one_file_each_read_their_own_image(tmp_path: Path) -> None:

@@ -115,6 +115,19 @@ def test_the_landmark_head_is_the_general_network() -> None:
     assert np.abs(presence - seen.presence.numpy()).max() < 1e-3 and np.abs(world.reshape(2, 39, 3) - seen.world.numpy()).max() < 1e-3
 
 
+def test_places_are_finer_than_sixteen_bits() -> None:
+    net = TorsoNet()
+    load_from_onnx(net, LANDMARKS)
+    image = torch.rand(2, 3, 256, 256, generator=torch.Generator().manual_seed(6))
+    with torch.no_grad(), torch.autocast("cpu", dtype=torch.bfloat16):
+        out = net(image)
+    assert out.raw.dtype == torch.bfloat16, "all else is in 16 bits"
+    assert out.seen.landmarks.dtype == out.seen.world.dtype == out.small.dtype == torch.float32
+    far = out.seen.landmarks[..., :2].abs()
+    # numbers of 8 bits' fineness lie whole pixels apart here
+    assert ((far > 128) & (far % 1.0 > 0.05) & (far % 1.0 < 0.95)).any()
+
+
 def test_train_and_export(tmp_path: Path, batch: Batch) -> None:
     out = tmp_path / "net.pt"
     train(arguments(["--bodies", BODIES, "--weights", LANDMARKS, "--general", LANDMARKS, "--out", str(out), "--steps", "2", "--batch", "3", "--warmup", "1"]))
