@@ -1,21 +1,17 @@
 #!/usr/bin/env python3
 """What is learnt from rendered swings with known truth: pipelines/calibration.toml.
 
-usage: calibrate.py raw                                        > RAW.toml
-       calibrate.py names SET OUT                              writes OUT: half of the bodies, to learn spreads on
-       calibrate.py spreads KNOWN_DIR SET NAMES                > SPREADS.toml
-       calibrate.py fit RESULTS SIMULATED REFEREE SPREADS.toml > FITTED.toml
-       calibrate.py people RESULTS REFEREE MARKERS.txt FITTED.toml > PEOPLE.toml
-       calibrate.py differences RESULTS SIMULATED REFEREE FITTED.toml > pipelines/calibration.toml
+usage: calibrate.py raw                                     > RAW.toml
+       calibrate.py spreads KNOWN_DIR SETS                  > SPREADS.toml
+       calibrate.py fit RESULTS SETS SPREADS.toml           > FITTED.toml
+       calibrate.py people RESULTS SETS MARKERS.txt FITTED.toml > PEOPLE.toml
+       calibrate.py differences RESULTS SETS FITTED.toml    > pipelines/calibration.toml
 
-calibrate.sh runs all of it in order. SIMULATED/{learn,calibrate,report,pairs} are sets as models/training/simulate.py writes them,
-REFEREE/{cal,pairs,rep} sets of the other renderer; estimates.py says what a set and RESULTS are. Standard library only.
+calibrate.sh runs all of it in order. SETS/{spreads,learn,cal,pairs,rep} are rendered takes that the program read, no body in two of them; estimates.py says
+what a set and RESULTS are. Standard library only.
 
-`spreads`: on half of `cal`. `fit`: on `learn` the score is learnt (score.py). On `calibrate` the scores |error| / half-width give a factor for each measure, of its own at
-the top for turns from address. Both were drawn by the network's own renderer, so the factor is widened by what the referee's swings `cal`
-need beyond it; those are few, and pelvis and thorax share their widening. The tolerance of nine in ten is asked of the first stage alone: of both, intervals
-of simulated swings apart from these held 98 to 100 % and were a third wider down-the-line. Without results of `calibrate` (films of another network than
-the one in use say nothing of its factors) the referee's swings alone give the factors.
+`spreads`: on `spreads`. `fit`: on `learn` the score is learnt (score.py); on `cal` the scores |error| / half-width give the factors, of their own at
+the top for turns from address; measures of a kind share one, as each alone would need more bodies.
 `people`: MARKERS.txt is what the `markers` example says on its error stream. A person with markers is far fewer than needed, and
 the term is stated apart: it widens where the network's own standard deviation is beyond what 95 % of rendered readings have.
 `differences`: pairs of swings NAMEa, NAMEb of one body, outfit and camera place; |difference - truth| over the root of the sum
@@ -34,7 +30,7 @@ from pathlib import Path
 from typing import Iterable, Iterator
 
 from estimates import GROUPS, OWN_AT_TOP, PEERS, Learnt, Row, body, of_set
-from score import CONFIDENCE, DRAWS, SEED, conformal, factor, learn_score
+from score import CONFIDENCE, DRAWS, SEED, factor, learn_score
 from spreads import raw, spreads
 from truth import MODES, truths, wrap
 
@@ -43,65 +39,35 @@ FEWEST = 150          # scores that a learnt score needs
 FEATURES = ("sigma", "network")
 
 
-def names(folder: Path, out: Path) -> None:
-    """Writes the names of the swings of half of the bodies."""
-    all_truths = truths([folder])
-    bodies = sorted({t.body for t in all_truths})
-    random.Random(SEED).shuffle(bodies)
-    chosen = set(bodies[: len(bodies) // 2])
-    out.write_text("".join(f"{t.name}\n" for t in all_truths if t.body in chosen))
-
-
 Scored = tuple[str, str, str, str, float]    # mode, measure, event, body, score
 
 
-class Scores:
-    """Scores by way of filming, measures that share a factor, the top apart from the rest, and body."""
-
-    def __init__(self, scored: Iterable[Scored], shared: bool, sure: bool) -> None:
-        """`shared`: peers share a factor; `sure`: it is a tolerance limit, else that of split conformal prediction."""
-        self.shared = shared
-        self.groups: dict[tuple[str, tuple[str, ...], str], dict[str, list[float]]] = defaultdict(lambda: defaultdict(list))
-        for mode, measure, event, who, score in scored:
-            peers = self.peers(measure)
-            self.groups[mode, peers, ""][who].append(score)
-            if event == "top" and measure in OWN_AT_TOP:
-                self.groups[mode, peers, "top"][who].append(score)
-        self.factors = {k: factor(v) if sure else conformal([s for x in v.values() for s in x]) for k, v in self.groups.items()}
-
-    def peers(self, measure: str) -> tuple[str, ...]:
-        """Measures whose scores are taken together."""
-        return PEERS.get(measure, (measure,)) if self.shared else (measure,)
-
-    def of(self, mode: str, measure: str, event: str) -> float:
-        """The factor; 1 where there is none."""
-        return self.factors.get((mode, self.peers(measure), event), 1.0)
-
-
-def two_stages(table: str, simulated: list[Scored], referee: list[Scored], most: float = math.inf) -> None:
-    """Prints the factors of simulated swings, widened by what the referee's need beyond them; without any, the referee's."""
-    own = Scores(simulated or referee, shared=not simulated, sure=True)
-    beyond = Scores(((m, k, e, b, s / own.of(m, k, "top" if e == "top" and k in OWN_AT_TOP else "")) for m, k, e, b, s in referee), shared=True, sure=False)
-    for (mode, measures, event), by_body in sorted(own.groups.items()):
-        for measure in measures:
+def scales(table: str, scored: list[Scored], most: float = math.inf) -> None:
+    """Prints the factors: measures of a kind share theirs, at the top apart from the rest."""
+    groups: dict[tuple[str, tuple[str, ...], str], dict[str, list[float]]] = defaultdict(lambda: defaultdict(list))
+    for mode, measure, event, who, score in scored:
+        peers = PEERS.get(measure, (measure,))
+        groups[mode, peers, ""][who].append(score)
+        if event == "top" and measure in OWN_AT_TOP:
+            groups[mode, peers, "top"][who].append(score)
+    for (mode, peers, event), by_body in sorted(groups.items()):
+        for measure in peers:
             if event and measure not in OWN_AT_TOP:
                 continue
-            widened = max(beyond.of(mode, measure, event), 1.0)
             print(f'\n[[{table}]]\nmode = "{MODES[mode]}"\nmeasure = "{measure}"')
             if event:
                 print(f'event = "{event}"')
-            print(f"scale = {min(own.of(mode, measure, event) * widened, most):.3f}   # widened by {widened:.2f}\nn = {sum(map(len, by_body.values()))}")
+            print(f"scale = {min(factor(by_body), most):.3f}\nn = {sum(map(len, by_body.values()))}")
 
 
-def fit(results: Path, simulated: Path, referee: Path, spreads_file: Path) -> None:
+def fit(results: Path, sets: Path, spreads_file: Path) -> None:
     """Scores and factors."""
     text = spreads_file.read_text().split("\n", 1)[1].rstrip()
-    learn, kept, other = (of_set(results / name, folder / name) for name, folder in (("learn", simulated), ("calibrate", simulated), ("cal", referee)))
-    count = [len({body(r) for r in x}) for x in (learn, kept, other)]
+    learn, cal = (of_set(results / name, sets / name) for name in ("learn", "cal"))
+    count = [len(truths([sets / "spreads" / "truth"])), *(len({body(r) for r in x}) for x in (learn, cal))]
     print("# What was learnt from rendered swings with known truth; none of those that report is among them.")
     print("# Written by tests/bench/calibrate.sh; see docs/accuracy.md.")
-    factors = f"factors from {count[1]} others, widened by {count[2]} of another renderer" if kept else f"factors from {count[2]} of another renderer"
-    print(f'made = "scores from {count[0]} simulated swings, {factors}, half of whose bodies taught the spreads"')
+    print(f'made = "spreads from {count[0]} rendered swings, scores from {count[1]} others, factors from {count[2]} others"')
     print(text)
     grouped: dict[tuple[str, int], list[Row]] = defaultdict(list)
     place = {m: g for g, measures in enumerate(GROUPS) for m in measures}
@@ -118,18 +84,18 @@ def fit(results: Path, simulated: Path, referee: Path, spreads_file: Path) -> No
         told.append("\n".join([*lines, "]"]))
         print(told[-1])
     learnt = Learnt('made = ""\n' + "\n".join(told))
-    two_stages("factors", *([(r.mode, r.measure, r.event, body(r), r.score / learnt.score(r)) for r in x] for x in (kept, other)))
+    scales("factors", [(r.mode, r.measure, r.event, body(r), r.score / learnt.score(r)) for r in cal])
 
 
 # The term for real people.
 
 
-def people(results: Path, referee: Path, markers: Path, fitted: Path) -> None:
+def people(results: Path, sets: Path, markers: Path, fitted: Path) -> None:
     """Widens where the network is as unsure as it was of the person with markers, by what scores and factors lack there."""
     text = fitted.read_text().rstrip()
     learnt = Learnt(text)
     print(text)
-    told = [r for r in of_set(results / "cal", referee / "cal") if r.evidence]
+    told = [r for r in of_set(results / "cal", sets / "cal") if r.evidence]
     for line_ in markers.read_text().splitlines():
         m = re.fullmatch(r"(pelvis|thorax) one ([0-9.]+) two ([0-9.]+) network_deg ([0-9.]+) ([0-9.]+)", line_)
         if not m:
@@ -168,15 +134,15 @@ def pair_scores(found: list[Row], learnt: Learnt) -> Iterator[tuple[Row, float, 
         yield first, abs(wrap(second.error - first.error)) / root, root
 
 
-def differences(results: Path, simulated: Path, referee: Path, fitted: Path) -> None:
+def differences(results: Path, sets: Path, fitted: Path) -> None:
     """Factors of differences, and what is shared."""
     text = fitted.read_text().rstrip()
     learnt = Learnt(text)
-    sets = [of_set(results / name, folder / "pairs") for name, folder in (("pairs", simulated), ("referee-pairs", referee))]
+    pairs = of_set(results / "pairs", sets / "pairs")
     print(text)
     # sharing errors makes no difference less sure
-    two_stages("differences", *([(r.mode, r.measure, r.event, body(r), score) for r, score, _ in pair_scores(x, learnt)] for x in sets), most=1.0)
-    shared(sets[0] + sets[1], learnt)
+    scales("differences", [(r.mode, r.measure, r.event, body(r), score) for r, score, _ in pair_scores(pairs, learnt)], most=1.0)
+    shared(pairs, learnt)
 
 
 def shared(found: list[Row], learnt: Learnt) -> None:
@@ -210,16 +176,14 @@ def main() -> None:
     match sys.argv[1:]:
         case ["raw"]:
             raw()
-        case ["names", folder, out]:
-            names(Path(folder) / "truth", Path(out))
-        case ["spreads", results, folder, half]:
-            spreads(Path(results), truths([Path(folder) / "truth"], set(Path(half).read_text().split())))
-        case ["fit", results, simulated, referee, spreads_file]:
-            fit(Path(results), Path(simulated), Path(referee), Path(spreads_file))
-        case ["people", results, referee, markers, fitted]:
-            people(Path(results), Path(referee), Path(markers), Path(fitted))
-        case ["differences", results, simulated, referee, fitted]:
-            differences(Path(results), Path(simulated), Path(referee), Path(fitted))
+        case ["spreads", results, sets]:
+            spreads(Path(results), truths([Path(sets) / "spreads" / "truth"]))
+        case ["fit", results, sets, spreads_file]:
+            fit(Path(results), Path(sets), Path(spreads_file))
+        case ["people", results, sets, markers, fitted]:
+            people(Path(results), Path(sets), Path(markers), Path(fitted))
+        case ["differences", results, sets, fitted]:
+            differences(Path(results), Path(sets), Path(fitted))
         case _:
             sys.exit(__doc__)
 

@@ -1,12 +1,12 @@
 #!/usr/bin/env python3
 """How often intervals hold the truth, and how wide they are, as Markdown tables.
 
-usage: coverage.py measures|thirds|differences|differences-apart RESULTS SET [CALIBRATION.toml]
+usage: coverage.py measures|thirds|differences RESULTS SET [CALIBRATION.toml]
 
 RESULTS/MODE/NAME of the set SET/{tracks,truth} (estimates.py). With CALIBRATION.toml the results were measured without factors, and
 are told here with that file's. `thirds`: turns from address at the top by third of the interval's width, by kind of swing and of people.
-`differences` takes CALIBRATION.toml, and a set of pairs; `differences-apart` judges each pair by what the other pairs teach, where these
-very pairs taught the file. Standard library only.
+`differences` takes CALIBRATION.toml, and a set of pairs; each pair is judged by what the others teach, as these very pairs taught
+the file. Standard library only.
 """
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ def by_the_others(own: list[tuple[Row, float, float]], who: str) -> float:
     return min(factor(others), 1.0) if others else 1.0
 
 
-def differences(found: list[Row], learnt: Learnt, apart: bool) -> None:
+def differences(found: list[Row], learnt: Learnt) -> None:
     """Turns from address: two swings as if their errors were independent, and with what they share."""
     print("| views | moment | differences | as if independent: inside, median width | shared errors: inside, median width | share, 95 % interval |")
     print("| --- | --- | --- | --- | --- | --- |")
@@ -82,7 +82,7 @@ def differences(found: list[Row], learnt: Learnt, apart: bool) -> None:
             own = [p for p in pairs if p[0].mode == mode and event in ("all", p[0].event)]
             if not own:
                 continue
-            scales = [by_the_others(own, r.truth.body) for r, _, _ in own] if apart else [learnt.narrower.get((mode, r.measure, r.event), learnt.narrower.get((mode, r.measure, ""), 1.0)) for r, _, _ in own]
+            scales = [by_the_others(own, r.truth.body) for r, _, _ in own]
             hits, wide = sum(p[1] <= s for p, s in zip(own, scales)), sum(p[1] <= 1 for p in own)
             low, high = clopper_pearson(hits, len(own))
             print(f"| {MODES[mode].replace('_', '-')} | {event} | {len(own)} | {wide}, {statistics.median(2 * p[2] for p in own):.0f}° | "
@@ -91,15 +91,15 @@ def differences(found: list[Row], learnt: Learnt, apart: bool) -> None:
 
 def main() -> None:
     """The command line."""
-    if len(sys.argv) not in (4, 5) or sys.argv[1] not in ("measures", "thirds", "differences", "differences-apart"):
+    if len(sys.argv) not in (4, 5) or sys.argv[1] not in ("measures", "thirds", "differences"):
         sys.exit(__doc__)
     what, results, folder, *file = sys.argv[1:]
     found = of_set(results, folder)
     learnt = Learnt(Path(file[0]).read_text()) if file else None
-    if what.startswith("differences"):
+    if what == "differences":
         if learnt is None:
             sys.exit(__doc__)
-        differences(found, learnt, what.endswith("apart"))
+        differences(found, learnt)
         return
     told = [(r, learnt.half(r) if learnt else r.half) for r in found]
     (measures if what == "measures" else thirds)(told)

@@ -58,11 +58,10 @@ def read_truth(path: Path) -> Truth | None:
     return Truth(path) if json.loads(path.read_text())["events"] else None
 
 
-def truths(folders: list[Path], names: set[str] | None = None) -> list[Truth]:
-    """Truths of all swings in the folders, or of those named."""
+def truths(folders: list[Path]) -> list[Truth]:
+    """Truths of all swings in the folders."""
     paths = [p for folder in folders for p in sorted(folder.glob("*_truth.json"))]
-    return [t for p in paths if names is None or p.name.removesuffix("_truth.json") in names
-            if (t := read_truth(p)) is not None]
+    return [t for p in paths if (t := read_truth(p)) is not None]
 
 
 def result(folder: Path, truth: Truth) -> tuple[dict, float] | None:

@@ -67,24 +67,24 @@ class Statistics(unittest.TestCase):
         low = score.score_factor(terms, {"apart": 0.2, "turn": 0.5, "sigma": 1.0})
         self.assertGreater(score.score_factor(terms, {"apart": 2.8, "turn": 0.5, "sigma": 1.0}) / low, 1.7)
 
-    def test_another_renderers_swings_widen_and_never_narrow(self):
+    def test_measures_that_are_learnt_together_share_a_factor_and_the_top_has_its_own(self):
         draw = random.Random(2)
-        def scored(size):
-            return [("two", m, "top", str(i), size * abs(draw.gauss(0, 1))) for i in range(200)
+        def scored(event, size):
+            return [("two", m, event, str(i), size * abs(draw.gauss(0, 1))) for i in range(200)
                     for m in ("pelvis_turn_from_address", "thorax_turn_from_address")]
-        own = scored(1.0)
-        def factors(other):
+        def factors(table, *parts, **kept):
             out = io.StringIO()
             with contextlib.redirect_stdout(out):
-                calibrate.two_stages("factors", own, other)
-            return {(f["measure"], f.get("event", "")): f["scale"] for f in tomllib.loads(out.getvalue())["factors"]}
-        usual, wide, narrow = factors(scored(1.0)), factors(scored(1.5)), factors(scored(0.5))
-        key = ("pelvis_turn_from_address", "top")
-        self.assertAlmostEqual(usual[key] / score.Z95, 1.0, delta=0.25)
-        self.assertGreater(wide[key] / usual[key], 1.25)
-        alone = calibrate.Scores(own, shared=False, sure=True).of("two", *key)
-        self.assertAlmostEqual(narrow[key], alone, places=3)
-        self.assertLessEqual(alone, usual[key] + 1e-3)
+                calibrate.scales(table, [s for part in parts for s in part], **kept)
+            return {(f["measure"], f.get("event", "")): f["scale"] for f in tomllib.loads(out.getvalue())[table]}
+        told = factors("factors", scored("top", 2.0), scored("impact", 1.0))
+        pelvis, thorax = "pelvis_turn_from_address", "thorax_turn_from_address"
+        self.assertEqual(told[pelvis, "top"], told[thorax, "top"])
+        self.assertEqual(told[pelvis, ""], told[thorax, ""])
+        self.assertAlmostEqual(told[pelvis, "top"] / (2 * score.Z95), 1.0, delta=0.25)
+        self.assertLess(told[pelvis, ""], told[pelvis, "top"])
+        self.assertGreater(told[pelvis, ""], score.Z95)
+        self.assertEqual(factors("differences", scored("top", 2.0), most=1.0)[pelvis, "top"], 1.0)
 
     def test_spreads_are_told_from_the_scatter_of_their_estimates(self):
         draw = random.Random(4)
