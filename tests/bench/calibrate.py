@@ -35,7 +35,7 @@ from spreads import raw, spreads
 from truth import MODES, truths, wrap
 
 FEWEST = 150          # scores that a learnt score needs
-# of the evidence what told of errors beyond chance on simulated swings; with the rest intervals of other swings came out wider
+# with the rest of the evidence intervals of other swings came out no narrower
 FEATURES = ("sigma", "network")
 
 

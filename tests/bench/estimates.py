@@ -73,7 +73,7 @@ def of_set(results: str | Path, folder: str | Path) -> list[Row]:
 
 
 def body(row: Row) -> str:
-    """Whose errors are alike: a body, or one student of a simulated set."""
+    """Whose errors are alike: one body's swings."""
     return row.truth.body
 
 
