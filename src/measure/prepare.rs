@@ -71,8 +71,31 @@ fn choose(take: &Take, track: &ViewTrack) -> Option<Phases> {
     heard.or_else(fastest).copied()
 }
 
+/// A word where a clip shows more swings than the one that is meant.
+fn several(take: &Take, meant: &Phases, track: &ViewTrack) -> Option<Warning> {
+    let times: Vec<String> = take
+        .swings
+        .iter()
+        .map(|s| format!("{:.1}", s.impact.time_s))
+        .collect();
+    let (last, others) = times.split_last()?;
+    (!others.is_empty()).then(|| {
+        Warning::new(
+            "several_swings",
+            format!(
+                "{} shows {} swings, at {} and {last} s. The one at {:.1} s was measured: the one with the loudest strike, or else the fastest. `quarterturn folder` measures each; --part FROM-TO picks another.",
+                file_name(track), times.len(), others.join(", "), meant.impact.time_s
+            ),
+        )
+    })
+}
+
 /// The swing of each track. Two views of one golfer have one hand: that of the surer one.
-fn swings_of(tracks: &[ViewTrack], pipeline: &Pipeline) -> Result<Vec<Phases>, MeasureError> {
+fn swings_of(
+    tracks: &[ViewTrack],
+    pipeline: &Pipeline,
+    warnings: &mut Vec<Warning>,
+) -> Result<Vec<Phases>, MeasureError> {
     let nothing = |track: &ViewTrack| {
         let file = file_name(track);
         match left_at(track) {
@@ -83,7 +106,9 @@ fn swings_of(tracks: &[ViewTrack], pipeline: &Pipeline) -> Result<Vec<Phases>, M
     let mut found = Vec::new();
     for track in tracks {
         let take = find_take(track, &pipeline.find);
-        found.push(choose(&take, track).ok_or_else(|| nothing(track))?);
+        let meant = choose(&take, track).ok_or_else(|| nothing(track))?;
+        warnings.extend(several(&take, &meant, track));
+        found.push(meant);
     }
     if let [a, b] = found.as_slice()
         && a.hand != b.hand
@@ -180,21 +205,25 @@ fn left_at(track: &ViewTrack) -> Option<(f64, f64)> {
     (end - seen.time_s > 0.3).then_some((seen.time_s, end))
 }
 
-/// The golfer's heading at address; where the clip begins after it, from the impact, at which pelvis
-/// and thorax are open by a usual amount.
+/// The golfer's heading at address; where the clip begins after it, or nothing was read there, from the
+/// impact, at which pelvis and thorax are open by a usual amount.
 fn heading_at_address(heading: &Heading, swing: &Phases, pipeline: &Pipeline) -> Option<f64> {
-    let Some(takeaway) = swing.takeaway else {
+    let seen = swing.takeaway.and_then(|takeaway| {
+        let at = takeaway.time_s;
+        let near = 0.05 * (swing.top.time_s - at);
+        // A clip cut at the takeaway has its first reading a moment after it.
+        let to = (at + near).max(*heading.time_s.first()?);
+        heading_between(heading, swing.still_from_s.min(at - near), to)
+    });
+    seen.or_else(|| {
         let (at, near) = (swing.impact.time_s, 0.2 * swing.down_s()?);
         let opened = pipeline.pair.impact_open_deg.to_radians();
         let opening = match swing.hand {
             Handedness::Right => opened,
             Handedness::Left => -opened,
         };
-        return Some(heading_between(heading, at - near, at + near)? - opening);
-    };
-    let at = takeaway.time_s;
-    let near = 0.05 * (swing.top.time_s - at);
-    heading_between(heading, swing.still_from_s.min(at - near), at + near)
+        Some(heading_between(heading, at - near, at + near)? - opening)
+    })
 }
 
 pub fn prepare(
@@ -204,7 +233,7 @@ pub fn prepare(
 ) -> Result<Prepared, MeasureError> {
     let mut warnings: Vec<Warning> = tracks.iter().flat_map(|t| t.warnings.clone()).collect();
     let heads: Vec<Heading> = tracks.iter().map(headings).collect();
-    let played = swings_of(tracks, pipeline)?;
+    let played = swings_of(tracks, pipeline, &mut warnings)?;
     let seen = played.first().map_or(Handedness::Right, |s| s.hand);
     let (hand, hand_from) = hand_of(seen, options, &mut warnings);
     let (scales, from) = scales_of(tracks, &played, options, pipeline, &mut warnings);

@@ -15,6 +15,7 @@ use quarterturn::config::{FindConfig, Pipeline};
 use quarterturn::find::find_take;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
+use warp::{step_up, thin};
 
 fn config() -> FindConfig {
     Pipeline::default().find
@@ -50,6 +51,34 @@ fn nobody_who_does_something_else_swings() {
         }
     }
     assert!(found.is_empty(), "{found:?}");
+}
+
+/// Hands that come to the ball are no backswing: it begins where they stand last.
+#[test]
+fn who_steps_up_to_the_ball_begins_where_they_stand() {
+    let began = |config: &FindConfig, case: &warp::Case| {
+        let take = find_take(&case.track, config);
+        let first = take.swings.first().and_then(|s| s.takeaway);
+        first.map_or(f64::NEG_INFINITY, |m| m.time_s - case.swings[0].takeaway.1)
+    };
+    let mut blind = config();
+    blind.stood = f64::INFINITY;
+    let (mut right, mut without, mut all) = (0, 0, 0);
+    for b in base() {
+        for (k, stands_s) in [0.5, 0.9, 1.5].into_iter().enumerate() {
+            let mut rng = ChaCha8Rng::seed_from_u64(k as u64);
+            let plain = thin(&b, 30.0, 0.0, &mut rng);
+            let case = thin(&step_up(&b, stands_s, &mut rng), 30.0, 0.0, &mut rng);
+            // No earlier than without the stepping up, but for what a frame makes.
+            let least = began(&config(), &plain) - 0.1;
+            all += 1;
+            right += usize::from(began(&config(), &case) > least);
+            without += usize::from(began(&blind, &case) > least);
+        }
+    }
+    println!("{right} of {all}, without asking {without}");
+    assert!(20 * right >= 17 * all, "{right} of {all}");
+    assert!(without < right, "{without} of {all} without asking");
 }
 
 /// Half way back and later: no address is seen, and the swing is.
