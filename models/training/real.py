@@ -24,7 +24,7 @@ from torch.nn.functional import affine_grid, grid_sample, interpolate
 from draw import Draw
 from network import General, Seen, TorsoNet, read
 from rotations import from_six
-from spoil import colours, exposure, sharpen, smear
+from augment import colours, exposure, sharpen, smear
 from surroundings import Surroundings
 
 DRIFT_SHIFT, DRIFT_SCALE = 0.08, 0.15    # of the crop's side, and of its logarithm: how far crops drift from their person

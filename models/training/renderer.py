@@ -14,7 +14,7 @@ from characters import Characters
 from golfer import Posed, Skeleton
 from draw import Draw
 from raster import rasterise
-from spoil import spoil
+from augment import augment
 from surroundings import Surroundings
 from wardrobe import Dressed, Wardrobe
 
@@ -168,7 +168,7 @@ class Renderer:
         if not clean:
             image = self.surroundings.in_front(h, image)
             image = self._hide_face(h, self._hands_blur(h, image, camera, posed), camera, posed)
-            image = spoil(h, image.clamp(0, 1))
+            image = augment(h, image.clamp(0, 1))
         points = torch.cat((posed.joints[:, :12], marks[:, :10], posed.joints[:, 12:], posed.wrists[:, None]), 1)
         flat = camera.plane(points)
         hip_depth = flat[:, :2, 2].mean(1, keepdim=True)

@@ -21,7 +21,7 @@ from draw import Draw
 from poses import draw_poses  # noqa: E402
 from renderer import Batch, Renderer, mirror  # noqa: E402
 from rotations import from_rotation_vector, rotation_vector, segment_angles, segment_rotation  # noqa: E402
-from spoil import compress  # noqa: E402
+from augment import compress  # noqa: E402
 from train import arguments, train  # noqa: E402
 
 BODIES = str(HERE / "data" / "bodies.npz")

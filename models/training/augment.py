@@ -97,7 +97,7 @@ def compress(image: Tensor, quality: Tensor) -> Tensor:
     return torch.stack((y + red, y - red - blue, y + blue), 1).clamp(0, 1)
 
 
-def spoil(d: Draw, image: Tensor) -> Tensor:
+def augment(d: Draw, image: Tensor) -> Tensor:
     """All of it, each on its share of the batch. The batch is taken in four parts, each at its own working size."""
     n, _, s, _ = image.shape
     image = exposure(d, image)
