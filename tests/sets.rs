@@ -4,7 +4,7 @@ mod common;
 #[path = "common/http.rs"]
 mod http;
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 use http::Show;
@@ -36,6 +36,13 @@ fn told(output: &Output) -> Value {
         String::from_utf8_lossy(&output.stderr)
     );
     serde_json::from_slice(&output.stdout).expect("one JSON object")
+}
+
+/// A folder for the results and one to write to, gone with the test.
+fn folders() -> (tempfile::TempDir, PathBuf, PathBuf) {
+    let temporary = tempfile::tempdir().expect("a folder");
+    let [results, out] = ["results", "out"].map(|f| temporary.path().join(f));
+    (temporary, results, out)
 }
 
 /// A camera that stands where the others do.
@@ -224,11 +231,7 @@ fn a_set_has_a_page_a_table_and_a_c3d_file_and_nothing_is_overwritten() {
 
 #[test]
 fn held_against_free_is_told_as_a_change_and_the_knees_as_none_or_cant_tell() {
-    let temporary = tempfile::tempdir().expect("a folder");
-    let (results, out) = (
-        temporary.path().join("results"),
-        temporary.path().join("two"),
-    );
+    let (_temporary, results, out) = folders();
     lessons(&results, false);
     let args = [
         "set",
@@ -268,11 +271,7 @@ fn held_against_free_is_told_as_a_change_and_the_knees_as_none_or_cant_tell() {
 
 #[test]
 fn lessons_in_a_row_have_a_page_with_a_picture_of_the_top() {
-    let temporary = tempfile::tempdir().expect("a folder");
-    let (results, out) = (
-        temporary.path().join("results"),
-        temporary.path().join("row"),
-    );
+    let (_temporary, results, out) = folders();
     lessons(&results, true);
     let json = told(&quarterturn(
         &["progress", "--player", "Sam Sample", "--json"],
@@ -290,8 +289,7 @@ fn lessons_in_a_row_have_a_page_with_a_picture_of_the_top() {
 
 #[test]
 fn what_cant_be_told_stays_so_in_a_set() {
-    let temporary = tempfile::tempdir().expect("a folder");
-    let results = temporary.path().join("results");
+    let (temporary, results, _) = folders();
     let (template, curves) = lessons(&results, false);
     let put = Put {
         lesson: "2026-06-01",
@@ -359,8 +357,7 @@ fn what_cant_be_told_stays_so_in_a_set() {
 
 #[test]
 fn the_local_page_shows_sets_two_of_them_and_progress() {
-    let temporary = tempfile::tempdir().expect("a folder");
-    let results = temporary.path().join("results");
+    let (temporary, results, _) = folders();
     lessons(&results, false);
     let show = Show::start(&results, &[]);
     let page = show.get("/set?player=Sam%20Sample&lesson=2026-05-14&label=hips+held");

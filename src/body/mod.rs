@@ -13,6 +13,6 @@ pub use belief::Belief;
 pub use joints::{WorldJoint, knee_flexion, triangulate};
 pub use overlay::{Overlay, OverlayFrame, SegmentPose};
 pub use segment::{Fused, ViewReadings, fuse};
-pub use smooth::{Motion, Reading, Smoothed, smooth};
+pub use smooth::{Motion, Smoothed, TurnReading, smooth};
 pub use view_curve::{angle_gradients, angles_of};
 pub use world_joints::{WorldJoints, knee_of_one_view};

@@ -3,7 +3,7 @@
 use nalgebra::{Matrix3, Matrix6, Vector3};
 
 use super::belief::Belief;
-use super::smooth::{Reading, Smoothed, state_at};
+use super::smooth::{Smoothed, TurnReading, state_at};
 use super::view_curve::ViewCurve;
 use crate::camera::Camera;
 use crate::config::{BodyConfig, Learned, Segment};
@@ -30,7 +30,7 @@ pub struct Fused {
     /// The smoothed rotation over time, a list for each stretch without a gap.
     pub stretches: Vec<Vec<Smoothed>>,
     /// All readings in order of time.
-    pub readings: Vec<Reading>,
+    pub readings: Vec<TurnReading>,
 }
 
 impl Fused {
@@ -54,20 +54,20 @@ pub fn fuse(
     config: &BodyConfig,
 ) -> (Fused, Belief) {
     let floor = config.sigma_floor_deg.to_radians().powi(2);
-    let each: Vec<Vec<Reading>> = views
+    let each: Vec<Vec<TurnReading>> = views
         .iter()
         .enumerate()
         .map(|(view, v)| {
             let read = |sample: &RotationSample| {
                 let (rotation, covariance) = v.camera.world_from_segment(sample, segment);
-                Reading {
+                TurnReading {
                     time_s: sample.time_s + v.offset_s,
                     view,
                     world_from_segment: rotation,
                     covariance: covariance + Matrix3::from_diagonal_element(floor),
                 }
             };
-            let mut readings: Vec<Reading> = v.samples.iter().map(read).collect();
+            let mut readings: Vec<TurnReading> = v.samples.iter().map(read).collect();
             readings.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));
             readings
         })
@@ -78,7 +78,7 @@ pub fn fuse(
         .map(|(v, readings)| ViewCurve::new(v.role, readings, from_s, config))
         .collect();
     let belief = Belief::new(curves, segment, from_s, learned, config);
-    let mut readings: Vec<Reading> = each.into_iter().flatten().collect();
+    let mut readings: Vec<TurnReading> = each.into_iter().flatten().collect();
     readings.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));
     let stretches = stretches(&belief, &readings, config.max_gap_s);
     let fused = Fused {
@@ -89,7 +89,7 @@ pub fn fuse(
 }
 
 /// The fused curve at the readings' times, a list for each stretch without a gap.
-fn stretches(belief: &Belief, readings: &[Reading], max_gap_s: f64) -> Vec<Vec<Smoothed>> {
+fn stretches(belief: &Belief, readings: &[TurnReading], max_gap_s: f64) -> Vec<Vec<Smoothed>> {
     let mut out: Vec<Vec<Smoothed>> = Vec::new();
     let last = readings.last().map_or(0.0, |r| r.time_s);
     for reading in readings {

@@ -11,7 +11,7 @@ use crate::math::stats::student_weight;
 
 /// One reading of a segment's rotation.
 #[derive(Clone, Copy, Debug)]
-pub struct Reading {
+pub struct TurnReading {
     /// Seconds on the result's clock.
     pub time_s: f64,
     /// Number of the view that it comes from.
@@ -64,14 +64,14 @@ struct Step {
 
 /// Smooths readings in order of time. The result is one list for each stretch without a gap.
 /// Also returns the final weight of each reading (1 for a usual one, near 0 for an outlier).
-pub fn smooth(readings: &[Reading], motion: &Motion) -> (Vec<Vec<Smoothed>>, Vec<f64>) {
+pub fn smooth(readings: &[TurnReading], motion: &Motion) -> (Vec<Vec<Smoothed>>, Vec<f64>) {
     smooth_shared(readings, &vec![1.0; readings.len()], motion)
 }
 
 /// The same where each reading's information is divided by its share, because its neighbours err
 /// alike. Whether it is an outlier is asked by its own covariance.
 pub fn smooth_shared(
-    readings: &[Reading],
+    readings: &[TurnReading],
     shares: &[f64],
     motion: &Motion,
 ) -> (Vec<Vec<Smoothed>>, Vec<f64>) {
@@ -106,7 +106,7 @@ pub fn smooth_shared(
     (stretches, weights)
 }
 
-fn reweigh(readings: &[Reading], smoothed: &[Smoothed], weights: &mut [f64], nu: f64) {
+fn reweigh(readings: &[TurnReading], smoothed: &[Smoothed], weights: &mut [f64], nu: f64) {
     for ((reading, state), weight) in readings.iter().zip(smoothed).zip(weights) {
         let d = log(&(reading.world_from_segment * state.world_from_segment.inverse()));
         if let Some(inverse) = reading.covariance.try_inverse() {
@@ -115,7 +115,7 @@ fn reweigh(readings: &[Reading], smoothed: &[Smoothed], weights: &mut [f64], nu:
     }
 }
 
-fn smooth_stretch(readings: &[Reading], weights: &[f64], motion: &Motion) -> Vec<Smoothed> {
+fn smooth_stretch(readings: &[TurnReading], weights: &[f64], motion: &Motion) -> Vec<Smoothed> {
     let Some(first) = readings.first() else {
         return Vec::new();
     };
@@ -165,7 +165,7 @@ fn predict(state: &State, dt: f64, q: f64) -> (State, Matrix6<f64>) {
     ((turn * r, *w, f * p * f.transpose() + noise), f)
 }
 
-fn update(predicted: &State, reading: &Reading, covariance: &Matrix3<f64>) -> State {
+fn update(predicted: &State, reading: &TurnReading, covariance: &Matrix3<f64>) -> State {
     let (r, w, p) = predicted;
     let innovation = log(&(reading.world_from_segment * r.inverse()));
     let s = p.fixed_view::<3, 3>(0, 0) + covariance;
@@ -271,8 +271,8 @@ mod tests {
         }
     }
 
-    fn reading(t: f64, turn: f64) -> Reading {
-        Reading {
+    fn reading(t: f64, turn: f64) -> TurnReading {
+        TurnReading {
             time_s: t,
             view: 0,
             world_from_segment: Rotation3::from_axis_angle(&Vector3::z_axis(), turn),
@@ -282,7 +282,7 @@ mod tests {
 
     #[test]
     fn a_steady_turn_is_followed_without_lag() {
-        let readings: Vec<Reading> = (0..60)
+        let readings: Vec<TurnReading> = (0..60)
             .map(|i| reading(i as f64 / 60.0, i as f64 * 0.05))
             .collect();
         let (stretches, _) = smooth(&readings, &motion());
@@ -294,7 +294,8 @@ mod tests {
 
     #[test]
     fn an_outlier_is_weighed_down() {
-        let mut readings: Vec<Reading> = (0..60).map(|i| reading(i as f64 / 60.0, 0.0)).collect();
+        let mut readings: Vec<TurnReading> =
+            (0..60).map(|i| reading(i as f64 / 60.0, 0.0)).collect();
         readings[30] = reading(0.5, 1.0);
         let (stretches, weights) = smooth(&readings, &motion());
         assert!(weights[30] < 0.1, "{}", weights[30]);
@@ -309,7 +310,7 @@ mod tests {
             let error = 0.06;
             let swing = |t: f64| 1.5 * (5.0 * t).sin();
             let smoothed = |error: f64| {
-                let readings: Vec<Reading> = (0..(2.0 * fps) as usize)
+                let readings: Vec<TurnReading> = (0..(2.0 * fps) as usize)
                     .map(|i| {
                         let t = i as f64 / fps;
                         reading(t, swing(t) + if i % 2 == 0 { error } else { -error })
@@ -337,7 +338,7 @@ mod tests {
 
     #[test]
     fn a_gap_stays_a_gap() {
-        let readings: Vec<Reading> = (0..20)
+        let readings: Vec<TurnReading> = (0..20)
             .chain(40..60)
             .map(|i| reading(i as f64 / 60.0, 0.0))
             .collect();

@@ -3,7 +3,7 @@
 
 use nalgebra::{Matrix3, Rotation3, Vector3};
 
-use super::smooth::{Motion, Reading, Smoothed, smooth_shared, state_at};
+use super::smooth::{Motion, Smoothed, TurnReading, smooth_shared, state_at};
 use crate::config::BodyConfig;
 use crate::math::rotation::{SegmentAngles, unwrap, wrap};
 use crate::math::series::{interpolate, within};
@@ -48,7 +48,7 @@ pub struct ViewCurve {
 
 impl ViewCurve {
     /// `readings` of one view in order of time; turn is counted from `from_s`.
-    pub fn new(role: Role, readings: &[Reading], from_s: f64, config: &BodyConfig) -> Self {
+    pub fn new(role: Role, readings: &[TurnReading], from_s: f64, config: &BodyConfig) -> Self {
         let motion = Motion {
             acceleration: config.acceleration_deg_s2.to_radians(),
             max_gap_s: config.max_gap_s,
@@ -139,7 +139,7 @@ fn held(times: &[f64], values: &[f64], t: f64) -> f64 {
 
 /// What each reading's information is divided by, so that all are worth one every `reading_s`:
 /// errors of neighbouring frames are alike, and twice as many frames tell no more.
-fn shares(readings: &[Reading], reading_s: f64) -> Vec<f64> {
+fn shares(readings: &[TurnReading], reading_s: f64) -> Vec<f64> {
     let last = readings.len().saturating_sub(1);
     (0..readings.len())
         .map(|i| {

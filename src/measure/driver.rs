@@ -114,8 +114,12 @@ fn together(tracks: &[ViewTrack], options: &Options) -> Result<Together, Measure
         ));
     }
     let pipeline = &prepared.pipeline.clone();
-    let seen = see(&prepared, options);
-    let apart = view_inconsistency(&prepared, &seen.fit, &seen.body, &pipeline.pair);
+    let CamerasAndBody {
+        fit,
+        body,
+        warnings: of_cameras,
+    } = reconstruct(&prepared, options);
+    let apart = view_inconsistency(&prepared, &fit, &body, &pipeline.pair);
     tracing::debug!(
         ?apart,
         limit = pipeline.pair.match_limit,
@@ -126,11 +130,6 @@ fn together(tracks: &[ViewTrack], options: &Options) -> Result<Together, Measure
             "on one clock, the turns and moments that each shows alone are farther apart than their own unsureness allows",
         ));
     }
-    let Seen {
-        fit,
-        body,
-        warnings: of_cameras,
-    } = seen;
     let mut warnings = std::mem::take(&mut prepared.warnings);
     warnings.extend(of_cameras);
     let events = events_of(&prepared, &fit, &body, pipeline);
@@ -163,17 +162,17 @@ fn together(tracks: &[ViewTrack], options: &Options) -> Result<Together, Measure
 }
 
 /// The cameras and the body that prepared views show.
-struct Seen {
+struct CamerasAndBody {
     fit: CameraFit,
     body: Body,
     warnings: Vec<Warning>,
 }
 
-fn see(prepared: &Prepared, options: &Options) -> Seen {
+fn reconstruct(prepared: &Prepared, options: &Options) -> CamerasAndBody {
     let mut warnings = Vec::new();
     let fit = find_cameras(prepared, options, &mut warnings);
     let body = build_body(prepared, &Placement::of(&fit), &prepared.pipeline);
-    Seen {
+    CamerasAndBody {
         fit,
         body,
         warnings,

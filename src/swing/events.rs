@@ -199,7 +199,7 @@ pub fn find_events(clues: &Clues<'_>) -> Events {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::body::{Motion, Reading, smooth};
+    use crate::body::{Motion, TurnReading, smooth};
     use nalgebra::Matrix3;
 
     const WINDOW: Window = Window {
@@ -210,7 +210,7 @@ mod tests {
 
     /// A thorax that closes to 90° at 1.0 s and opens fast.
     fn fused() -> Fused {
-        let readings: Vec<Reading> = (0..120)
+        let readings: Vec<TurnReading> = (0..120)
             .map(|i| {
                 let t = i as f64 / 60.0;
                 let turn = if t < 1.0 {
@@ -218,7 +218,7 @@ mod tests {
                 } else {
                     1.57 - 12.0 * (t - 1.0).powi(2)
                 };
-                Reading {
+                TurnReading {
                     time_s: t,
                     view: 0,
                     world_from_segment: SegmentAngles {

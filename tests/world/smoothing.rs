@@ -2,7 +2,7 @@
 //! residual analysis. tests/reference/smoothing_reference.py says why the two filters are one.
 
 use nalgebra::{Matrix3, Rotation3, Vector3};
-use quarterturn::body::{Motion, Reading, smooth};
+use quarterturn::body::{Motion, TurnReading, smooth};
 use quarterturn::config::Pipeline;
 use serde_json::Value;
 
@@ -15,10 +15,10 @@ fn acceleration_deg_s2() -> f64 {
 /// Smooths a turn, degrees, as a rotation about the vertical.
 fn smoothed(case: &Value, turn_deg: &[f64]) -> Vec<f64> {
     let sigma = number(&case["sigma_deg"]).to_radians();
-    let readings: Vec<Reading> = numbers(&case["time_s"])
+    let readings: Vec<TurnReading> = numbers(&case["time_s"])
         .into_iter()
         .zip(turn_deg)
-        .map(|(time_s, turn)| Reading {
+        .map(|(time_s, turn)| TurnReading {
             time_s,
             view: 0,
             world_from_segment: Rotation3::from_axis_angle(&Vector3::z_axis(), -turn.to_radians()),
