@@ -6,6 +6,8 @@
 //! The table in DEVELOPERS.md has all rooms, and each may use those above it there.
 
 #![warn(missing_docs, clippy::missing_errors_doc)]
+// What a user's file decides is an error, never a panic.
+#![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used))]
 
 pub mod agreement;
 mod batch;

@@ -6,7 +6,7 @@ use std::path::Path;
 use serde::{Deserialize, Serialize};
 
 use super::error::{AgreementError, read_bounded};
-use crate::file_error::At;
+
 use crate::result::{Curves, Estimate, SwingResult, write_by_rename};
 use crate::terms::{Measure, ViewMode};
 use crate::warning::Warning;
@@ -121,7 +121,7 @@ impl Calibration {
         let text =
             toml::to_string_pretty(self).map_err(|e| AgreementError::bad(path, e.to_string()))?;
         let head = "# Studio calibration: bias (estimate − sensor) taken off, and interval scale, by set-up of phones.\n# Degrees. Apply with `quarterturn measure --calibration FILE`.\n\n";
-        Ok(write_by_rename(path, format!("{head}{text}").as_bytes()).at(path)?)
+        Ok(write_by_rename(path, format!("{head}{text}").as_bytes())?)
     }
 
     /// Corrects a result and its curves in place, and says so in it. A result that already

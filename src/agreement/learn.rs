@@ -286,25 +286,17 @@ fn fit_rule(
     for out in players {
         // The bias that the others would have taught; none where none is taken at all.
         let rest: Vec<usize> = players.iter().copied().filter(|p| p != out).collect();
-        let held = if bias == 0.0 {
-            0.0
-        } else if m == Measure::Separation {
-            let part = |m| match biases.get(&m) {
-                Some(b) if *b != 0.0 => table
-                    .get(&m)
-                    .and_then(|t| mean(&player_means(t, &rest)))
-                    .unwrap_or(0.0),
-                _ => 0.0,
-            };
-            if biases.contains_key(&Measure::ThoraxTurn)
-                && biases.contains_key(&Measure::PelvisTurn)
-            {
-                part(Measure::ThoraxTurn) - part(Measure::PelvisTurn)
-            } else {
-                mean(&player_means(all, &rest)).unwrap_or(bias)
+        let part = |m: Measure, bias: f64| match table.get(&m).filter(|_| bias != 0.0) {
+            Some(all) => mean(&player_means(all, &rest)).unwrap_or(0.0),
+            None => 0.0,
+        };
+        let parts = [Measure::ThoraxTurn, Measure::PelvisTurn].map(|m| Some((m, *biases.get(&m)?)));
+        let held = match parts {
+            _ if bias == 0.0 => 0.0,
+            [Some(thorax), Some(pelvis)] if m == Measure::Separation => {
+                part(thorax.0, thorax.1) - part(pelvis.0, pelvis.1)
             }
-        } else {
-            mean(&player_means(all, &rest)).unwrap_or(bias)
+            _ => mean(&player_means(all, &rest)).unwrap_or(bias),
         };
         for r in all.iter().filter(|r| r.player == *out) {
             scores.extend(

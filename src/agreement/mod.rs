@@ -1,10 +1,9 @@
 //! In: measured swings and a sensor session (CSV or C3D). Out: how far they agree, as a report, a
 //! page and exports; and a studio calibration that re-scales later intervals.
 //! Sensor clocks and zeros are estimated and shown, never corrected silently.
-#![cfg_attr(
-    not(test),
-    deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
-)]
+//! Its numbers are the method that docs/agreement.md tells, not settings: a studio that could move them
+//! would move the yardstick with what it measures.
+#![cfg_attr(not(test), deny(clippy::indexing_slicing))]
 
 pub mod align;
 pub mod c3d;

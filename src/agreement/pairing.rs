@@ -251,8 +251,8 @@ fn find_shift(
     result: &SwingResult,
     notes: &mut Vec<String>,
 ) -> Result<(Shift, String), String> {
-    let pairs = turn_pairs(curves, given, &sensor.time_s);
-    let others = bend_pairs(curves, given, &sensor.time_s);
+    let [turns, others] =
+        [&TURNS[..], &BENDS].map(|angles| pairs(angles, curves, given, &sensor.time_s));
     let shared: Vec<EventPair> = sensor
         .events
         .iter()
@@ -272,14 +272,14 @@ fn find_shift(
         })
         .collect();
     let Some(named) = by_events(&shared) else {
-        let shift = by_turn_speed(&pairs, &others, None).map_err(|e| e.to_string())?;
+        let shift = by_turn_speed(&turns, &others, None).map_err(|e| e.to_string())?;
         return Ok((shift, "turn speed".into()));
     };
     // Our events are known to a frame or two, turn speed to a few milliseconds: within what the
     // events allow, turn speed places the shift.
     let reach = named.half_width().max(0.02);
     let near = (named.s - 3.0 * reach, named.s + 3.0 * reach);
-    match by_turn_speed(&pairs, &others, Some(near)) {
+    match by_turn_speed(&turns, &others, Some(near)) {
         Ok(fine) if (fine.s - named.s).abs() <= fine.half_width() + reach => {
             Ok((fine, "events, placed finely by turn speed".into()))
         }
@@ -300,51 +300,29 @@ fn find_shift(
     }
 }
 
-fn turn_pairs(curves: &Curves, given: &Series, time_s: &[f64]) -> Vec<TurnPair> {
-    use Measure as M;
-    [
-        [M::PelvisTurn, M::PelvisTurnFromAddress],
-        [M::ThoraxTurn, M::ThoraxTurnFromAddress],
-    ]
-    .into_iter()
-    .filter_map(|names| {
+/// Names of one turn each, the first that is known counts.
+const TURNS: [&[Measure]; 2] = [
+    &[Measure::PelvisTurn, Measure::PelvisTurnFromAddress],
+    &[Measure::ThoraxTurn, Measure::ThoraxTurnFromAddress],
+];
+/// Further angles: they help to place the shift finely.
+const BENDS: [&[Measure]; 4] = [
+    &[Measure::PelvisSideBend],
+    &[Measure::PelvisForwardBend],
+    &[Measure::ThoraxSideBend],
+    &[Measure::ThoraxForwardBend],
+];
+
+/// Those of the angles that both know.
+fn pairs(angles: &[&[Measure]], curves: &Curves, given: &Series, time_s: &[f64]) -> Vec<TurnPair> {
+    let pair = |names: &&[Measure]| {
         let ours = names.iter().find_map(|m| curves.series.get(m))?;
         let theirs = names.iter().find_map(|m| given.get(m))?;
-        Some(angle_pair(curves, ours, time_s, theirs))
-    })
-    .collect()
-}
-
-/// Further angles that both know: they help to place the shift finely.
-fn bend_pairs(curves: &Curves, given: &Series, time_s: &[f64]) -> Vec<TurnPair> {
-    use Measure as M;
-    [
-        M::PelvisSideBend,
-        M::PelvisForwardBend,
-        M::ThoraxSideBend,
-        M::ThoraxForwardBend,
-    ]
-    .into_iter()
-    .filter_map(|m| {
-        Some(angle_pair(
-            curves,
-            curves.series.get(&m)?,
-            time_s,
-            given.get(&m)?,
-        ))
-    })
-    .collect()
-}
-
-fn angle_pair(
-    curves: &Curves,
-    ours: &[Estimate],
-    time_s: &[f64],
-    theirs: &[Option<f64>],
-) -> TurnPair {
-    let ours: Vec<Option<f64>> = ours.iter().map(|e| e.deg).collect();
-    TurnPair {
-        ours: Samples::new(&curves.time_s, &ours),
-        sensor: Samples::new(time_s, theirs),
-    }
+        let ours: Vec<Option<f64>> = ours.iter().map(|e| e.deg).collect();
+        Some(TurnPair {
+            ours: Samples::new(&curves.time_s, &ours),
+            sensor: Samples::new(time_s, theirs),
+        })
+    };
+    angles.iter().filter_map(pair).collect()
 }

@@ -1,18 +1,16 @@
 //! The comparison as JSON and as sentences.
 
+use std::collections::BTreeSet;
+
 use serde_json::{Map, Value, json};
 
 use super::compare::Comparison;
+use super::shift::Shift;
 use super::stats::Limits;
 use crate::terms::ViewMode;
 
 /// Fewer independent swings than this and limits of agreement are themselves hardly known.
 const FEW: usize = 10;
-
-fn number(v: Option<f64>) -> Value {
-    v.filter(|v| v.is_finite())
-        .map_or(Value::Null, |v| json!(v))
-}
 
 /// One object for scripts: over the curve, `n` counts swings; bias = estimate − sensor;
 /// shift = sensor's clock − ours.
@@ -30,28 +28,18 @@ pub fn headline_json(c: &Comparison) -> Value {
             m.key().to_owned(),
             json!({
                 "n": n,
-                "bias_deg": number(Some(l.bias)),
-                "bias_low": number(l.bias_interval.map(|i| i.low)),
-                "bias_high": number(l.bias_interval.map(|i| i.high)),
-                "limits_low": number(l.low),
-                "limits_high": number(l.high),
-                "coverage": number(coverage.map(|c| c.share)),
+                "bias_deg": l.bias,
+                "bias_low": l.bias_interval.map(|i| i.low),
+                "bias_high": l.bias_interval.map(|i| i.high),
+                "limits_low": l.low,
+                "limits_high": l.high,
+                "coverage": coverage.map(|c| c.share),
             }),
         );
     }
-    let swings: Map<String, Value> = c
-        .swings
-        .iter()
-        .map(|s| {
-            let shift = json!({
-                "shift_s": number(Some(s.shift.s)),
-                "shift_low": number(Some(s.shift.low)),
-                "shift_high": number(Some(s.shift.high)),
-            });
-            (s.name.clone(), shift)
-        })
-        .collect();
-    json!({"measures": measures, "swings": swings})
+    let shift = |s: &Shift| json!({"shift_s": s.s, "shift_low": s.low, "shift_high": s.high});
+    let swings = c.swings.iter().map(|s| (s.name.clone(), shift(&s.shift)));
+    json!({"measures": measures, "swings": swings.collect::<Map<_, _>>()})
 }
 
 /// Everything, for `agreement.json`.
@@ -64,23 +52,20 @@ pub fn full_json(c: &Comparison) -> Value {
                 "name": s.name,
                 "player": s.player,
                 "set_up": s.set_up,
-                "shift_s": number(Some(s.shift.s)),
-                "shift_low": number(Some(s.shift.low)),
-                "shift_high": number(Some(s.shift.high)),
+                "shift_s": s.shift.s,
+                "shift_low": s.shift.low,
+                "shift_high": s.shift.high,
                 "shift_from": s.shift_from,
-                "speed_correlation": number(Some(s.shift.correlation)),
-                "rate_error": number(s.shift.rate_error.map(|r| r.0)),
-                "rate_error_half_width": number(s.shift.rate_error.map(|r| r.1)),
+                "speed_correlation": s.shift.correlation,
+                "rate_error": s.shift.rate_error.map(|r| r.0),
+                "rate_error_half_width": s.shift.rate_error.map(|r| r.1),
                 "zero_deg": s.zero_deg,
                 "notes": s.notes,
             })
         })
         .collect();
-    let left_out: Vec<Value> = c
-        .left_out
-        .iter()
-        .map(|(name, why)| json!({"name": name, "why": why}))
-        .collect();
+    let left_out = c.left_out.iter();
+    let left_out = left_out.map(|(name, why)| json!({"name": name, "why": why}));
     json!({
         "schema": "quarterturn.agreement/1",
         "tool_version": env!("CARGO_PKG_VERSION"),
@@ -88,7 +73,7 @@ pub fn full_json(c: &Comparison) -> Value {
         "headline": headline_json(c),
         "measures": c.measures,
         "swings": swings,
-        "left_out": left_out,
+    "left_out": left_out.collect::<Vec<_>>(),
         "players": c.players,
         "words": written_words(c),
         "notes": c.notes,
@@ -116,17 +101,12 @@ pub fn written_words(c: &Comparison) -> Vec<String> {
     if n > 0 && n < 3 {
         words.push("Fewer than three swings: no ICC.".to_owned());
     }
-    let mut set_ups: Vec<ViewMode> = c.swings.iter().map(|s| s.set_up).collect();
-    set_ups.sort_unstable();
-    set_ups.dedup();
+    let set_ups: BTreeSet<ViewMode> = c.swings.iter().map(|s| s.set_up).collect();
     if set_ups.len() > 1 {
+        let mixed: Vec<&str> = set_ups.into_iter().map(ViewMode::words).collect();
         words.push(format!(
             "Swings seen by different phones are mixed here ({}): agreement of each can differ.",
-            set_ups
-                .iter()
-                .map(|s| s.words())
-                .collect::<Vec<_>>()
-                .join(", ")
+            mixed.join(", ")
         ));
     }
     if c.swings.iter().any(|s| s.already_calibrated) {

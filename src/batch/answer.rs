@@ -16,9 +16,7 @@ pub(super) const SCHEMA: &str = "quarterturn.outcome/1";
 pub struct TaskAnswer {
     /// Name and version of this form.
     pub schema: String,
-    /// The task's.
     pub fingerprint: String,
-    /// Version of the program.
     pub tool_version: String,
     /// How long it took, seconds.
     pub seconds: f64,

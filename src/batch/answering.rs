@@ -14,7 +14,7 @@ use crate::config::checksum::sha256;
 use crate::measure::Refusal;
 use crate::pose::ModelFiles;
 use crate::progress::{Cancel, Progress};
-use crate::result::read_swing;
+use crate::result::{part_folder, read_swing};
 use crate::worker::{self, Exit};
 
 /// A task that is answered: its folder, and what came of it.
@@ -62,10 +62,7 @@ pub fn answer_task(
         ))
     };
     std::fs::create_dir_all(out).map_err(trouble)?;
-    let work = tempfile::Builder::new()
-        .prefix(".part-")
-        .tempdir_in(out)
-        .map_err(trouble)?;
+    let work = part_folder(out).map_err(trouble)?;
     let began = Instant::now();
     let job = measurement(&task.swing, &plan.given, clips, work.path());
     let made = work.path().join(&job.given.options.name);

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use super::error::BatchError;
+use crate::file_error::At;
 use crate::result::{NoDay, Told};
 use crate::terms::Role;
 
@@ -33,7 +34,7 @@ impl Corrections {
         let text = match std::fs::read_to_string(&path) {
             Ok(text) => text,
             Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(Self::default()),
-            Err(source) => return Err(BatchError::Io { path, source }),
+            Err(e) => return Ok(Err(e).at(&path)?),
         };
         Self::parse(&text).map_err(|(line, detail)| BatchError::Corrections { path, line, detail })
     }

@@ -1,15 +1,19 @@
 //! The clips of a folder, and what each tells, from the journal where nothing changed.
 
+use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
+use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, UNIX_EPOCH};
 
 use super::error::BatchError;
 use super::facts::{ClipFacts, Inspected};
 use super::journal::{FileMark, Journal};
+use super::parallel::{each, lock};
 use super::watch::Watch;
 use crate::config::Pipeline;
 use crate::config::checksum::sha256;
+use crate::file_error::At;
 use crate::measure::{Nothing, Refusal};
 use crate::worker::{self, End, Job, Limits};
 
@@ -22,13 +26,13 @@ pub(super) fn clips(folder: &Path, out: &Path) -> Result<Vec<PathBuf>, BatchErro
     let mut waiting = vec![PathBuf::new()];
     while let Some(below) = waiting.pop() {
         let here = folder.join(&below);
-        for entry in std::fs::read_dir(&here).map_err(BatchError::io(&here))? {
-            let entry = entry.map_err(BatchError::io(&here))?;
+        for entry in std::fs::read_dir(&here).at(&here)? {
+            let entry = entry.at(&here)?;
             let name = entry.file_name();
             if name.to_string_lossy().starts_with('.') {
                 continue;
             }
-            let kind = entry.file_type().map_err(BatchError::io(&here))?;
+            let kind = entry.file_type().at(&here)?;
             let relative = below.join(&name);
             if kind.is_dir() {
                 if out.is_none() || entry.path().canonicalize().ok() != out {
@@ -86,7 +90,7 @@ pub(super) fn facts(
     stop: &AtomicBool,
 ) -> Result<Option<Vec<ClipFacts>>, BatchError> {
     let mut known: Vec<Option<ClipFacts>> = Vec::with_capacity(relative.len());
-    let mut open: Vec<usize> = Vec::new();
+    let mut open: Vec<(usize, &PathBuf)> = Vec::new();
     for (i, r) in relative.iter().enumerate() {
         let path = how.folder.join(r);
         let kept = match mark(&path) {
@@ -96,7 +100,7 @@ pub(super) fn facts(
             Err(_) => None,
         };
         if kept.is_none() {
-            open.push(i);
+            open.push((i, r));
         }
         known.push(kept.map(|(sha256, found)| ClipFacts {
             relative: r.clone(),
@@ -105,55 +109,32 @@ pub(super) fn facts(
         }));
     }
     watch.begin("looking into the clips", open.len());
-    let (jobs_in, jobs) = crossbeam_channel::unbounded::<usize>();
-    let (results_in, results) = crossbeam_channel::unbounded();
-    for i in &open {
-        // The queue has no bound and its other end lives below.
-        let _ = jobs_in.send(*i);
-    }
-    drop(jobs_in);
-    std::thread::scope(|scope| -> Result<(), BatchError> {
-        for _ in 0..how.jobs.max(1).min(open.len().max(1)) {
-            let (jobs, results_in) = (jobs.clone(), results_in.clone());
-            scope.spawn(move || {
-                for i in jobs.iter() {
-                    if stop.load(Ordering::SeqCst) {
-                        return;
-                    }
-                    let Some(clip) = relative.get(i) else {
-                        continue;
-                    };
-                    watch.current(&clip.to_string_lossy());
-                    let looked = look(clip, how, stop);
-                    if results_in.send((i, looked)).is_err() {
-                        return;
-                    }
-                }
-            });
+    let (known, broken) = (Mutex::new(known), Mutex::new(None));
+    each(&open, how.jobs, |(i, clip)| {
+        if stop.load(Ordering::SeqCst) || lock(&broken).is_some() {
+            return ControlFlow::Break(());
         }
-        drop(results_in);
-        for (i, looked) in results.iter() {
-            let Some((mark, facts)) = looked else {
-                continue;
-            };
-            if let Some(mark) = mark {
-                journal.keep_clip(
-                    &facts.relative,
-                    mark,
-                    how.program,
-                    &facts.sha256,
-                    &facts.found,
-                )?;
-            }
-            if let Some(known) = known.get_mut(i) {
-                *known = Some(facts);
-            }
-            watch.advance();
+        watch.current(&clip.to_string_lossy());
+        let Some((mark, facts)) = look(clip, how, stop) else {
+            return ControlFlow::Break(());
+        };
+        let kept = mark.map(|mark| journal.keep_clip(mark, how.program, &facts));
+        if let Some(Err(e)) = kept {
+            lock(&broken).get_or_insert(e);
+            return ControlFlow::Break(());
         }
-        Ok(())
-    })?;
+        if let Some(known) = lock(&known).get_mut(*i) {
+            *known = Some(facts);
+        }
+        watch.advance();
+        ControlFlow::Continue(())
+    });
     watch.end();
-    Ok(known.into_iter().collect())
+    let known = std::mem::take(&mut *lock(&known));
+    match lock(&broken).take() {
+        Some(e) => Err(e),
+        None => Ok(known.into_iter().collect()),
+    }
 }
 
 /// One clip, in a worker. `None` when stopped.

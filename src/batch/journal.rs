@@ -3,12 +3,13 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Mutex, MutexGuard};
 
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::BatchError;
-use super::facts::Inspected;
+use super::facts::{ClipFacts, Inspected};
+use super::parallel::lock;
 use crate::measure::{Nothing, Refusal};
 
 /// 2 knows clips without a swing and those in which nobody was found.
@@ -129,7 +130,7 @@ impl Journal {
 
     /// Worker threads take turns: each statement is whole in itself.
     fn db(&self) -> MutexGuard<'_, Connection> {
-        self.db.lock().unwrap_or_else(PoisonError::into_inner)
+        lock(&self.db)
     }
 
     fn fail(&self) -> impl Fn(rusqlite::Error) -> BatchError + use<> {
@@ -173,12 +174,15 @@ impl Journal {
 
     pub fn keep_clip(
         &self,
-        path: &Path,
         mark: FileMark,
         program: &str,
-        sha256: &str,
-        found: &Result<Inspected, Refusal>,
+        facts: &ClipFacts,
     ) -> Result<(), BatchError> {
+        let ClipFacts {
+            relative,
+            sha256,
+            found,
+        } = facts;
         let json = found
             .as_ref()
             .ok()
@@ -189,7 +193,7 @@ impl Journal {
             .execute(
                 "insert or replace into clips (path, bytes, modified_ns, sha256, program, inspected, reason, outcome)
                  values (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
-                params![bytes(path), mark.bytes, mark.modified_ns, sha256, program, json, reason, outcome],
+params![bytes(relative), mark.bytes, mark.modified_ns, sha256, program, json, reason, outcome],
             )
             .map_err(self.fail())?;
         Ok(())
@@ -316,10 +320,14 @@ mod tests {
             nothing: Nothing::NobodyFound,
             text: "empty".into(),
         });
-        j.keep_clip(Path::new("a.mp4"), mark, "1", "abc", &found)
-            .expect("keeps");
+        let facts = ClipFacts {
+            relative: "a.mp4".into(),
+            sha256: "abc".into(),
+            found,
+        };
+        j.keep_clip(mark, "1", &facts).expect("keeps");
         let again = j.clip(Path::new("a.mp4"), mark, "1").expect("reads");
-        assert_eq!(again, Some(("abc".into(), found)));
+        assert_eq!(again, Some(("abc".into(), facts.found)));
         let changed = FileMark {
             modified_ns: 6,
             ..mark

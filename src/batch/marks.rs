@@ -7,6 +7,7 @@ use std::path::Path;
 use super::error::BatchError;
 use super::fingerprint::told_mark;
 use super::planned::PlannedSwing;
+use crate::file_error::At;
 use crate::result::{rewrite_typed_in, write_by_rename};
 
 const FILE: &str = ".fingerprint";
@@ -35,11 +36,10 @@ pub(super) fn tell(
 ) -> Result<(), BatchError> {
     let mark = told_mark(swing);
     let file = folder.join(FILE);
-    let before = std::fs::read_to_string(&file).map_err(BatchError::io(&file))?;
+    let before = std::fs::read_to_string(&file).at(&file)?;
     if before.lines().nth(1) == Some(mark.as_str()) {
         return Ok(());
     }
     rewrite_typed_in(folder, |typed| swing.told.fill(typed))?;
-    let text = text(fingerprint, &mark);
-    write_by_rename(&file, text.as_bytes()).map_err(BatchError::io(&file))
+    Ok(write_by_rename(&file, text(fingerprint, &mark).as_bytes())?)
 }

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::result::split_role;
+use crate::result::{split_role, stem};
 use crate::terms::Role;
 
 /// The role that a clip's own name or its folder's name tells.
@@ -11,11 +11,6 @@ pub(super) fn role_of(relative: &Path) -> Option<Role> {
         let folder = relative.parent()?.file_name()?;
         split_role(&folder.to_string_lossy()).1
     })
-}
-
-pub(super) fn stem(path: &Path) -> String {
-    path.file_stem()
-        .map_or_else(String::new, |s| s.to_string_lossy().into_owned())
 }
 
 /// The letters that a phone puts before its numbers.

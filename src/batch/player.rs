@@ -3,8 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use super::names;
-use crate::result::split_role;
+use crate::result::{split_role, stem};
 
 /// Name starts that cameras and programs write, not people.
 const MACHINE_WORDS: [&str; 22] = [
@@ -38,7 +37,7 @@ fn folder_player(clip: &Path) -> Option<String> {
 }
 
 fn first_word(clip: &Path) -> Option<String> {
-    let stem = names::stem(clip);
+    let stem = stem(clip);
     let word: String = stem.chars().take_while(|c| c.is_alphabetic()).collect();
     let rest = &stem[word.len()..];
     let separated = rest.starts_with(['_', '-', ' ', '.']);

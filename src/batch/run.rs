@@ -1,7 +1,8 @@
 //! The night's work: plan, worker processes, journal, summary.
 
 use std::collections::BTreeMap;
-use std::fs::File;
+use std::fs::{File, TryLockError};
+use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use std::sync::atomic::Ordering;
@@ -13,6 +14,7 @@ use super::fingerprint::{fingerprint, identity, program, told_mark};
 use super::gather::{self, Inspection};
 use super::journal::{Entry, Journal, State};
 use super::marks::{result_stands, tell};
+use super::parallel::{each, lock};
 use super::plan::{Said, make_plan};
 use super::planned::Plan;
 use super::stops::Stops;
@@ -21,6 +23,7 @@ use super::task::{Task, TaskRunner, seconds};
 use super::tasks::TaskPlan;
 use super::watch::Watch;
 use crate::config::BatchConfig;
+use crate::file_error::At;
 use crate::measure::{Nothing, Refusal};
 use crate::pose::ModelFiles;
 use crate::worker::Given;
@@ -85,21 +88,20 @@ struct BatchSession<'a> {
 impl<'a> BatchSession<'a> {
     fn open(options: &'a RunOptions) -> Result<Self, BatchError> {
         if !options.folder.is_dir() {
-            return Err(BatchError::Io {
-                path: options.folder.clone(),
-                source: std::io::ErrorKind::NotFound.into(),
-            });
+            return Ok(Err(std::io::ErrorKind::NotFound.into()).at(&options.folder)?);
         }
         let own = options.out.join(OWN_FOLDER);
-        std::fs::create_dir_all(&own).map_err(BatchError::io(&own))?;
+        std::fs::create_dir_all(&own).at(&own)?;
         let lock_path = own.join("lock");
-        let lock = File::create(&lock_path).map_err(BatchError::io(&lock_path))?;
-        lock.try_lock().map_err(|e| match e {
-            std::fs::TryLockError::WouldBlock => BatchError::Busy {
-                path: options.out.clone(),
-            },
-            std::fs::TryLockError::Error(e) => BatchError::io(&lock_path)(e),
-        })?;
+        let lock = File::create(&lock_path).at(&lock_path)?;
+        match lock.try_lock() {
+            Err(TryLockError::WouldBlock) => {
+                let path = options.out.clone();
+                return Err(BatchError::Busy { path });
+            }
+            Err(TryLockError::Error(e)) => return Ok(Err(e).at(&lock_path)?),
+            Ok(()) => {}
+        }
         let journal = Journal::open(&own.join("journal.sqlite"))?;
         // A missing network would fail every swing alike: told once, before anything begins.
         let networks = ModelFiles::find()?.checksums()?;
@@ -179,54 +181,48 @@ pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchE
     }
     let work = session.own.join("work");
     if work.exists() {
-        std::fs::remove_dir_all(&work).map_err(BatchError::io(&work))?;
+        std::fs::remove_dir_all(&work).at(&work)?;
     }
     // Workers of a run that was killed may still be ending in theirs.
     let work = work.join(std::process::id().to_string());
-    std::fs::create_dir_all(&work).map_err(BatchError::io(&work))?;
+    std::fs::create_dir_all(&work).at(&work)?;
 
     let mut outcome = Outcome::default();
     let tasks = open_tasks(&session, &plan, &mut outcome)?;
     let ended: Mutex<Option<BatchError>> = Mutex::new(None);
     let measured = Mutex::new((0usize, Vec::<(String, Refusal)>::new()));
     session.watch.begin("measuring", tasks.len());
-    let next = std::sync::atomic::AtomicUsize::new(0);
-    std::thread::scope(|scope| {
-        for _ in 0..options.jobs.max(1).min(tasks.len().max(1)) {
-            let runner = TaskRunner {
-                out: &options.out,
-                folder: &options.folder,
-                measured: options.measured.as_deref(),
-                given: &options.given,
-                config: &session.config,
-                watch: &session.watch,
-                journal: &session.journal,
-                work: &work,
-                stops,
-            };
-            let (next, tasks, ended, measured) = (&next, &tasks, &ended, &measured);
-            scope.spawn(move || {
-                while !stops.soon.load(Ordering::SeqCst)
-                    && let Some(task) = tasks.get(next.fetch_add(1, Ordering::SeqCst))
-                {
-                    match runner.measure(task) {
-                        Ok(Some(Ok(()))) => lock(measured).0 += 1,
-                        Ok(Some(Err(refusal))) => {
-                            runner.watch.say(&refusal.text);
-                            lock(measured).1.push((task.swing.name.clone(), refusal));
-                        }
-                        Ok(None) => return,
-                        Err(e) => {
-                            // Nothing more can be kept: the others finish what they have.
-                            stops.soon.store(true, Ordering::SeqCst);
-                            lock(ended).get_or_insert(e);
-                            return;
-                        }
-                    }
-                    runner.watch.advance();
-                }
-            });
+    let runner = TaskRunner {
+        out: &options.out,
+        folder: &options.folder,
+        measured: options.measured.as_deref(),
+        given: &options.given,
+        config: &session.config,
+        watch: &session.watch,
+        journal: &session.journal,
+        work: &work,
+        stops,
+    };
+    each(&tasks, options.jobs, |task| {
+        if stops.soon.load(Ordering::SeqCst) {
+            return ControlFlow::Break(());
         }
+        match runner.measure(task) {
+            Ok(Some(Ok(()))) => lock(&measured).0 += 1,
+            Ok(Some(Err(refusal))) => {
+                runner.watch.say(&refusal.text);
+                lock(&measured).1.push((task.swing.name.clone(), refusal));
+            }
+            Ok(None) => return ControlFlow::Break(()),
+            Err(e) => {
+                // Nothing more can be kept: the others finish what they have.
+                stops.soon.store(true, Ordering::SeqCst);
+                lock(&ended).get_or_insert(e);
+                return ControlFlow::Break(());
+            }
+        }
+        runner.watch.advance();
+        ControlFlow::Continue(())
     });
     session.watch.end();
     let (done, nothing) = std::mem::take(&mut *lock(&measured));
@@ -245,12 +241,6 @@ pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchE
     summary::write(&options.out, &plan, &session.journal.swings()?)?;
     outcome.seconds = began.elapsed().as_secs();
     Ok(outcome)
-}
-
-fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
-    mutex
-        .lock()
-        .unwrap_or_else(std::sync::PoisonError::into_inner)
 }
 
 /// Gives each swing the folder name that it has or will have: a swing keeps its folder, whatever

@@ -8,7 +8,7 @@ use super::facts::ClipFacts;
 use super::names;
 use super::planned::slashed;
 use crate::config::BatchConfig;
-use crate::result::split_role;
+use crate::result::{split_role, stem};
 use crate::terms::Role;
 
 /// Two clips of one scene, or one.
@@ -45,7 +45,7 @@ pub(super) fn pair_by_name(
         let Some(relative) = clips.get(i).map(|c| &c.relative) else {
             continue;
         };
-        if let (base, Some(role)) = split_role(&names::stem(relative))
+        if let (base, Some(role)) = split_role(&stem(relative))
             && !base.is_empty()
         {
             let folder = relative.parent().map(Path::to_path_buf).unwrap_or_default();

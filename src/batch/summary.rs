@@ -1,7 +1,7 @@
 //! One table and one page of all measured swings.
 
 use std::collections::BTreeMap;
-use std::io::Write;
+
 use std::path::Path;
 
 use jiff::Timestamp;
@@ -11,10 +11,11 @@ use super::index_page;
 use super::journal::{Entry, State};
 use super::planned::{Plan, PlannedSwing, SwingKind, slashed};
 use super::table::{COLUMNS, Row};
+use crate::file_error::At;
 use crate::measure::Refusal;
 use crate::report::first::at;
 use crate::report::{still_of, untold};
-use crate::result::{Estimate, SwingResult, Why, read_swing};
+use crate::result::{Estimate, SwingResult, Why, no_formula, read_swing, write_by_rename};
 
 /// What stands under `outcome` where there is a result.
 pub(super) const MEASURED: &str = "measured";
@@ -26,36 +27,11 @@ pub(super) fn write(
     journal: &BTreeMap<String, Entry>,
 ) -> Result<(), BatchError> {
     let rows = rows(out, plan, journal);
-    let csv_path = out.join("swings.csv");
-    let io = |source: std::io::Error| BatchError::Io {
-        path: csv_path.clone(),
-        source,
-    };
-    put(
-        &csv_path,
-        &csv(&rows).map_err(|e| io(std::io::Error::other(e)))?,
-    )?;
-    put(&out.join("index.html"), index_page::page(&rows).as_bytes())
-}
-
-fn put(path: &Path, bytes: &[u8]) -> Result<(), BatchError> {
-    let write = || -> std::io::Result<()> {
-        let folder = path.parent().unwrap_or(Path::new("."));
-        let mut file = tempfile::Builder::new()
-            .prefix(".part-")
-            .tempfile_in(folder)?;
-        file.write_all(bytes)?;
-        file.as_file().sync_all()?;
-        let kept = file.persist(path).map_err(|e| e.error)?;
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::PermissionsExt;
-            kept.set_permissions(std::fs::Permissions::from_mode(0o644))?;
-        }
-        drop(kept);
-        Ok(())
-    };
-    write().map_err(BatchError::io(path))
+    let path = out.join("swings.csv");
+    let table = csv(&rows).map_err(std::io::Error::other).at(&path)?;
+    write_by_rename(&path, &table)?;
+    let page = index_page::page(&rows);
+    Ok(write_by_rename(&out.join("index.html"), page.as_bytes())?)
 }
 
 fn rows(out: &Path, plan: &Plan, journal: &BTreeMap<String, Entry>) -> Vec<Row> {
@@ -203,20 +179,9 @@ fn csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
     let mut w = csv::Writer::from_writer(Vec::new());
     w.write_record(header())?;
     for r in rows {
-        w.write_record(cells(r).iter().map(|c| plain(c)))?;
+        w.write_record(cells(r).iter().map(|c| no_formula(c)))?;
     }
     w.into_inner().map_err(|e| e.into_error().into())
-}
-
-/// Spreadsheets run cells that begin like a formula: names come from files of any origin.
-/// A number is no formula.
-fn plain(text: &str) -> String {
-    let number = text.parse::<f64>().is_ok();
-    if !number && text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
-        format!("'{text}")
-    } else {
-        text.to_owned()
-    }
 }
 
 #[cfg(test)]

@@ -12,6 +12,7 @@ use super::planned::PlannedSwing;
 use super::stops::Stops;
 use super::watch::Watch;
 use crate::config::BatchConfig;
+use crate::file_error::At;
 use crate::measure::Refusal;
 use crate::result::read_swing;
 use crate::worker::{self, End, Given, Job, JobClip, Limits, Measurement};
@@ -96,7 +97,7 @@ impl TaskRunner<'_> {
             .ok()
             .filter(|r| r.name == *name)?;
         let made = place.join(name);
-        let taken = copy(&from, &made).map_err(BatchError::io(&made));
+        let taken = copy(&from, &made).at(&made).map_err(BatchError::from);
         // What is said of the swing here counts.
         if let Err(error) = taken.and_then(|()| tell(&made, &task.swing, &task.fingerprint)) {
             tracing::debug!(%error, "not taken over");
@@ -107,7 +108,7 @@ impl TaskRunner<'_> {
     }
 
     fn check_space(&self) -> Result<(), BatchError> {
-        let free = fs4::available_space(self.out).map_err(BatchError::io(self.out))?;
+        let free = fs4::available_space(self.out).at(self.out)?;
         let free_mb = free >> 20;
         if free_mb < self.config.min_free_mb {
             return Err(BatchError::DiskFull {

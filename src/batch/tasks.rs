@@ -10,6 +10,7 @@ use super::fingerprint::{fingerprint, program};
 use super::paths;
 use super::planned::{Plan, PlannedSwing};
 use super::task::limit_s;
+use crate::file_error::{At, FileError};
 use crate::measure::Nothing;
 use crate::worker::Given;
 
@@ -42,7 +43,6 @@ pub struct Unreadable {
     /// Below the folder of clips.
     #[serde(with = "paths")]
     pub path: PathBuf,
-    /// Which kind of nothing.
     pub outcome: Nothing,
     /// What happened, to which file, what to do.
     pub error: String,
@@ -69,7 +69,6 @@ pub struct TaskPlan {
     pub needs: Needs,
     /// What was given for every swing alike, whole: no other file is needed.
     pub given: Given,
-    /// The tasks.
     pub swings: Vec<TaskSwing>,
     /// Clips that are in no task, and why.
     pub unreadable: Vec<Unreadable>,
@@ -82,30 +81,14 @@ pub struct TaskPlan {
 /// Why a plan gives no task here.
 #[derive(Debug, thiserror::Error)]
 pub enum PlanError {
-    /// It is not there.
-    #[error("{}: {source}. Check the name given with --plan.", path.display())]
-    Io {
-        /// The plan's file.
-        path: PathBuf,
-        /// Why.
-        source: std::io::Error,
-    },
-    /// It is no plan of this version.
+    #[error("{0}. Check the name given with --plan.")]
+    Io(#[from] FileError),
     #[error("{}: not a plan that this version reads ({detail}). Write it again with `quarterturn folder --plan --json`.", path.display())]
-    Form {
-        /// The plan's file.
-        path: PathBuf,
-        /// What is amiss.
-        detail: String,
-    },
-    /// It has no such task.
+    Form { path: PathBuf, detail: String },
     #[error("{}: holds {count} tasks and none called {asked}. Give a fingerprint, or a number from 0.", path.display())]
     NoSuchTask {
-        /// The plan's file.
         path: PathBuf,
-        /// How many tasks it has.
         count: usize,
-        /// What was asked for.
         asked: String,
     },
 }
@@ -160,10 +143,7 @@ impl TaskPlan {
             path: path.to_owned(),
             detail,
         };
-        let bytes = std::fs::read(path).map_err(|source| PlanError::Io {
-            path: path.to_owned(),
-            source,
-        })?;
+        let bytes = std::fs::read(path).at(path)?;
         let plan: Self = serde_json::from_slice(&bytes).map_err(|e| form(e.to_string()))?;
         if plan.schema != SCHEMA {
             return Err(form(format!("schema {:?}, not {SCHEMA:?}", plan.schema)));

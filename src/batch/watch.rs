@@ -6,6 +6,8 @@ use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressStyle};
 
+use super::parallel::lock;
+
 /// Time between two plain lines.
 const LINE_EVERY: Duration = Duration::from_secs(10);
 
@@ -54,11 +56,7 @@ impl Watch {
     }
 
     fn with(&self, change: impl FnOnce(&mut Now, &Way)) {
-        let mut now = self
-            .now
-            .lock()
-            .unwrap_or_else(std::sync::PoisonError::into_inner);
-        change(&mut now, &self.way);
+        change(&mut lock(&self.now), &self.way);
     }
 
     pub fn begin(&self, stage: &str, total: usize) {
@@ -72,11 +70,9 @@ impl Watch {
             match way {
                 Way::Bar if total > 0 => {
                     let bar = ProgressBar::new(total as u64);
-                    let style =
-                        "{prefix}: {bar:24} {pos}/{len}, {per_sec:.0}, {eta} left, {wide_msg}";
-                    if let Ok(style) =
-                        ProgressStyle::with_template(&style.replace("{per_sec:.0}", "{per_sec}"))
-                    {
+                    if let Ok(style) = ProgressStyle::with_template(
+                        "{prefix}: {bar:24} {pos}/{len}, {per_sec}, {eta} left, {wide_msg}",
+                    ) {
                         bar.set_style(style);
                     }
                     bar.set_prefix(stage.to_owned());

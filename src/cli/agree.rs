@@ -14,7 +14,7 @@ use crate::agreement::{
     learn, load_results, page, written_words,
 };
 use crate::file_error::At;
-use crate::result::write_by_rename;
+use crate::result::{stem, write_by_rename, write_json};
 
 #[derive(Debug, Args)]
 pub struct AgreeArgs {
@@ -50,8 +50,9 @@ pub fn run(args: &AgreeArgs) -> Exit {
 /// How the command ends, and why.
 struct Failure((Exit, String));
 
-impl From<AgreementError> for Failure {
-    fn from(e: AgreementError) -> Self {
+impl<E: Into<AgreementError>> From<E> for Failure {
+    fn from(e: E) -> Self {
+        let e = e.into();
         let exit = match e {
             AgreementError::TooLittle(_) | AgreementError::Nothing(_) => Exit::Nothing,
             _ => Exit::Usage,
@@ -83,9 +84,7 @@ fn work(args: &AgreeArgs) -> Result<Exit, Failure> {
         sensor.extend(load_sensor(path, &mapping)?);
     }
     let comparison = (!args.sensor.is_empty()).then(|| compare(&measured, &sensor, &mapping));
-    std::fs::create_dir_all(&args.out)
-        .at(&args.out)
-        .map_err(AgreementError::from)?;
+    std::fs::create_dir_all(&args.out).at(&args.out)?;
     if args.c3d {
         write_c3d(args, &measured)?;
     }
@@ -106,16 +105,11 @@ fn work(args: &AgreeArgs) -> Result<Exit, Failure> {
         Ok(l) => Ok(l.clone()),
         Err(e) => Err(e.to_string()),
     });
-    write(
-        &args.out.join("agreement.html"),
-        page::page(&c, shown.as_ref()).as_bytes(),
-    )?;
-    write(
-        &args.out.join("readings.csv"),
-        export::long_csv(&c).as_bytes(),
-    )?;
-    let full = serde_json::to_vec_pretty(&full_json(&c)).map_err(|e| usage(e.to_string()))?;
-    write(&args.out.join("agreement.json"), &full)?;
+    let html = page::page(&c, shown.as_ref());
+    write_by_rename(&args.out.join("agreement.html"), html.as_bytes())?;
+    let table = export::long_csv(&c);
+    write_by_rename(&args.out.join("readings.csv"), table.as_bytes())?;
+    write_json(&args.out.join("agreement.json"), &full_json(&c))?;
     if args.json {
         say!("{}", headline_json(&c));
     } else if !args.quiet {
@@ -141,10 +135,6 @@ fn work(args: &AgreeArgs) -> Result<Exit, Failure> {
 }
 
 fn teach(path: &Path, args: &AgreeArgs, c: &Comparison) -> Result<Learned, AgreementError> {
-    let stem = |p: &Path| {
-        p.file_stem()
-            .map_or_else(String::new, |s| s.to_string_lossy().into_owned())
-    };
     let files: Vec<String> = args
         .sensor
         .iter()
@@ -160,13 +150,9 @@ fn write_c3d(args: &AgreeArgs, measured: &[MeasuredSwing]) -> Result<(), Failure
         let path = args.out.join(format!("{}.c3d", m.name));
         let bytes = export::to_c3d(&m.result, &m.curves)
             .map_err(|e| usage(format!("{}: {e}", m.folder.display())))?;
-        write(&path, &bytes)?;
+        write_by_rename(&path, &bytes)?;
     }
     Ok(())
-}
-
-fn write(path: &Path, bytes: &[u8]) -> Result<(), AgreementError> {
-    Ok(write_by_rename(path, bytes).at(path)?)
 }
 
 fn counted(swings: usize) -> String {

@@ -14,7 +14,7 @@ use crate::batch::{
     run_folder,
 };
 use crate::measure::Nothing;
-use crate::result::{NamePattern, Told};
+use crate::result::NamePattern;
 
 #[derive(Debug, Args)]
 pub struct FolderArgs {
@@ -56,7 +56,7 @@ impl FolderArgs {
         // Each worker has one core.
         let workers = std::mem::replace(&mut options.jobs, 1);
         let typed = self.lesson.typed_in();
-        options.typed_in.notes = typed.notes;
+        options.typed_in.notes = typed.notes.clone();
         Ok(RunOptions {
             folder: self.folder.clone(),
             out: self.out.clone(),
@@ -67,12 +67,7 @@ impl FolderArgs {
             given: self.files.given(options)?,
             said: Said {
                 names: self.names.clone(),
-                of_all: Told {
-                    player: typed.player,
-                    lesson: typed.lesson,
-                    label: typed.label,
-                    club: typed.club,
-                },
+                of_all: typed.into(),
             },
         })
     }

@@ -8,6 +8,7 @@ use clap_complete::Shell;
 use clap_mangen::Man;
 
 use super::{Arguments, Exit, say::say};
+use crate::file_error::{At, FileError};
 use crate::result::write_by_rename;
 
 #[derive(Debug, Args)]
@@ -41,19 +42,19 @@ pub fn manual(args: &ManualArgs) -> Exit {
             say!("{}", args.folder.display());
             Exit::Done
         }
-        Err((path, error)) => {
+        Err(e) => {
             eprintln!(
                 "quarterturn: {}: {}. Check that the folder can be written and that there is room.",
-                path.display(),
-                error.kind()
+                e.path.display(),
+                e.source.kind()
             );
             Exit::Nothing
         }
     }
 }
 
-fn write_pages(folder: &Path) -> Result<(), (PathBuf, std::io::Error)> {
-    std::fs::create_dir_all(folder).map_err(|e| (folder.to_owned(), e))?;
+fn write_pages(folder: &Path) -> Result<(), FileError> {
+    std::fs::create_dir_all(folder).at(folder)?;
     let mut program = Arguments::command().disable_help_subcommand(true);
     // Commands learn their full name ("quarterturn measure") and the shared options.
     program.build();
@@ -70,11 +71,8 @@ fn write_pages(folder: &Path) -> Result<(), (PathBuf, std::io::Error)> {
     for (name, command) in pages {
         let path = folder.join(format!("{name}.1"));
         let mut page = Vec::new();
-        Man::new(command)
-            .title(name)
-            .render(&mut page)
-            .and_then(|()| write_by_rename(&path, &page))
-            .map_err(|e| (path, e))?;
+        Man::new(command).title(name).render(&mut page).at(&path)?;
+        write_by_rename(&path, &page)?;
     }
     Ok(())
 }

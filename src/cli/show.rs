@@ -8,7 +8,7 @@ use qrcode::render::unicode::Dense1x2;
 
 use super::own_folder::{self, Start};
 use super::{Exit, say::say};
-use crate::config::Pipeline;
+use crate::config::{ConfigError, Pipeline};
 use crate::web::{Addresses, ShowOptions, serve};
 
 #[derive(Debug, Args)]
@@ -38,36 +38,31 @@ pub struct ShowArgs {
 }
 
 pub fn run(args: &ShowArgs) -> Exit {
-    let end = show(args);
-    if end != Exit::Done && args.results.is_none() {
+    let Err((exit, why)) = show(args) else {
+        return Exit::Done;
+    };
+    eprintln!("quarterturn could not open its page: {why}");
+    if args.results.is_none() {
         own_folder::wait_for_reader();
     }
-    end
+    exit
 }
 
-fn show(args: &ShowArgs) -> Exit {
-    let mut pipeline = match Pipeline::load(args.pipeline.as_deref()) {
-        Ok(p) => p,
-        Err(e) => {
-            eprintln!("quarterturn could not open its page: {e}");
-            return Exit::Usage;
-        }
-    };
+fn show(args: &ShowArgs) -> Result<(), (Exit, String)> {
+    let usage = |e: ConfigError| (Exit::Usage, e.to_string());
+    let mut pipeline = Pipeline::load(args.pipeline.as_deref()).map_err(usage)?;
     pipeline.report.blur_face |= args.blur_face;
-    let own = match args.results.is_none().then(own_folder::start).transpose() {
-        Ok(Some(Start::Open(address))) => {
+    let start = args.results.is_none().then(own_folder::start).transpose();
+    let own = match start.map_err(|e| (Exit::Nothing, e))? {
+        Some(Start::Open(address)) => {
             say!("quarterturn is open already: {address}");
             if !args.no_browser {
                 own_folder::open_browser(&address);
             }
-            return Exit::Done;
+            return Ok(());
         }
-        Ok(Some(Start::Here(own))) => Some(own),
-        Ok(None) => None,
-        Err(e) => {
-            eprintln!("quarterturn could not open its page: {e}");
-            return Exit::Nothing;
-        }
+        Some(Start::Here(own)) => Some(own),
+        None => None,
     };
     let named = args.results.clone();
     let results = named
@@ -75,11 +70,11 @@ fn show(args: &ShowArgs) -> Exit {
         .unwrap_or_default();
     let uploads = args.uploads.clone().unwrap_or_else(|| beside(&results));
     if uploads.starts_with(&results) {
-        eprintln!(
-            "quarterturn could not open its page: {}: uploads can't lie inside the folder of results. Name another one with --uploads.",
+        let why = format!(
+            "{}: uploads can't lie inside the folder of results. Name another one with --uploads.",
             uploads.display()
         );
-        return Exit::Usage;
+        return Err((Exit::Usage, why));
     }
     let options = ShowOptions {
         results,
@@ -88,15 +83,10 @@ fn show(args: &ShowArgs) -> Exit {
         port: args.port,
         pipeline,
     };
-    let runtime = match tokio::runtime::Runtime::new() {
-        Ok(r) => r,
-        Err(e) => {
-            eprintln!(
-                "quarterturn could not open its page: {e}. Close other programs and try again."
-            );
-            return Exit::Nothing;
-        }
-    };
+    let runtime = tokio::runtime::Runtime::new().map_err(|e| {
+        let why = format!("{e}. Close other programs and try again.");
+        (Exit::Nothing, why)
+    })?;
     let stop = async {
         // Without the signal the page runs until the program is ended.
         if tokio::signal::ctrl_c().await.is_err() {
@@ -116,13 +106,7 @@ fn show(args: &ShowArgs) -> Exit {
     ));
     // Measurements still running end with the program; their clips are kept for the next start.
     runtime.shutdown_background();
-    match served {
-        Ok(()) => Exit::Done,
-        Err(e) => {
-            eprintln!("quarterturn could not open its page: {e}");
-            Exit::Nothing
-        }
-    }
+    served.map_err(|e| (Exit::Nothing, e.to_string()))
 }
 
 /// The addresses, and the phone's as a code to scan.

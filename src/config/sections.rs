@@ -141,6 +141,8 @@ pub struct LookConfig {
     /// A reading of the chest's turn this far from the middle of its neighbours asks for those between
     /// them, degrees.
     pub contradiction_deg: f64,
+    /// Longest time between those neighbours.
+    pub contradiction_within: f64,
     /// Where no swing was found, a movement at least this probable is read whole before it is given up.
     pub least_probability: f64,
 }
@@ -379,6 +381,8 @@ pub struct UsableConfig {
     pub ratio: f64,
     /// Fastest turning, degrees a second.
     pub speed_deg_s: f64,
+    /// Within this many seconds of a moment a curve says no more than the number there.
+    pub near_moment_s: f64,
 }
 
 /// `[report]`: pages, stills, videos and comparisons.

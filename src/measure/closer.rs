@@ -7,10 +7,6 @@ use crate::math::rotation::wrap;
 use crate::pair::heading_of;
 use crate::pose::{ViewTrack, Window};
 
-/// Longest time from a reading to the next but one over which they can contradict the one between,
-/// in downswings: over more, the body itself turns there and back.
-const NEAR_DOWNS: f64 = 0.5;
-
 /// The parts of a clip that a closer look adds something to; empty where nothing is left to ask.
 pub fn closer_looks(track: &ViewTrack, pipeline: &Pipeline) -> Vec<Window> {
     let c = &pipeline.look;
@@ -87,7 +83,7 @@ fn contradictions(track: &ViewTrack, s: &Phases, down_s: f64, c: &LookConfig) ->
         .array_windows()
         .filter(|[a, b, d]| {
             let middle = a.1 + wrap(d.1 - a.1) * (b.0 - a.0) / (d.0 - a.0).max(1e-6);
-            d.0 - a.0 <= NEAR_DOWNS * down_s
+            d.0 - a.0 <= c.contradiction_within * down_s
                 && wrap(b.1 - middle).abs() > c.contradiction_deg.to_radians()
         })
         .map(|[a, _, d]| Window {

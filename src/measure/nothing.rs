@@ -58,17 +58,11 @@ impl Refusal {
     }
 }
 
-impl From<&MeasureError> for Refusal {
-    fn from(error: &MeasureError) -> Self {
-        Self {
-            nothing: error.into(),
-            text: error.to_string(),
-        }
-    }
-}
-
-impl From<&PoseError> for Refusal {
-    fn from(error: &PoseError) -> Self {
+impl<E: ToString> From<&E> for Refusal
+where
+    for<'a> &'a E: Into<Nothing>,
+{
+    fn from(error: &E) -> Self {
         Self {
             nothing: error.into(),
             text: error.to_string(),

@@ -9,6 +9,7 @@ use ffmpeg_next as ff;
 use super::picture::Canvas;
 use super::scale::Scaler;
 use crate::config::ReportConfig;
+use crate::result::part_folder;
 
 /// MP4's customary clock, ticks a second.
 const CLOCK: i32 = 90_000;
@@ -182,11 +183,11 @@ impl VideoWriter {
         let wanted = (time_s * f64::from(CLOCK)).round() as i64;
         let pts = self.last_pts.map_or(wanted, |last| wanted.max(last + 1));
         self.last_pts = Some(pts);
-        let mut frame = self
+        let scaled = self
             .scaler
-            .scale(canvas.pixels(), canvas.width() as usize * 4)
-            .cloned_frame()
-            .map_err(|e| self.failed(e))?;
+            .scale(canvas.pixels(), canvas.width() as usize * 4);
+        // The encoder may hold a frame after it was sent, so each needs a buffer of its own.
+        let mut frame = scaled.cloned().map_err(|e| self.failed(e))?;
         frame.set_pts(Some(pts));
         self.encoder
             .send_frame(&frame)
@@ -254,24 +255,11 @@ impl VideoWriter {
 /// A folder for unfinished files: beside the target, or elsewhere where FFmpeg can't take the
 /// target's name because it is not UTF-8.
 fn work_folder(target: &Path) -> std::io::Result<tempfile::TempDir> {
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".part-");
     match target.parent() {
         Some(folder) if folder.to_str().is_some() && !folder.as_os_str().is_empty() => {
-            builder.tempdir_in(folder)
+            part_folder(folder)
         }
-        _ => builder.tempdir(),
-    }
-}
-
-/// The encoder may hold a frame after it was sent, so each needs a buffer of its own.
-trait ClonedFrame {
-    fn cloned_frame(self) -> Result<ff::frame::Video, ff::Error>;
-}
-
-impl ClonedFrame for Result<&ff::frame::Video, ff::Error> {
-    fn cloned_frame(self) -> Result<ff::frame::Video, ff::Error> {
-        self.cloned()
+        _ => part_folder(&std::env::temp_dir()),
     }
 }
 

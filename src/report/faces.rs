@@ -240,6 +240,20 @@ mod tests {
         RgbImage::from_fn(200, 300, |x, y| Rgb([((x + y) % 2 * 255) as u8; 3]))
     }
 
+    /// The checks with the head of these frames hidden.
+    fn hidden(frames: &[OverlayFrame], time_s: f64) -> RgbImage {
+        let mut picture = checks();
+        Faces::new(frames, &config()).hide(&mut picture, time_s);
+        picture
+    }
+
+    /// Pixels that are as they were.
+    fn kept(picture: &RgbImage) -> usize {
+        let plain = checks();
+        let both = picture.pixels().zip(plain.pixels());
+        both.filter(|(a, b)| a == b).count()
+    }
+
     /// Farthest changed pixel from a point.
     fn reach(hidden: &RgbImage, from: [f64; 2]) -> f64 {
         let plain = checks();
@@ -252,11 +266,8 @@ mod tests {
 
     #[test]
     fn the_head_loses_its_detail_and_nothing_else_changes() {
-        let config = config();
-        let faces = Faces::new(&[frame(0.0, Some([100.0, 70.0]))], &config);
-        let mut picture = checks();
-        faces.hide(&mut picture, 0.0);
-        let radius = 100.0 * config.face_blur_radius;
+        let picture = hidden(&[frame(0.0, Some([100.0, 70.0]))], 0.0);
+        let radius = 100.0 * config().face_blur_radius;
         assert!((reach(&picture, [100.0, 70.0]) - radius).abs() < 2.0);
         let near =
             |(x, y): (u32, u32)| (f64::from(x) - 100.0).hypot(f64::from(y) - 70.0) < radius - 2.0;
@@ -273,9 +284,7 @@ mod tests {
     fn a_head_that_was_not_seen_is_hidden_where_it_was_last_and_wider() {
         let config = config();
         let frames = [frame(0.0, Some([100.0, 70.0])), frame(0.1, None)];
-        let faces = Faces::new(&frames, &config);
-        let mut picture = checks();
-        faces.hide(&mut picture, 0.1);
+        let picture = hidden(&frames, 0.1);
         let radius = 100.0 * (config.face_blur_radius + 0.1 * config.face_blur_drift);
         assert!((reach(&picture, [100.0, 70.0]) - radius).abs() < 2.0);
     }
@@ -295,19 +304,12 @@ mod tests {
         let nobody = HeadTrack::new(&Faces::new(&[], &config), (400, 600));
         let mut picture = checks();
         nobody.for_size((200, 300), 5.0).hide(&mut picture, 0.0);
-        let plain = checks();
-        let same = picture.pixels().zip(plain.pixels()).filter(|(a, b)| a == b);
-        assert_eq!(same.count(), 0, "no size known: all is hidden");
+        assert_eq!(kept(&picture), 0, "no size known: all is hidden");
     }
 
     #[test]
     fn where_no_head_was_ever_seen_the_whole_picture_is_hidden() {
-        let faces = Faces::new(&[frame(0.0, None)], &config());
-        let mut picture = checks();
-        faces.hide(&mut picture, 0.0);
-        let plain = checks();
-        let same = picture.pixels().zip(plain.pixels()).filter(|(a, b)| a == b);
-        assert_eq!(same.count(), 0);
+        assert_eq!(kept(&hidden(&[frame(0.0, None)], 0.0)), 0);
     }
 
     #[test]
@@ -323,10 +325,7 @@ mod tests {
     fn the_face_of_the_other_network_is_hidden_too() {
         let mut both = frame(0.0, Some([100.0, 70.0]));
         both.face_px = vec![[140.0, 70.0], [160.0, 70.0]];
-        let faces = Faces::new(&[both], &config());
-        let mut picture = checks();
-        faces.hide(&mut picture, 0.0);
-        let plain = checks();
+        let (picture, plain) = (hidden(&[both], 0.0), checks());
         for at in [[100, 70], [101, 70], [150, 70], [151, 70]] {
             assert_ne!(
                 picture.get_pixel(at[0], at[1]),

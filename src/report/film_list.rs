@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::ReportError;
 use super::film::ViewPictures;
+use crate::result::write_json;
 use crate::terms::Role;
 
 const SCHEMA: &str = "quarterturn.film/1";
@@ -42,9 +43,7 @@ pub fn write(folder: &Path, views: &[ViewPictures]) -> Result<(), ReportError> {
             })
             .collect(),
     };
-    let mut bytes = serde_json::to_vec_pretty(&list).unwrap_or_default();
-    bytes.push(b'\n');
-    super::write(&folder.join(FILE), &bytes)
+    Ok(write_json(&folder.join(FILE), &list)?)
 }
 
 /// The videos of a result folder; none where it was measured without pictures. Names that point

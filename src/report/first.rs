@@ -45,10 +45,7 @@ pub fn figures(swing: &SwingResult, event: Event) -> Option<First> {
 pub fn at(swing: &SwingResult, event: Event, measure: Measure) -> Estimate {
     match swing.at.get(&event) {
         Some(at) => at.get(&measure).copied().unwrap_or_default(),
-        None => Estimate {
-            why: Some(Why::MomentNotSeen),
-            ..Estimate::default()
-        },
+        None => Estimate::default().because(Why::MomentNotSeen),
     }
 }
 

@@ -11,7 +11,7 @@ use super::faces::{Faces, HeadTrack};
 use crate::body::Overlay;
 use crate::config::ReportConfig;
 use crate::file_error::At;
-use crate::result::SwingResult;
+use crate::result::{SwingResult, write_by_rename};
 use crate::terms::Role;
 
 const SCHEMA: &str = "quarterturn.heads/1";
@@ -52,7 +52,7 @@ pub fn write(
     let bytes = serde_json::to_vec(&file)
         .map_err(std::io::Error::from)
         .at(&path)?;
-    super::write(&path, &bytes)
+    Ok(write_by_rename(&path, &bytes)?)
 }
 
 /// The heads of a result folder; none where it was measured by a version that did not keep them.

@@ -6,7 +6,7 @@ use image::RgbImage;
 use image::codecs::jpeg::JpegEncoder;
 
 use super::ReportError;
-use super::scale::Scaler;
+use super::scale::{Scaler, copy_rows};
 
 pub fn encode(image: &RgbImage, quality: u8) -> Result<Vec<u8>, ReportError> {
     let mut out = Vec::new();
@@ -35,14 +35,7 @@ pub fn shrink(image: &RgbImage, side: u32) -> Result<RgbImage, ReportError> {
         .map_err(ReportError::Scale)?;
     let row = to_w as usize * 3;
     let mut small = RgbImage::new(to_w, to_h);
-    for (to, from) in small
-        .chunks_exact_mut(row)
-        .zip(out.data(0).chunks(out.stride(0)))
-    {
-        if let Some(from) = from.get(..row) {
-            to.copy_from_slice(from);
-        }
-    }
+    copy_rows((out.data(0), out.stride(0)), (&mut *small, row), row);
     Ok(small)
 }
 

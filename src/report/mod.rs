@@ -1,10 +1,7 @@
 //! In: a result, its curves and the clips. Out: `report.html`, stills, annotated video.
 //!
 //! Every picture is drawn from [`crate::body::Overlay`], every number comes from the result.
-#![cfg_attr(
-    not(test),
-    deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
-)]
+#![cfg_attr(not(test), deny(clippy::indexing_slicing))]
 
 pub mod cautions;
 pub mod compare;
@@ -35,7 +32,7 @@ use film::{Subject, ViewPictures, scrub_moments};
 pub use picture::DrawError;
 use rayon::prelude::*;
 pub use references::{References, ReferencesError};
-pub use still::still_of;
+pub use still::{read_still, still_of};
 pub use top_picture::top_picture;
 
 use crate::body::Overlay;
@@ -172,7 +169,7 @@ pub fn draw_pictures(drawing: &Drawing<'_>) -> Result<Pictures, ReportError> {
         for (event, picture) in &view.stills {
             let path = stills.join(format!("{}_{}.jpg", overlay.role.key(), event.key()));
             let bytes = jpeg::encode(picture, settings.report.still_quality)?;
-            write(&path, &bytes)?;
+            write_by_rename(&path, &bytes)?;
         }
         Ok(view)
     };
@@ -207,7 +204,10 @@ pub fn write_page(
         films,
         config: drawing.settings.report,
     })?;
-    write(&drawing.folder.join("report.html"), html.as_bytes())
+    Ok(write_by_rename(
+        &drawing.folder.join("report.html"),
+        html.as_bytes(),
+    )?)
 }
 
 /// Draws and encodes the annotated videos, the views beside each other, and writes the list of them.
@@ -299,8 +299,4 @@ fn span_of(overlays: &[Overlay]) -> (f64, f64) {
     let low = times().fold(f64::INFINITY, f64::min);
     let high = times().fold(f64::NEG_INFINITY, f64::max);
     if low <= high { (low, high) } else { (0.0, 0.0) }
-}
-
-fn write(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
-    Ok(write_by_rename(path, bytes).at(path)?)
 }

@@ -387,10 +387,7 @@ mod tests {
         let none = Verdict::of(&Estimate::default(), 0.0, 1.0);
         assert_eq!(none, Verdict::CantTell);
         // A dot far above a strip whose whisker is too wide to be of use.
-        let wide = Estimate {
-            why: Some(Why::TooWide),
-            ..Estimate::new(90.0, 60.0, 120.0)
-        };
+        let wide = Estimate::new(90.0, 60.0, 120.0).because(Why::TooWide);
         assert_eq!(Verdict::of(&wide, 35.0, 49.0), Verdict::CantTell);
     }
 

@@ -27,16 +27,11 @@ impl Scaler {
     /// Scales rows without padding; the result is in the scaler's own frame.
     pub fn scale(&mut self, rows: &[u8], row_bytes: usize) -> Result<&Video, ffmpeg_next::Error> {
         let stride = self.input.stride(0);
-        for (to, from) in self
-            .input
-            .data_mut(0)
-            .chunks_mut(stride)
-            .zip(rows.chunks_exact(row_bytes))
-        {
-            if let Some(to) = to.get_mut(..row_bytes) {
-                to.copy_from_slice(from);
-            }
-        }
+        copy_rows(
+            (rows, row_bytes),
+            (self.input.data_mut(0), stride),
+            row_bytes,
+        );
         self.context.run(&self.input, &mut self.output)?;
         Ok(&self.output)
     }
@@ -49,17 +44,21 @@ impl Scaler {
     ) -> Result<(), ffmpeg_next::Error> {
         let row = canvas.width() as usize * 4;
         let out = self.scale(image.as_raw(), image.width() as usize * 3)?;
-        let stride = out.stride(0);
-        for (to, from) in canvas
-            .pixels_mut()
-            .chunks_exact_mut(row)
-            .zip(out.data(0).chunks(stride))
-        {
-            if let Some(from) = from.get(..row) {
-                to.copy_from_slice(from);
-            }
-        }
+        copy_rows(
+            (out.data(0), out.stride(0)),
+            (canvas.pixels_mut(), row),
+            row,
+        );
         Ok(())
+    }
+}
+
+/// Copies so many bytes of each row of a picture to another; both with the bytes from row to row.
+pub fn copy_rows(from: (&[u8], usize), to: (&mut [u8], usize), bytes: usize) {
+    for (from, to) in from.0.chunks(from.1).zip(to.0.chunks_mut(to.1)) {
+        if let (Some(from), Some(to)) = (from.get(..bytes), to.get_mut(..bytes)) {
+            to.copy_from_slice(from);
+        }
     }
 }
 

@@ -9,7 +9,7 @@ use super::compare::StoredSwing;
 use super::faces::HeadTrack;
 use super::film::{ViewPictures, scrub_moments};
 use super::page::{PageInput, event_times, share_page};
-use super::{Films, References, ReportError, Settings, film_frames, film_list, heads};
+use super::{Films, References, ReportError, Settings, film_frames, film_list, heads, read_still};
 use crate::progress::Cancel;
 use crate::result::{SwingResult, TypedIn};
 use crate::terms::{Event, Role};
@@ -158,6 +158,5 @@ fn told(swing: &SwingResult, wish: Wish) -> SwingResult {
 
 fn still(folder: &Path, role: Role, event: Event) -> Option<RgbImage> {
     let name = format!("{}_{}.jpg", role.key(), event.key());
-    let picture = image::open(folder.join("stills").join(name)).ok()?;
-    Some(picture.into_rgb8())
+    read_still(&folder.join("stills").join(name))
 }

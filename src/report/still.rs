@@ -2,6 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
+use image::{ImageReader, Limits, RgbImage};
+
 use crate::terms::{Event, Role};
 
 /// The still of a result folder that shows the swing in a list: the top, face-on before
@@ -14,4 +16,16 @@ pub fn still_of(folder: &Path) -> Option<PathBuf> {
     names
         .map(|n| Path::new("stills").join(n))
         .find(|p| folder.join(p).is_file())
+}
+
+/// Stills are smaller than this on either side, pixels; a larger file is none of ours.
+const LARGEST: u32 = 8192;
+
+/// A still as it stands in its file; `None` where it can't be read.
+pub fn read_still(path: &Path) -> Option<RgbImage> {
+    let mut reader = ImageReader::open(path).ok()?.with_guessed_format().ok()?;
+    let mut limits = Limits::default();
+    (limits.max_image_width, limits.max_image_height) = (Some(LARGEST), Some(LARGEST));
+    reader.limits(limits);
+    Some(reader.decode().ok()?.into_rgb8())
 }

@@ -162,11 +162,10 @@ pub fn doubt(swing: &SwingResult) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::result::{Estimate, read_swing_bytes};
+    use crate::result::{Estimate, old_swing};
 
     fn swing() -> SwingResult {
-        let text = include_str!("../../tests/old_results/version_1_swing.json");
-        let mut swing = read_swing_bytes(text.as_bytes(), "old".as_ref()).expect("a result");
+        let mut swing = old_swing();
         for e in swing.at.values_mut().flat_map(|at| at.values_mut()) {
             *e = Estimate::new(10.0, 8.0, 12.0);
         }

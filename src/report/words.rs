@@ -104,10 +104,7 @@ mod tests {
         assert_eq!(estimate(&Estimate::new(41.2, 36.9, 45.4)), "41° (37 to 45)");
         assert_eq!(estimate(&Estimate::new(-0.4, -3.2, 2.6)), "0° (−3 to 3)");
         assert_eq!(estimate(&Estimate::default()), "can't tell");
-        let wide = Estimate {
-            why: Some(Why::OneView),
-            ..Estimate::new(10.0, -20.0, 40.0)
-        };
+        let wide = Estimate::new(10.0, -20.0, 40.0).because(Why::OneView);
         assert_eq!(estimate(&wide), "can't tell");
         assert_eq!(estimate_or_why(&wide), "can't tell: one view");
         assert_eq!(decimal(-0.001, 2), "0.00");

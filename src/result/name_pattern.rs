@@ -118,19 +118,14 @@ impl NamePattern {
             Some(day) => Some(day.as_str().parse().ok()?),
             None => None,
         };
-        let tidy = TypedIn {
+        let typed = TypedIn {
             player: text("player"),
+            lesson,
             label: text("label"),
             club: text("club"),
             ..TypedIn::default()
-        }
-        .tidied();
-        Some(Told {
-            player: tidy.player,
-            lesson,
-            label: tidy.label,
-            club: tidy.club,
-        })
+        };
+        Some(typed.tidied().into())
     }
 }
 

@@ -4,16 +4,27 @@ use std::path::Path;
 
 use super::role_names::without_role;
 
+/// A text for a cell of a table. Spreadsheets run cells that begin like a formula, and names come from
+/// files of any origin. A number is no formula.
+pub fn no_formula(text: &str) -> String {
+    let number = text.parse::<f64>().is_ok();
+    if !number && text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+        format!("'{text}")
+    } else {
+        text.to_owned()
+    }
+}
+
+/// A file's name without its ending; empty where it has none.
+pub fn stem(path: &Path) -> String {
+    let stem = path.file_stem().unwrap_or_default();
+    stem.to_string_lossy().into_owned()
+}
+
 /// The longest common start of the clips' names trimmed of separators, or one clip's name without
 /// its ending and role. Never empty, never a path.
 pub fn swing_name(clips: &[&Path]) -> String {
-    let stems: Vec<String> = clips
-        .iter()
-        .map(|c| {
-            c.file_stem()
-                .map_or_else(String::new, |s| s.to_string_lossy().into_owned())
-        })
-        .collect();
+    let stems: Vec<String> = clips.iter().map(|c| stem(c)).collect();
     let name = match stems.as_slice() {
         [one] => without_role(one),
         [a, b] => a
@@ -41,10 +52,7 @@ pub fn swing_name(clips: &[&Path]) -> String {
         })
         .collect();
     // A name is a folder: 200 bytes leave room for endings under the usual limit of 255.
-    let mut end = safe.len().min(200);
-    while !safe.is_char_boundary(end) {
-        end -= 1;
-    }
+    let end = safe.floor_char_boundary(200);
     match safe.get(..end).unwrap_or_default().trim() {
         "" | "." | ".." => "swing".to_owned(),
         good => good.to_owned(),

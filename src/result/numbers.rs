@@ -31,6 +31,12 @@ impl Estimate {
         }
     }
 
+    /// The same, not to be told for this reason.
+    pub fn because(self, why: impl Into<Option<Why>>) -> Self {
+        let why = why.into();
+        Self { why, ..self }
+    }
+
     /// The value with its interval, or `None` where any part is missing. For computing on; what is
     /// shown comes from [`told`](Self::told).
     pub fn parts(&self) -> Option<(f64, f64, f64)> {

@@ -41,15 +41,14 @@ pub fn rewrite_typed_in(
     let mut text = serde_json::to_vec_pretty(&file).map_err(json)?;
     text.push(b'\n');
     let now = read_swing_bytes(&text, &path)?;
-    write_by_rename(&path, &text).at(&path)?;
+    write_by_rename(&path, &text)?;
     Ok(now)
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::OLD;
     use super::*;
-
-    const OLD: &str = include_str!("../../tests/old_results/version_1_swing.json");
 
     #[test]
     fn only_the_typed_part_of_a_file_changes_and_it_reads_as_before() {

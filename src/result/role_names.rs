@@ -1,5 +1,7 @@
 //! How file names write a role.
 
+use std::ops::Range;
+
 use crate::terms::Role;
 
 /// Ways of writing a role in a file name, longest first.
@@ -20,51 +22,42 @@ const SEPARATORS: &str = "_-. ";
 /// The role in a name and the name without it, in lower case.
 pub fn split_role(name: &str) -> (String, Option<Role>) {
     let lower = name.to_lowercase();
-    for (way, role) in WAYS {
-        let Some(at) = lower.find(way) else { continue };
-        let before = lower[..at].chars().next_back();
-        let after = lower[at + way.len()..].chars().next();
-        let free = |c: Option<char>| c.is_none_or(|c| !c.is_alphabetic());
-        if !free(before) || !free(after) {
-            continue;
-        }
-        let is_separator = |c: char| SEPARATORS.contains(c);
-        let left = lower[..at].trim_end_matches(is_separator);
-        let right = lower[at + way.len()..].trim_start_matches(is_separator);
-        let joined = match (left.is_empty(), right.is_empty()) {
-            (false, false) => format!("{left}_{right}"),
-            _ => format!("{left}{right}"),
-        };
-        return (joined, Some(role));
+    match place(&lower) {
+        Some((at, role)) => (without(&lower, &at).unwrap_or_default(), Some(role)),
+        None => (lower, None),
     }
-    (lower, None)
 }
 
 /// The name without the role in it, otherwise as it is written.
 pub fn without_role(name: &str) -> String {
-    let (rest, role) = split_role(name);
     let lower = name.to_lowercase();
-    if role.is_none() || lower.len() != name.len() {
-        // Some capitals have small letters of another length: then the small ones do.
-        return if role.is_none() {
-            name.to_owned()
-        } else {
-            rest
-        };
-    }
-    let trimmed = |c: char| SEPARATORS.contains(c);
-    WAYS.iter()
-        .filter_map(|(way, _)| Some((lower.find(way)?, way.len())))
-        .find_map(|(at, length)| {
-            let left = name.get(..at)?.trim_end_matches(trimmed);
-            let right = name.get(at + length..)?.trim_start_matches(trimmed);
-            let joined = match (left.is_empty(), right.is_empty()) {
-                (false, false) => format!("{left}_{right}"),
-                _ => format!("{left}{right}"),
-            };
-            (joined.to_lowercase() == rest).then_some(joined)
-        })
-        .unwrap_or(rest)
+    let Some((at, _)) = place(&lower) else {
+        return name.to_owned();
+    };
+    // Some capitals have small letters of another length: then the small ones do.
+    let written = Some(name).filter(|n| n.len() == lower.len());
+    let kept = written.and_then(|n| without(n, &at));
+    kept.or_else(|| without(&lower, &at)).unwrap_or_default()
+}
+
+/// Where a name in lower case writes a role as a word of its own.
+fn place(lower: &str) -> Option<(Range<usize>, Role)> {
+    let free = |c: Option<char>| c.is_none_or(|c| !c.is_alphabetic());
+    WAYS.into_iter().find_map(|(way, role)| {
+        let at = lower.find(way)?;
+        let end = at + way.len();
+        let alone = free(lower[..at].chars().next_back()) && free(lower[end..].chars().next());
+        alone.then_some((at..end, role))
+    })
+}
+
+/// What stands on both sides of that place.
+fn without(name: &str, at: &Range<usize>) -> Option<String> {
+    let separates = |c: char| SEPARATORS.contains(c);
+    let left = name.get(..at.start)?.trim_end_matches(separates);
+    let right = name.get(at.end..)?.trim_start_matches(separates);
+    let lone = left.is_empty() || right.is_empty();
+    Some(format!("{left}{}{right}", if lone { "" } else { "_" }))
 }
 
 #[cfg(test)]

@@ -6,6 +6,8 @@ use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use serde::Serialize;
+
 use super::curves::Curves;
 use super::numbers::{Estimate, Moment};
 use super::swing_file::{SCHEMA, SCHEMA_1, SwingResult};
@@ -75,6 +77,15 @@ pub fn swing_folders(folder: &Path) -> std::io::Result<Vec<PathBuf>> {
     inside.retain(measured);
     inside.sort();
     Ok(inside)
+}
+
+/// Folders directly inside, with their names; hidden ones, links and names that are not UTF-8 left out.
+pub fn folders_in(folder: &Path) -> impl Iterator<Item = (String, PathBuf)> {
+    let entries = fs::read_dir(folder).into_iter().flatten().flatten();
+    entries
+        .filter(|e| e.file_type().is_ok_and(|t| t.is_dir()))
+        .filter_map(|e| Some((e.file_name().into_string().ok()?, e.path())))
+        .filter(|(name, _)| !name.starts_with('.'))
 }
 
 /// Parses the bytes of a `swing.json`; `path` is for messages only.
@@ -154,24 +165,42 @@ pub fn write_result(
 ) -> Result<(), ResultError> {
     fs::create_dir_all(folder).at(folder)?;
     let csv_path = folder.join("curves.csv");
-    write_by_rename(&csv_path, curves_to_csv(curves).as_bytes()).at(&csv_path)?;
-    let json_path = folder.join("swing.json");
-    let mut json = serde_json::to_vec_pretty(swing).map_err(|e| ResultError::Json {
-        path: json_path.clone(),
-        detail: e.to_string(),
-    })?;
-    json.push(b'\n');
-    Ok(write_by_rename(&json_path, &json).at(&json_path)?)
+    write_by_rename(&csv_path, curves_to_csv(curves).as_bytes())?;
+    Ok(write_json(&folder.join("swing.json"), swing)?)
 }
 
 /// Writes `bytes` beside `path` under a temporary name, flushes it to disk, and renames it.
 ///
 /// # Errors
 /// Where the folder can't be written or is full; what stood at `path` is as it was.
-pub fn write_by_rename(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+pub fn write_by_rename(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
+    renamed_into(path, bytes).at(path)
+}
+
+/// Writes `value` as JSON for people and programs, in the same way.
+///
+/// # Errors
+/// Those of [`write_by_rename`].
+pub fn write_json(path: &Path, value: &impl Serialize) -> Result<(), FileError> {
+    let text = serde_json::to_vec_pretty(value).map_err(std::io::Error::from);
+    write_by_rename(path, &[&text.at(path)?[..], b"\n"].concat())
+}
+
+/// A folder inside `folder` for what is not whole yet; it goes with the value.
+///
+/// # Errors
+/// Where it can't be made.
+pub fn part_folder(folder: &Path) -> std::io::Result<tempfile::TempDir> {
+    tempfile::Builder::new().prefix(PART).tempdir_in(folder)
+}
+
+/// How the names of unfinished files and folders begin.
+pub const PART: &str = ".part-";
+
+fn renamed_into(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty());
     let mut file = tempfile::Builder::new()
-        .prefix(".part-")
+        .prefix(PART)
         .tempfile_in(folder.unwrap_or(Path::new(".")))
         // The long form repeats the path, which the caller names.
         .map_err(|e| std::io::Error::from(e.kind()))?;

@@ -23,24 +23,34 @@ pub struct Told {
 impl Told {
     /// This, and what `next` says where this says nothing.
     pub fn or(self, next: Self) -> Self {
-        Self {
-            player: self.player.or(next.player),
-            lesson: self.lesson.or(next.lesson),
-            label: self.label.or(next.label),
-            club: self.club.or(next.club),
-        }
+        TypedIn::from(self).or(next.into()).into()
     }
 
     /// Puts what is said into what was typed in; all else there stays.
     pub fn fill(&self, typed: &mut TypedIn) {
-        let put = |from: &Option<String>, to: &mut Option<String>| {
-            if from.is_some() {
-                to.clone_from(from);
-            }
-        };
-        put(&self.player, &mut typed.player);
-        put(&self.label, &mut typed.label);
-        put(&self.club, &mut typed.club);
-        typed.lesson = self.lesson.or(typed.lesson);
+        *typed = TypedIn::from(self.clone()).or(std::mem::take(typed));
+    }
+}
+
+impl From<TypedIn> for Told {
+    fn from(typed: TypedIn) -> Self {
+        Self {
+            player: typed.player,
+            lesson: typed.lesson,
+            label: typed.label,
+            club: typed.club,
+        }
+    }
+}
+
+impl From<Told> for TypedIn {
+    fn from(told: Told) -> Self {
+        Self {
+            player: told.player,
+            lesson: told.lesson,
+            label: told.label,
+            club: told.club,
+            ..Self::default()
+        }
     }
 }

@@ -48,12 +48,7 @@ impl FromStr for Lesson {
         if digits.len() != 8 || !digits.bytes().all(|b| b.is_ascii_digit()) {
             return Err(wrong());
         }
-        let part =
-            |from: usize, to: usize| digits.get(from..to).and_then(|d| d.parse::<i16>().ok());
-        let (Some(year), Some(month), Some(day)) = (part(0, 4), part(4, 6), part(6, 8)) else {
-            return Err(wrong());
-        };
-        Date::new(year, month as i8, day as i8)
+        Date::strptime("%Y%m%d", &digits)
             .map(Self)
             .map_err(|_| wrong())
     }
@@ -108,6 +103,19 @@ pub struct TypedIn {
 }
 
 impl TypedIn {
+    /// This, and what `next` says where this says nothing.
+    pub fn or(self, next: Self) -> Self {
+        Self {
+            player: self.player.or(next.player),
+            lesson: self.lesson.or(next.lesson),
+            label: self.label.or(next.label),
+            club: self.club.or(next.club),
+            notes: self.notes.or(next.notes),
+            stature_cm: self.stature_cm.or(next.stature_cm),
+            ball_speed: self.ball_speed.or(next.ball_speed),
+            carry: self.carry.or(next.carry),
+        }
+    }
     /// Without blanks at the ends, control characters, empty texts, and what goes beyond
     /// [`TEXT_MAX`] and [`NOTES_MAX`].
     pub fn tidied(self) -> Self {
@@ -137,11 +145,8 @@ impl TypedIn {
 
 /// The start of a text, at most so many bytes, cut between characters.
 fn bounded(text: &str, most: usize) -> &str {
-    let mut end = text.len().min(most);
-    while !text.is_char_boundary(end) {
-        end -= 1;
-    }
-    text.get(..end).unwrap_or_default()
+    text.get(..text.floor_char_boundary(most))
+        .unwrap_or_default()
 }
 
 #[cfg(test)]
@@ -172,6 +177,17 @@ mod tests {
         let day = |t: &str| t.parse::<Lesson>().expect("a day");
         assert_eq!(day("2026-03-01").days_since(day("2026-02-27")), 2);
         assert_eq!(day("2026-02-27").days_since(day("2026-03-01")), -2);
+    }
+
+    #[test]
+    fn what_one_leaves_empty_is_taken_from_the_next() {
+        let typed = |player: &str, club: Option<&str>| TypedIn {
+            player: Some(player.into()),
+            club: club.map(Into::into),
+            ..TypedIn::default()
+        };
+        let both = typed("Ann", None).or(typed("ann", Some("7 iron")));
+        assert_eq!(both, typed("Ann", Some("7 iron")));
     }
 
     #[test]

@@ -96,16 +96,14 @@ pub fn judge(swing: &mut SwingResult, curves: &mut Curves, limits: &UsableConfig
     for (measure, series) in &mut curves.series {
         for (e, t) in series.iter_mut().zip(&curves.time_s) {
             let own = judge.angle(*measure, e, None, false);
-            let at = near.iter().find(|(_, s)| (t - s).abs() <= NEAR_S);
+            let at = near
+                .iter()
+                .find(|(_, s)| (t - s).abs() <= limits.near_moment_s);
             let there = at.and_then(|(event, _)| at_event(&swing.at, *event, *measure)?.why);
             e.why = own.or(there);
         }
     }
 }
-
-/// Within this many seconds of a moment the curve says no more than the number there: a curve's
-/// interval is calibrated over the whole swing, the number's at its moment.
-const NEAR_S: f64 = 0.1;
 
 type AtEvents = BTreeMap<Event, BTreeMap<Measure, Estimate>>;
 
@@ -264,9 +262,7 @@ mod tests {
 
     /// A swing of two views with one angle at the top, `width` degrees wide.
     fn swing(measure: Measure, width: f64) -> SwingResult {
-        let text = include_str!("../../tests/old_results/version_1_swing.json");
-        let mut swing =
-            super::super::read_swing_bytes(text.as_bytes(), "old".as_ref()).expect("a result");
+        let mut swing = crate::result::old_swing();
         let e = Estimate::new(40.0, 40.0 - width / 2.0, 40.0 + width / 2.0);
         swing.at = BTreeMap::from([(TOP, BTreeMap::from([(measure, e)]))]);
         swing.warnings.clear();
@@ -396,10 +392,7 @@ mod tests {
         let mut s = swing(HIPS, 48.0);
         assert!(judged(&mut s, HIPS).is_some());
         let e = s.at.get_mut(&TOP).and_then(|at| at.get_mut(&HIPS));
-        *e.expect("there") = Estimate {
-            why: Some(Why::TooWide),
-            ..Estimate::new(40.0, 35.0, 45.0)
-        };
+        *e.expect("there") = Estimate::new(40.0, 35.0, 45.0).because(Why::TooWide);
         assert_eq!(judged(&mut s, HIPS), None);
         let before = s.clone();
         judge(&mut s, &mut Curves::default(), &limits());
@@ -408,10 +401,7 @@ mod tests {
 
     #[test]
     fn the_file_says_of_every_number_whether_it_is_of_use() {
-        let wide = Estimate {
-            why: Some(Why::OneView),
-            ..Estimate::new(10.0, -20.0, 40.0)
-        };
+        let wide = Estimate::new(10.0, -20.0, 40.0).because(Why::OneView);
         let json = serde_json::to_value(wide).expect("JSON");
         assert_eq!(json["usable"], false);
         assert_eq!(json["why"], "one_view");

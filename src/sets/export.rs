@@ -7,7 +7,7 @@ use super::typed;
 use crate::agreement::c3d::{C3dEvent, C3dWriter, Processor, TooLarge, Track};
 use crate::report::compare::seconds;
 use crate::report::page::event_times;
-use crate::result::{Curves, Why};
+use crate::result::{Curves, Why, no_formula as plain};
 use crate::terms::{Event, Measure, Measure as M, Unit};
 
 /// Columns of the table.
@@ -21,15 +21,6 @@ fn unit_key(unit: Unit) -> &'static str {
         Unit::BackToDown => "ratio",
         Unit::StanceWidthPercent => "percent_of_stance",
         Unit::Centimetres => "cm",
-    }
-}
-
-/// Spreadsheets run cells that begin like a formula: names come from files of any origin. Numbers are ours.
-fn plain(text: &str) -> String {
-    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
-        format!("'{text}")
-    } else {
-        text.to_owned()
     }
 }
 
@@ -71,33 +62,25 @@ pub fn to_csv(set: &SwingSet, rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
             put(&format!("swing{i}.lesson"), day.to_string())?;
         }
     }
+    // A number that can't be told is left out: a spreadsheet would compute with it.
+    let mut told = |name: String, found: Result<(f64, f64, f64), &str>| match found {
+        Ok((value, low, high)) => [("", value), (".low", low), (".high", high)]
+            .into_iter()
+            .try_for_each(|(part, v)| put(&format!("{name}{part}"), number(v))),
+        Err(why) => put(&format!("{name}.why"), why.into()),
+    };
     for row in rows {
         let base = format!("{}_{}", row.number.key(), unit_key(row.number.unit()));
         for (i, q) in row.each.iter().enumerate() {
-            let name = format!("swing{}.{base}", i + 1);
-            // A number that can't be told is left out: a spreadsheet would compute with it.
-            match q.told() {
-                Some((value, low, high)) => {
-                    put(&name, number(value))?;
-                    put(&format!("{name}.low"), number(low))?;
-                    put(&format!("{name}.high"), number(high))?;
-                }
-                None => put(
-                    &format!("{name}.why"),
-                    q.untold().map_or("", Why::key).into(),
-                )?,
-            }
+            let why = || q.untold().map_or("", Why::key);
+            told(format!("swing{}.{base}", i + 1), q.told().ok_or_else(why))?;
         }
         for (what, figure) in [("mean", row.mean), ("spread", row.spread)] {
-            let name = format!("{what}.{base}");
-            match figure {
-                Figure::Told(t) => {
-                    put(&name, number(t.value))?;
-                    put(&format!("{name}.low"), number(t.low))?;
-                    put(&format!("{name}.high"), number(t.high))?;
-                }
-                Figure::Untold(why) => put(&format!("{name}.why"), why.into())?,
-            }
+            let found = match figure {
+                Figure::Told(t) => Ok((t.value, t.low, t.high)),
+                Figure::Untold(why) => Err(why),
+            };
+            told(format!("{what}.{base}"), found)?;
         }
     }
     for m in typed::means(set) {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use super::set::{SetSwing, SwingSet};
-use crate::result::{Lesson, SwingResult, read_swing};
+use crate::result::{Lesson, SwingResult, folders_in, read_swing};
 
 /// What is asked for.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -37,13 +37,7 @@ pub fn same(text: &str) -> String {
 
 /// Every readable result in a folder. Hidden folders, links and what can't be read are passed over.
 pub fn read(results: &Path) -> Vec<SetSwing> {
-    let entries = std::fs::read_dir(results).into_iter().flatten().flatten();
-    read_of(
-        entries
-            .filter(|e| e.file_type().is_ok_and(|t| t.is_dir()))
-            .filter_map(|e| Some((e.file_name().into_string().ok()?, e.path())))
-            .filter(|(id, _)| !id.starts_with('.')),
-    )
+    read_of(folders_in(results))
 }
 
 /// The readable ones of these folders, by lesson, in the order of filming, then of names.

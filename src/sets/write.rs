@@ -13,7 +13,7 @@ use super::{export, story, typed};
 use crate::agreement::c3d::TooLarge;
 use crate::file_error::{At, FileError};
 use crate::report::ReportError;
-use crate::result::{Curves, ResultError, read_curves, write_by_rename};
+use crate::result::{Curves, ResultError, read_curves, write_by_rename, write_json};
 
 /// Schema of `set.json`, `sets.json` and `progress.json`.
 pub const SCHEMA: &str = "quarterturn.sets/1";
@@ -38,18 +38,14 @@ pub enum SetsError {
     Io(#[from] FileError),
 }
 
-fn put(path: &Path, bytes: &[u8]) -> Result<(), SetsError> {
-    Ok(write_by_rename(path, bytes).at(path)?)
-}
-
-fn made(folder: &Path) -> Result<(), SetsError> {
-    Ok(std::fs::create_dir_all(folder).at(folder)?)
-}
-
-fn text(value: &Value) -> Vec<u8> {
-    let mut text = format!("{value:#}");
-    text.push('\n');
-    text.into_bytes()
+/// Numbers and page of one name.
+fn write(folder: &Path, name: &str, numbers: &Value, html: &str) -> Result<(), SetsError> {
+    std::fs::create_dir_all(folder).at(folder)?;
+    write_json(&folder.join(format!("{name}.json")), numbers)?;
+    Ok(write_by_rename(
+        &folder.join(format!("{name}.html")),
+        html.as_bytes(),
+    )?)
 }
 
 /// The table of a set as bytes.
@@ -148,12 +144,11 @@ pub fn write_set(
         .each_ref()
         .map(|(name, _)| ((*name).to_owned(), *name));
     let html = set_page(set, rows, &exports, drawing)?;
-    made(folder)?;
+    std::fs::create_dir_all(folder).at(folder)?;
     for (name, bytes) in &files {
-        put(&folder.join(name), bytes)?;
+        write_by_rename(&folder.join(name), bytes)?;
     }
-    put(&folder.join("set.json"), &text(&json_of_set(set, rows)))?;
-    put(&folder.join("set.html"), html.as_bytes())
+    write(folder, "set", &json_of_set(set, rows), &html)
 }
 
 /// Writes `sets.html` and `sets.json` of two sets compared.
@@ -162,9 +157,7 @@ pub fn write_set(
 /// Those of [`write_set`].
 pub fn write_two(folder: &Path, two: &TwoSets, drawing: &Drawing) -> Result<(), SetsError> {
     let html = two_page(two, drawing)?;
-    made(folder)?;
-    put(&folder.join("sets.json"), &text(&json_of_two(two)))?;
-    put(&folder.join("sets.html"), html.as_bytes())
+    write(folder, "sets", &json_of_two(two), &html)
 }
 
 /// Writes `progress.html` and `progress.json`.
@@ -173,10 +166,5 @@ pub fn write_two(folder: &Path, two: &TwoSets, drawing: &Drawing) -> Result<(), 
 /// Those of [`write_set`].
 pub fn write_progress(folder: &Path, course: &Course, drawing: &Drawing) -> Result<(), SetsError> {
     let html = progress_page(course, drawing);
-    made(folder)?;
-    put(
-        &folder.join("progress.json"),
-        &text(&json_of_course(course)),
-    )?;
-    put(&folder.join("progress.html"), html.as_bytes())
+    write(folder, "progress", &json_of_course(course), &html)
 }

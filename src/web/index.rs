@@ -21,7 +21,6 @@ use crate::terms::Role;
 pub struct Entry {
     /// The name of its folder.
     pub id: String,
-    /// Its folder.
     pub folder: PathBuf,
     /// The name in the result.
     pub name: String,
@@ -215,9 +214,7 @@ pub(super) mod tests {
 
     /// An entry without a file behind it.
     pub fn entry(id: &str, player: &str, lesson: &str, label: &str) -> Arc<Entry> {
-        let old = include_bytes!("../../tests/old_results/version_1_swing.json");
-        let mut swing =
-            crate::result::read_swing_bytes(old, Path::new("swing.json")).expect("reads");
+        let mut swing = crate::result::old_swing();
         swing.name = id.into();
         swing.typed_in = TypedIn {
             player: Some(player.into()).filter(|p: &String| !p.is_empty()),
@@ -258,7 +255,7 @@ pub(super) mod tests {
         let place = tempfile::tempdir().expect("a folder");
         let folder = place.path().join("one");
         std::fs::create_dir(&folder).expect("made");
-        let old = include_str!("../../tests/old_results/version_1_swing.json");
+        let old = crate::result::OLD;
         std::fs::write(folder.join("swing.json"), old).expect("written");
         std::fs::create_dir(place.path().join("no result")).expect("made");
         let index = Index::new(place.path().to_owned());

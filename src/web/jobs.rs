@@ -19,7 +19,6 @@ const LINE_MAX: usize = 300;
 pub enum Stage {
     /// Others come first.
     Waiting,
-    /// Under way.
     Measuring,
     /// Its result is there.
     Done,
@@ -35,7 +34,6 @@ pub struct Job {
     pub ticket: Ticket,
     /// The upload's folder.
     pub folder: PathBuf,
-    /// How far it is.
     pub stage: Stage,
     /// The last line of progress, or why there is no result.
     pub line: String,

@@ -6,7 +6,8 @@ use crate::file_error::At;
 use crate::measure::OTHER_FOLDER;
 use crate::report::page::with_facts;
 use crate::result::{
-    NOTES_MAX, ResultError, SwingResult, TypedIn, read_swing, rewrite_typed_in, write_by_rename,
+    NOTES_MAX, ResultError, SwingResult, TypedIn, folders_in, read_swing, rewrite_typed_in,
+    write_by_rename,
 };
 
 /// The coach's notes beside a result, as versions before 0.2 kept them.
@@ -16,9 +17,7 @@ const OLD_NOTES: &str = "notes.txt";
 pub struct Swing {
     /// The folder's name.
     pub id: String,
-    /// The folder.
     pub folder: PathBuf,
-    /// What was measured.
     pub result: SwingResult,
 }
 
@@ -56,11 +55,11 @@ pub fn folder(results: &Path, id: &str) -> Option<PathBuf> {
 /// Folders directly inside, by name; hidden ones, links and names that are not UTF-8 left out. Behind
 /// them those of clips that were measured alone beside another, which lie in the other's folder.
 pub fn folders(results: &Path) -> Vec<(String, PathBuf)> {
-    let mut all = inside(results);
+    let mut all: Vec<_> = folders_in(results).collect();
     let beside: Vec<(String, PathBuf)> = all
         .iter()
         .filter_map(|(name, folder)| {
-            let (_, other) = inside(folder).into_iter().find(|f| f.0 == OTHER_FOLDER)?;
+            let (_, other) = folders_in(folder).find(|f| f.0 == OTHER_FOLDER)?;
             Some((beside_id(name), other))
         })
         .filter(|(id, _)| all.iter().all(|(name, _)| name != id))
@@ -75,27 +74,11 @@ pub fn beside_id(name: &str) -> String {
     format!("{name}, the other clip")
 }
 
-fn inside(folder: &Path) -> Vec<(String, PathBuf)> {
-    let Ok(entries) = std::fs::read_dir(folder) else {
-        return Vec::new();
-    };
-    entries
-        .flatten()
-        .filter(|e| e.file_type().is_ok_and(|t| t.is_dir()))
-        .filter_map(|e| Some((e.file_name().into_string().ok()?, e.path())))
-        .filter(|(name, _)| !name.starts_with('.'))
-        .collect()
-}
-
 /// The notes of a swing: typed into the result, else the file of an earlier version.
 pub fn notes_of(folder: &Path, typed: &TypedIn) -> Option<String> {
     let older = || {
         let mut text = std::fs::read_to_string(folder.join(OLD_NOTES)).ok()?;
-        let mut end = text.len().min(NOTES_MAX);
-        while !text.is_char_boundary(end) {
-            end -= 1;
-        }
-        text.truncate(end);
+        text.truncate(text.floor_char_boundary(NOTES_MAX));
         Some(text)
     };
     typed.notes.clone().or_else(older)
@@ -116,7 +99,7 @@ pub fn change(folder: &Path, change: impl FnOnce(&mut TypedIn)) -> Result<(), Re
         && let Some(text) = with_facts(&text, &now)
         && let Err(e) = write_by_rename(&page, text.as_bytes())
     {
-        tracing::warn!("{}: {e}", page.display());
+        tracing::warn!("{e}");
     }
     let old = folder.join(OLD_NOTES);
     match std::fs::remove_file(&old) {

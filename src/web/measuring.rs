@@ -73,7 +73,7 @@ async fn alone(app: &Shared, ticket: Ticket, folder: &Path) {
                 ..ticket
             };
             if let Err(e) = answered.write(folder) {
-                tracing::warn!("{}: {e}", folder.display());
+                tracing::warn!("{e}");
             }
         }
     }

@@ -10,12 +10,11 @@ use super::jobs::{Job, Stage};
 use super::state::Shared;
 use super::ticket::Ticket;
 use super::work::{Clips, inspect, measure};
-use crate::result::{TypedIn, read_swing};
+use crate::result::read_swing;
 
 /// The upload that the other phone sent.
 #[derive(Clone, Debug)]
 pub struct Partner {
-    /// What it is.
     pub ticket: Ticket,
     /// Where its clip lies.
     pub folder: PathBuf,
@@ -87,12 +86,13 @@ pub async fn together(app: &Shared, ticket: &Ticket, folder: &Path, other: &Part
     let theirs = Clips::of(&other.ticket, &other.folder);
     clips.clips.extend(theirs.clips);
     let alone = read_swing(&results.join(&other.ticket.name).join("swing.json")).ok();
-    clips.typed = filled(clips.typed, &alone.map_or(theirs.typed, |s| s.typed_in));
+    // What the second phone left empty is taken from the first.
+    clips.typed = clips.typed.or(alone.map_or(theirs.typed, |s| s.typed_in));
     clips.also = Some(other.ticket.id.clone());
     let mut joined = ticket.clone();
     joined.with = Some(other.ticket.id.clone());
     if let Err(e) = joined.write(folder) {
-        tracing::warn!("{}: {e}", folder.display());
+        tracing::warn!("{e}");
     }
     if measure(app, &clips).await.is_ok() && rests_on_two(results, &ticket.name) {
         let mut first = other.ticket.clone();
@@ -113,7 +113,7 @@ pub async fn together(app: &Shared, ticket: &Ticket, folder: &Path, other: &Part
         tracing::warn!("{}: {e}", left.display());
     }
     if let Err(e) = ticket.write(folder) {
-        tracing::warn!("{}: {e}", folder.display());
+        tracing::warn!("{e}");
     }
     let there = results.join(&other.ticket.name).exists();
     let (stage, line) = if there {
@@ -126,21 +126,6 @@ pub async fn together(app: &Shared, ticket: &Ticket, folder: &Path, other: &Part
     };
     app.jobs.tell(&other.ticket.id, stage, line);
     false
-}
-
-/// What the second phone left empty is taken from the first.
-fn filled(mine: TypedIn, theirs: &TypedIn) -> TypedIn {
-    let or = |a: Option<String>, b: &Option<String>| a.or_else(|| b.clone());
-    TypedIn {
-        player: or(mine.player, &theirs.player),
-        lesson: mine.lesson.or(theirs.lesson),
-        label: or(mine.label, &theirs.label),
-        club: or(mine.club, &theirs.club),
-        notes: or(mine.notes, &theirs.notes),
-        stature_cm: mine.stature_cm.or(theirs.stature_cm),
-        ball_speed: or(mine.ball_speed, &theirs.ball_speed),
-        carry: or(mine.carry, &theirs.carry),
-    }
 }
 
 fn rests_on_two(results: &Path, name: &str) -> bool {
@@ -162,7 +147,7 @@ fn settle(results: &Path, first: &mut Ticket, folder: &Path, name: &str) {
     first.name = name.to_owned();
     first.nothing = None;
     if let Err(e) = first.write(folder) {
-        tracing::warn!("{}: {e}", folder.display());
+        tracing::warn!("{e}");
     }
 }
 
@@ -179,26 +164,5 @@ pub fn settle_what_was_left(results: &Path, all: &mut BTreeMap<String, (Ticket, 
         {
             settle(results, ticket, folder, &name);
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_second_phone_fills_in_what_the_first_was_told() {
-        let text = |t: &str| Some(t.to_owned());
-        let mine = TypedIn {
-            player: text("Ann"),
-            ..TypedIn::default()
-        };
-        let theirs = TypedIn {
-            player: text("ann"),
-            club: text("7 iron"),
-            ..TypedIn::default()
-        };
-        let both = filled(mine, &theirs);
-        assert_eq!((both.player, both.club), (text("Ann"), text("7 iron")));
     }
 }

@@ -30,7 +30,7 @@ pub fn rename(
         };
         ticket.player = to.to_owned();
         if let Err(e) = ticket.write(&folder) {
-            failed.push(format!("{}: {e}", folder.display()));
+            failed.push(e.to_string());
         }
     }
     if failed.is_empty() {

@@ -20,16 +20,15 @@ use super::jobs::Jobs;
 use super::render_thread::RenderThread;
 use super::state::{App, Shared, ShowOptions, random_hex, seconds};
 use super::thumbs::Thumbs;
-use super::upload::PART;
+
 use super::{measuring, pages, pick, upload};
+use crate::file_error::{At, FileError};
+use crate::result::PART;
 
 #[derive(Debug, thiserror::Error)]
 pub enum ServeError {
-    #[error("{}: {source}. Name a folder of results, or one that can be made.", path.display())]
-    Folder {
-        path: std::path::PathBuf,
-        source: std::io::Error,
-    },
+    #[error("{0}. Name a folder of results, or one that can be made.")]
+    Folder(#[from] FileError),
     #[error("port {port} can't be used: {source}. Choose another one with --port.")]
     Port { port: u16, source: std::io::Error },
     #[error("a thread could not be started: {0}. Close other programs and try again.")]
@@ -55,10 +54,7 @@ pub async fn serve(
     stop: impl Future<Output = ()>,
 ) -> Result<(), ServeError> {
     for folder in [&options.results, &options.uploads] {
-        std::fs::create_dir_all(folder).map_err(|source| ServeError::Folder {
-            path: folder.clone(),
-            source,
-        })?;
+        std::fs::create_dir_all(folder).at(folder)?;
     }
     sweep(&options.uploads);
     let network = if options.lan {

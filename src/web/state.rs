@@ -21,7 +21,6 @@ pub struct ShowOptions {
     pub lan: bool,
     /// 0 lets the system choose.
     pub port: u16,
-    /// Every tunable constant.
     pub pipeline: Pipeline,
 }
 
@@ -38,7 +37,6 @@ pub struct App {
     pub drawing: RenderThread,
     /// What the library shows of every result.
     pub index: Index,
-    /// Small pictures of them.
     pub thumbs: Thumbs,
     /// Who agreed to being filmed.
     pub agreed: Agreed,

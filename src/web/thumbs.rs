@@ -5,18 +5,16 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::SystemTime;
 
+use image::DynamicImage;
 use image::codecs::jpeg::JpegEncoder;
-use image::{ImageReader, Limits};
 
-use crate::report::still_of;
+use crate::report::{read_still, still_of};
 
 /// Longest side, pixels: twice what a list shows, for screens of phones.
 const SIDE: u32 = 240;
 const QUALITY: u8 = 72;
 /// Pictures kept, at some 8 kB each. Beyond it all are made anew.
 const KEPT: usize = 3000;
-/// Stills are smaller than this on either side, pixels; a larger file is none of ours.
-const LARGEST: u32 = 8192;
 
 type Kept = (SystemTime, Arc<Vec<u8>>);
 
@@ -49,11 +47,8 @@ impl Thumbs {
 }
 
 fn shrunk(still: &Path) -> Option<Vec<u8>> {
-    let mut reader = ImageReader::open(still).ok()?;
-    let mut limits = Limits::default();
-    (limits.max_image_width, limits.max_image_height) = (Some(LARGEST), Some(LARGEST));
-    reader.limits(limits);
-    let small = reader.decode().ok()?.thumbnail(SIDE, SIDE).into_rgb8();
+    let picture = DynamicImage::from(read_still(still)?);
+    let small = picture.thumbnail(SIDE, SIDE).into_rgb8();
     let mut out = Vec::new();
     JpegEncoder::new_with_quality(&mut out, QUALITY)
         .encode_image(&small)

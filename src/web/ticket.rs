@@ -4,8 +4,9 @@ use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 
+use crate::file_error::FileError;
 use crate::measure::Refusal;
-use crate::result::{TypedIn, write_by_rename};
+use crate::result::{TypedIn, write_json};
 use crate::terms::Role;
 
 /// An upload: who and what, and what came of it.
@@ -71,9 +72,8 @@ impl Ticket {
     ///
     /// # Errors
     /// Where the folder can't be written.
-    pub fn write(&self, folder: &Path) -> std::io::Result<()> {
-        let bytes = serde_json::to_vec_pretty(self).map_err(std::io::Error::other)?;
-        write_by_rename(&folder.join(TICKET), &bytes)
+    pub fn write(&self, folder: &Path) -> Result<(), FileError> {
+        write_json(&folder.join(TICKET), self)
     }
 
     /// What goes into the result.

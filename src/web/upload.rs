@@ -15,16 +15,13 @@ use super::state::{Shared, random_hex, seconds};
 use super::ticket::Ticket;
 use super::{client, measuring, pages};
 use crate::config::WebConfig;
-use crate::result::Lesson;
+use crate::result::{Lesson, part_folder};
 use crate::terms::Role;
 
 /// Longest typed text, letters.
 pub const TEXT_MAX: usize = 80;
 /// Longest notes that come with a clip, letters; more can be written in the page later.
 pub const UPLOAD_NOTES_MAX: usize = 1000;
-
-/// How the folder of an upload that is still coming begins.
-pub const PART: &str = ".part-";
 
 type Refusal = (StatusCode, String);
 
@@ -49,10 +46,7 @@ async fn take(
 ) -> Result<(Ticket, PathBuf), Refusal> {
     let uploads = &app.options.uploads;
     std::fs::create_dir_all(uploads).map_err(|e| disk(uploads, &e))?;
-    let part = tempfile::Builder::new()
-        .prefix(PART)
-        .tempdir_in(uploads)
-        .map_err(|e| disk(uploads, &e))?;
+    let part = part_folder(uploads).map_err(|e| disk(uploads, &e))?;
     let config = &app.options.pipeline.web;
     let mut ticket = Ticket {
         id: random_hex(),
@@ -124,7 +118,9 @@ async fn take(
     let since = SystemTime::now().duration_since(UNIX_EPOCH);
     ticket.arrived_unix_s = since.map_or(0.0, |d| d.as_secs_f64());
     ticket.name = client::swing_name(&ticket.player, SystemTime::now(), &ticket.id);
-    ticket.write(part.path()).map_err(|e| disk(uploads, &e))?;
+    ticket
+        .write(part.path())
+        .map_err(|e| disk(uploads, &e.source))?;
     let folder = uploads.join(&ticket.id);
     std::fs::rename(part.path(), &folder).map_err(|e| disk(uploads, &e))?;
     // Renamed away: there is nothing left to clean up under the old name.

@@ -54,7 +54,6 @@ pub struct Measurement {
     pub out: OsString,
     /// Whether a result of the same name is replaced.
     pub replace: bool,
-    /// All else.
     pub given: Given,
 }
 

@@ -1,9 +1,6 @@
 //! In: what is to be done with one clip or swing. Out: its answer, from a process of its own, so that
 //! a clip that crashes or hangs the decoder takes down nothing else.
-#![cfg_attr(
-    not(test),
-    deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)
-)]
+#![cfg_attr(not(test), deny(clippy::indexing_slicing))]
 
 mod exit;
 mod job;

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use super::Exit;
+use crate::result::part_folder;
 
 /// The sentence for a folder that can't be written.
 pub fn failed(out: &Path, error: &std::io::Error) -> (Exit, String) {
@@ -22,9 +23,7 @@ pub fn check(out: &Path) -> Result<(), (Exit, String)> {
         .ancestors()
         .find(|a| a.exists())
         .unwrap_or(Path::new("."));
-    tempfile::Builder::new()
-        .prefix(".part-")
-        .tempdir_in(there)
+    part_folder(there)
         .and_then(tempfile::TempDir::close)
         .map_err(|e| failed(out, &e))
 }
@@ -38,10 +37,7 @@ pub fn put(
 ) -> Result<(), (Exit, String)> {
     let io = |e: std::io::Error| failed(out, &e);
     std::fs::create_dir_all(out).map_err(io)?;
-    let part = tempfile::Builder::new()
-        .prefix(".part-")
-        .tempdir_in(out)
-        .map_err(io)?;
+    let part = part_folder(out).map_err(io)?;
     write(part.path())?;
     #[cfg(unix)]
     {
@@ -69,10 +65,7 @@ pub fn add(
     write: impl FnOnce(&Path) -> Result<(), (Exit, String)>,
 ) -> Result<(), (Exit, String)> {
     let io = |e: std::io::Error| failed(out, &e);
-    let part = tempfile::Builder::new()
-        .prefix(".part-")
-        .tempdir_in(out)
-        .map_err(io)?;
+    let part = part_folder(out).map_err(io)?;
     write(part.path())?;
     let mut names: Vec<_> = std::fs::read_dir(part.path())
         .map_err(io)?

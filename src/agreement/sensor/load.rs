@@ -4,6 +4,7 @@ use std::path::Path;
 
 use super::{Mapping, SensorSwing, read_c3d_bytes, read_csv_bytes};
 use crate::agreement::error::{AgreementError, read_bounded};
+use crate::result::stem;
 
 /// Larger recordings are refused: an hour at 1000 Hz of ten measures stays under this.
 pub const MAX_SENSOR_BYTES: u64 = 512 << 20;
@@ -23,8 +24,7 @@ pub fn load_sensor(path: &Path, mapping: &Mapping) -> Result<Vec<SensorSwing>, A
         read_csv_bytes(&bytes, mapping, path)?
     };
     for swing in swings.iter_mut().filter(|s| s.name.is_empty()) {
-        let stem = path.file_stem().map(|s| s.to_string_lossy().into_owned());
-        let stem = stem.unwrap_or_default();
+        let stem = stem(path);
         swing.name = mapping.swings.get(&stem).cloned().unwrap_or(stem);
     }
     Ok(swings)

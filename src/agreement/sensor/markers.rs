@@ -68,20 +68,11 @@ pub fn read_c3d_bytes(
             ));
         }
     }
-    swing.series = angles(
-        pelvis.as_ref().ok(),
-        thorax.as_ref().ok(),
-        mapping,
-        n,
-        false,
-    );
-    swing.left_handed_series = Some(angles(
-        pelvis.as_ref().ok(),
-        thorax.as_ref().ok(),
-        mapping,
-        n,
-        true,
-    ));
+    let [right, left] = [false, true].map(|mirrored| {
+        let (pelvis, thorax) = (pelvis.as_ref().ok(), thorax.as_ref().ok());
+        angles(pelvis, thorax, mapping, n, mirrored)
+    });
+    (swing.series, swing.left_handed_series) = (right, Some(left));
     for e in &file.events {
         match mapping.event(&e.label) {
             Some(event) => {
@@ -145,38 +136,28 @@ fn angles(
         };
         Some([get(0)?, get(1)?, get(2)?, get(3)?])
     };
+    use Measure as M;
     let mut series = Series::new();
-    let mut add = |m: Measure, values: Vec<Option<f64>>| {
-        series.insert(m, values);
-    };
-    let columns = |frames: Vec<Option<SegmentAngles>>| {
-        let get = |f: fn(&SegmentAngles) -> f64| -> Vec<Option<f64>> {
-            frames
-                .iter()
-                .map(|a| a.as_ref().map(|a| f(a).to_degrees()))
-                .collect()
-        };
-        let mut turn = get(|a| a.turn);
-        unwrap_degrees(&mut turn);
-        (turn, get(|a| a.side), get(|a| a.forward))
+    let mut add = |measures: [M; 3], frames: Vec<Option<SegmentAngles>>| {
+        let of: [fn(&SegmentAngles) -> f64; 3] = [|a| a.turn, |a| a.side, |a| a.forward];
+        for (m, of) in measures.into_iter().zip(of) {
+            let each = frames.iter();
+            let mut values: Vec<_> = each.map(|a| Some(of(a.as_ref()?).to_degrees())).collect();
+            if matches!(m, M::PelvisTurn | M::ThoraxTurn) {
+                unwrap_degrees(&mut values);
+            }
+            series.insert(m, values);
+        }
     };
     if let Some(tracks) = pelvis {
-        let frames = (0..n)
-            .map(|i| at(tracks, i).and_then(|p| pelvis_angles(p, mirrored)))
-            .collect();
-        let (turn, side, forward) = columns(frames);
-        add(Measure::PelvisTurn, turn);
-        add(Measure::PelvisSideBend, side);
-        add(Measure::PelvisForwardBend, forward);
+        let frame = |i| pelvis_angles(at(tracks, i)?, mirrored);
+        let measures = [M::PelvisTurn, M::PelvisSideBend, M::PelvisForwardBend];
+        add(measures, (0..n).map(frame).collect());
     }
     if let Some(tracks) = thorax {
-        let frames = (0..n)
-            .map(|i| at(tracks, i).and_then(thorax_angles))
-            .collect();
-        let (turn, side, forward) = columns(frames);
-        add(Measure::ThoraxTurn, turn);
-        add(Measure::ThoraxSideBend, side);
-        add(Measure::ThoraxForwardBend, forward);
+        let frame = |i| thorax_angles(at(tracks, i)?);
+        let measures = [M::ThoraxTurn, M::ThoraxSideBend, M::ThoraxForwardBend];
+        add(measures, (0..n).map(frame).collect());
     }
     series
 }

@@ -12,12 +12,16 @@ pub use shared::Errors;
 use serde::Serialize;
 
 use super::first::at;
+use super::page::typed_by_name;
 use super::untold::{self, CANT_TELL};
 use super::{ReportError, Settings};
 use crate::config::{Learned, ReportConfig};
 use crate::file_error::At;
 use crate::progress::{Cancel, Progress};
-use crate::result::{Curves, Estimate, ResultError, SwingResult, TypedIn, read_curves, read_swing};
+use crate::result::{
+    Curves, Estimate, ResultError, SwingResult, read_curves, read_swing, write_by_rename,
+    write_json,
+};
 use crate::terms::{Event, Measure};
 
 /// Schema of `comparison.json`.
@@ -138,10 +142,7 @@ pub struct TypedPair {
 /// is 1 where their errors are independent. Where one of them can't be told, their difference can't.
 pub fn difference(first: &Estimate, second: &Estimate, scale: f64) -> Estimate {
     let (Some((a, a_low, a_high)), Some((b, b_low, b_high))) = (first.told(), second.told()) else {
-        return Estimate {
-            why: first.untold().or(second.untold()),
-            ..Estimate::default()
-        };
+        return Estimate::default().because(first.untold().or(second.untold()));
     };
     let d = b - a;
     Estimate::new(
@@ -187,24 +188,15 @@ pub fn compare(
             });
         }
     }
-    let typed =
-        |get: &dyn Fn(&TypedIn) -> Option<String>| [first, second].map(|s| get(&s.typed_in));
-    let typed_in = [
-        ("player", typed(&|t| t.player.clone())),
-        ("lesson", typed(&|t| t.lesson.map(|l| l.to_string()))),
-        ("tried", typed(&|t| t.label.clone())),
-        ("club", typed(&|t| t.club.clone())),
-        ("ball speed", typed(&|t| t.ball_speed.clone())),
-        ("carry", typed(&|t| t.carry.clone())),
-    ]
-    .into_iter()
-    .filter(|(_, both)| both.iter().any(Option::is_some))
-    .map(|(name, [first, second])| TypedPair {
-        name,
-        first,
-        second,
-    })
-    .collect();
+    let [a, b] = [first, second].map(|s| typed_by_name(&s.typed_in));
+    let typed_in = std::iter::zip(a, b)
+        .filter(|((_, a), (_, b))| a.is_some() || b.is_some())
+        .map(|((name, first), (_, second))| TypedPair {
+            name,
+            first,
+            second,
+        })
+        .collect();
     let mut warnings = Vec::new();
     if first.handedness != second.handedness {
         warnings.push("One swing is right-handed, the other left-handed: angles mean the same for both, but they are hardly one player's.".to_owned());
@@ -308,11 +300,9 @@ pub fn write_comparison(
     let [first, second] = both.map(|m| &m.swing);
     let comparison = compare(first, second, settings.learned, settings.report);
     let html = comparison_page(&comparison, both, settings, progress, cancel)?;
-    let mut json = serde_json::to_vec_pretty(&comparison).map_err(ReportError::Json)?;
-    json.push(b'\n');
     std::fs::create_dir_all(folder).at(folder)?;
-    super::write(&folder.join("comparison.json"), &json)?;
-    super::write(&folder.join("comparison.html"), html.as_bytes())?;
+    write_json(&folder.join("comparison.json"), &comparison)?;
+    write_by_rename(&folder.join("comparison.html"), html.as_bytes())?;
     Ok(comparison)
 }
 
@@ -351,10 +341,7 @@ mod tests {
         let none = difference(&Estimate::default(), &Estimate::new(1.0, 0.0, 2.0), 1.0);
         assert_eq!((none.deg, none.untold()), (None, Some(Why::NotSeen)));
         // Numbers far apart, of which one is too wide to be of use.
-        let wide = Estimate {
-            why: Some(Why::OneView),
-            ..Estimate::new(90.0, 60.0, 120.0)
-        };
+        let wide = Estimate::new(90.0, 60.0, 120.0).because(Why::OneView);
         let d = difference(&Estimate::new(10.0, 7.0, 14.0), &wide, 1.0);
         assert_eq!((d.deg, d.untold()), (None, Some(Why::OneView)));
         assert_eq!(Word::of(&d, 10.0), Word::CantTell);

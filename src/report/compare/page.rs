@@ -7,7 +7,7 @@ use super::{Difference, StoredSwing, TwoSwings, Word};
 use crate::config::ReportConfig;
 use crate::report::cautions::SEPARATION_STORY;
 use crate::report::film::readings;
-use crate::report::page::{Home, SCRUB_SCRIPT, cautions, document, event_times};
+use crate::report::page::{Home, SCRUB_SCRIPT, cautions, document, event_times, explanation};
 use crate::report::plot::{self, CurveChart, Line, Ruler, curve_chart, ruler, ruler_span};
 use crate::report::untold::{CANT_TELL, short};
 use crate::report::{ReportError, words};
@@ -145,13 +145,7 @@ fn all(c: &TwoSwings) -> Markup {
                         ul.rows {
                             @for d in c.differences.iter().filter(|d| d.event == event) {
                                 li.row {
-                                    div.what {
-                                        span.name { (d.measure.words()) }
-                                        details.why {
-                                            summary { "What is this?" span.unseen { " " (d.measure.words()) } }
-                                            p { (d.measure.spec().explanation) }
-                                        }
-                                    }
+                                    div.what { span.name { (d.measure.words()) } (explanation(d.measure)) }
                                     div.value { (delta(d)) " " span.word { (d.word.text()) } }
                                     div.ruled { (both(c, d)) }
                                 }

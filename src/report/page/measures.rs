@@ -91,11 +91,28 @@ fn sense(measure: Measure, verdict: Verdict, around: f64) -> String {
     }
 }
 
+/// A measure's name with its explanation, to be opened.
 pub fn explanation(measure: Measure) -> Markup {
+    explained(measure.words(), measure.spec().explanation)
+}
+
+fn sway(unit: Unit) -> &'static str {
+    match unit {
+        Unit::StanceWidthPercent => {
+            "How far the middle of the hips has moved along the target line: plus is towards the target, as a share of the width of the stance."
+        }
+        _ => {
+            "How far the middle of the hips has moved along the target line: plus is towards the target."
+        }
+    }
+}
+
+/// What a number is, shown on demand.
+pub fn explained(name: &str, text: &str) -> Markup {
     html! {
         details.why {
-            summary { "What is this?" span.unseen { " " (measure.words()) } }
-            p { (measure.spec().explanation) }
+            summary { "What is this?" span.unseen { " " (name) } }
+            p { (text) }
         }
     }
 }
@@ -129,13 +146,7 @@ pub fn section(input: &PageInput, spans: &BTreeMap<Measure, (f64, f64)>) -> Mark
                             }
                             @for q in input.swing.sway.get(&event).into_iter().flatten() {
                                 li.row {
-                                    div.what { span.name { "Hip sway since address" }
-                                        details.why {
-                                            summary { "What is this?" span.unseen { " Hip sway" } }
-                                            p { "How far the middle of the hips has moved along the target line: plus is towards the target"
-                                                @if q.unit == Unit::StanceWidthPercent { ", as a share of the width of the stance" } "." }
-                                        }
-                                    }
+                                        div.what { span.name { "Hip sway since address" } (explained("Hip sway", sway(q.unit))) }
                                     div.value { span.number { (words::quantity(q)) } (super::reason(q.untold())) }
                                     div.ruled {}
                                 }

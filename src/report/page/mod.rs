@@ -19,6 +19,7 @@ pub use frame::{
     Home, content_policy, content_policy_stored, content_policy_with, document, document_with,
 };
 pub use link::segment;
+pub use measures::{explained, explanation};
 pub use notes::cautions;
 pub use scrub::{SCRUB_SCRIPT, scrub_json};
 pub use share::share_page;
@@ -118,19 +119,22 @@ const FACTS: &str = "<ul class=\"facts\">";
 
 /// What the coach typed in, as pairs of a name and a value.
 pub fn typed(t: &TypedIn) -> Vec<(&'static str, String)> {
-    let mut out = Vec::new();
-    let mut add = |name, value: &Option<String>| {
-        if let Some(v) = value.as_ref().filter(|v| !v.trim().is_empty()) {
-            out.push((name, v.clone()));
-        }
-    };
-    add("player", &t.player);
-    add("lesson", &t.lesson.map(|l| l.to_string()));
-    add("tried", &t.label);
-    add("club", &t.club);
-    add("ball speed", &t.ball_speed);
-    add("carry", &t.carry);
-    out
+    typed_by_name(t)
+        .into_iter()
+        .filter_map(|(name, value)| Some((name, value.filter(|v| !v.trim().is_empty())?)))
+        .collect()
+}
+
+/// All that may be typed in and is shown, in order.
+pub fn typed_by_name(t: &TypedIn) -> [(&'static str, Option<String>); 6] {
+    [
+        ("player", t.player.clone()),
+        ("lesson", t.lesson.map(|l| l.to_string())),
+        ("tried", t.label.clone()),
+        ("club", t.club.clone()),
+        ("ball speed", t.ball_speed.clone()),
+        ("carry", t.carry.clone()),
+    ]
 }
 
 /// Times of the events that were found, seconds.

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::svg::{n, ticks};
+use super::svg::{n, round_step, ticks};
 
 /// Size of a chart and the room beside what is drawn, for labels; pixels.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -134,11 +134,7 @@ fn padded(values: impl Iterator<Item = f64>, pad: f64) -> Option<(f64, f64)> {
 
 /// Four to eight round numbers.
 fn round_ticks((low, high): (f64, f64)) -> Vec<f64> {
-    let rough = (high - low) / 6.0;
-    let magnitude = 10_f64.powf(rough.log10().floor());
-    let steps = [1.0, 2.0, 5.0, 10.0].map(|m| m * magnitude);
-    let step = steps.into_iter().find(|s| *s >= rough);
-    ticks(low, high, step.unwrap_or(magnitude * 10.0))
+    ticks(low, high, round_step((high - low) / 6.0))
 }
 
 fn tick(v: f64) -> String {

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::svg::{n, ticks};
+use super::svg::{MARGIN, RULER, n, on_ruler, round_step, ticks, whisker};
 use crate::report::words::decimal;
 use crate::terms::Unit;
 
@@ -32,8 +32,6 @@ pub struct Dots<'a> {
     pub span: (f64, f64),
 }
 
-const WIDTH: f64 = 320.0;
-const MARGIN: f64 = 14.0;
 const RING: f64 = 4.0;
 /// Rings nearer than this stand above one another.
 const APART: f64 = 2.0 * RING + 0.5;
@@ -65,13 +63,7 @@ pub fn dots_span(values: impl IntoIterator<Item = f64>) -> (f64, f64) {
 
 /// A round step that gives three to seven ticks.
 fn step(low: f64, high: f64) -> f64 {
-    let rough = (high - low).max(1e-6) / 5.0;
-    let power = 10_f64.powf(rough.log10().floor());
-    [1.0, 2.0, 5.0, 10.0]
-        .into_iter()
-        .map(|m| m * power)
-        .find(|s| *s >= rough)
-        .unwrap_or(10.0 * power)
+    round_step((high - low).max(1e-6) / 5.0)
 }
 
 /// How many rings each of a lane's stands above the line, so that none hides another.
@@ -100,10 +92,7 @@ fn stacked(at: &[f64]) -> Vec<usize> {
 /// The ruler as SVG.
 pub fn dots(d: &Dots) -> Markup {
     let (low, high) = d.span;
-    let x = |v: f64| {
-        let share = ((v - low) / (high - low).max(1e-9)).clamp(-0.02, 1.02);
-        MARGIN + share * (WIDTH - 2.0 * MARGIN)
-    };
+    let x = |v: f64| on_ruler(v, d.span);
     let mut top = 0.0;
     let drawn: Vec<(f64, &Lane, Vec<f64>, Vec<usize>)> = d
         .lanes
@@ -123,7 +112,7 @@ pub fn dots(d: &Dots) -> Markup {
     let step = step(low, high);
     let digits = (-step.log10().floor()).max(0.0) as usize;
     html! {
-        svg.ruler.dots role="img" aria-label=(told(d)) viewBox=(format!("0 0 {} {}", n(WIDTH), n(scale_at + SCALE_ROW))) {
+        svg.ruler.dots role="img" aria-label=(told(d)) viewBox=(format!("0 0 {} {}", n(RULER), n(scale_at + SCALE_ROW))) {
             path.axis d=(format!("M{} {}H{}", n(x(low)), n(scale_at), n(x(high)))) {}
             @for t in ticks(low, high, step) {
                 path.axis d=(format!("M{} {}v5", n(x(t)), n(scale_at))) {}
@@ -151,9 +140,7 @@ fn lane_of(line: f64, lane: &Lane, at: &[f64], levels: &[usize], x: &dyn Fn(f64)
         }
         @match lane.mean {
             Some((mean, low, high)) => {
-                @let (l, h) = (x(low), x(high));
-                @let ends = format!("V{}", n(y + 5.0));
-                path class=(kind("whisker")) d=(format!("M{} {}H{}M{} {}{ends}M{} {}{ends}", n(l), n(y), n(h), n(l), n(y - 5.0), n(h), n(y - 5.0))) {}
+                path class=(kind("whisker")) d=(whisker(x(low), x(high), y)) {}
                 circle class=(kind("dot")) cx=(n(x(mean))) cy=(n(y)) r="4.5" {}
             }
             None => text.strip-label.untold x=(n(MARGIN)) y=(n(y + 4.0)) { "mean: " (lane.untold) },

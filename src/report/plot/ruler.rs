@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::svg::{n, ticks};
+use super::svg::{MARGIN, RULER, n, on_ruler, ticks, whisker};
 use crate::report::references::Extent;
 use crate::report::words;
 use crate::result::Estimate;
@@ -27,8 +27,6 @@ pub struct Ruler<'a> {
     pub span: (f64, f64),
 }
 
-const WIDTH: f64 = 320.0;
-const MARGIN: f64 = 14.0;
 const MARK_ROW: f64 = 20.0;
 const STRIP_ROW: f64 = 13.0;
 const SCALE_ROW: f64 = 18.0;
@@ -51,10 +49,7 @@ pub fn ruler_span(values: impl IntoIterator<Item = f64>) -> (f64, f64) {
 /// The ruler as SVG, with everything it shows in its title for those who can't see it.
 pub fn ruler(r: &Ruler) -> Markup {
     let (low, high) = r.span;
-    let x = |deg: f64| {
-        let share = ((deg - low) / (high - low).max(1e-9)).clamp(-0.02, 1.02);
-        MARGIN + share * (WIDTH - 2.0 * MARGIN)
-    };
+    let x = |deg: f64| on_ruler(deg, r.span);
     let marks_at = r.strips.len() as f64 * STRIP_ROW + 2.0;
     let scale_at = marks_at + r.marks.len().max(1) as f64 * MARK_ROW;
     let height = scale_at + SCALE_ROW;
@@ -78,7 +73,7 @@ pub fn ruler(r: &Ruler) -> Markup {
         (l.min(e), r.max(e))
     });
     // Labels go to whichever side of all strips has room.
-    let label = if left + right < WIDTH {
+    let label = if left + right < RULER {
         (right + 4.0, "start")
     } else {
         (left - 4.0, "end")
@@ -89,7 +84,7 @@ pub fn ruler(r: &Ruler) -> Markup {
         _ => 15.0,
     };
     html! {
-        svg.ruler role="img" aria-label=(title) viewBox=(format!("0 0 {} {}", n(WIDTH), n(height))) {
+        svg.ruler role="img" aria-label=(title) viewBox=(format!("0 0 {} {}", n(RULER), n(height))) {
             @for (i, s) in r.strips.iter().enumerate() { (strip(s, i, &x, scale_at, label)) }
             path.axis d=(format!("M{} {}H{}", n(x(low)), n(scale_at), n(x(high)))) {}
             @for t in ticks(low, high, 15.0) {
@@ -131,22 +126,15 @@ fn mark(who: &str, e: &Estimate, y: f64, x: &dyn Fn(f64) -> f64) -> Markup {
         return html! { text.strip-label.untold x=(n(MARGIN)) y=(n(y + 4.0)) { (told.trim()) } };
     };
     let (l, h) = (x(low), x(high));
-    let ends = format!("V{}", n(y + 5.0));
-    let whisker = format!(
-        "M{l} {y}H{h}M{l} {top}{ends}M{h} {top}{ends}",
-        l = n(l),
-        h = n(h),
-        y = n(y),
-        top = n(y - 5.0)
-    );
+
     // The name stands where there is room.
-    let (at, anchor) = if h < WIDTH * 0.72 {
+    let (at, anchor) = if h < RULER * 0.72 {
         (h + 5.0, "start")
     } else {
         (l - 5.0, "end")
     };
     html! {
-        path.whisker d=(whisker) {}
+        path.whisker d=(whisker(l, h, y)) {}
         circle.dot cx=(n(x(deg))) cy=(n(y)) r="4" {}
         @if !who.is_empty() {
             text.strip-label text-anchor=(anchor) x=(n(at)) y=(n(y + 4.0)) { (who) }

@@ -26,6 +26,31 @@ pub fn definitions() -> Markup {
     }
 }
 
+/// The round number next above a rough one.
+pub fn round_step(rough: f64) -> f64 {
+    let magnitude = 10_f64.powf(rough.log10().floor());
+    let steps = [1.0, 2.0, 5.0].map(|m| m * magnitude);
+    let step = steps.into_iter().find(|s| *s >= rough);
+    step.unwrap_or(magnitude * 10.0)
+}
+
+/// Width of a ruler and the room at its ends, pixels.
+pub const RULER: f64 = 320.0;
+/// That room.
+pub const MARGIN: f64 = 14.0;
+
+/// Where a value lies on a ruler of this span, pixels.
+pub fn on_ruler(v: f64, (low, high): (f64, f64)) -> f64 {
+    let share = ((v - low) / (high - low).max(1e-9)).clamp(-0.02, 1.02);
+    MARGIN + share * (RULER - 2.0 * MARGIN)
+}
+
+/// Path data of a whisker from one end to the other, pixels.
+pub fn whisker(from: f64, to: f64, y: f64) -> String {
+    let (l, h, y, top, ends) = (n(from), n(to), n(y), n(y - 5.0), n(y + 5.0));
+    format!("M{l} {y}H{h}M{l} {top}V{ends}M{h} {top}V{ends}")
+}
+
 /// Ticks at multiples of `step` within a span.
 pub fn ticks(low: f64, high: f64, step: f64) -> Vec<f64> {
     let first = (low / step).ceil() as i64;

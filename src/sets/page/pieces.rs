@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use super::Drawing;
+use crate::report::page::explained;
 use crate::report::plot::{Dots, Lane, dots, dots_span};
 use crate::report::untold;
 use crate::result::{SwingResult, Why};
@@ -70,19 +71,9 @@ pub fn counted(row: &Row) -> String {
     }
 }
 
-/// The name of a number for a card or a row.
-pub fn name(number: Number) -> &'static str {
-    number.words()
-}
-
-/// What the sentence under "What is this?" says.
-pub fn explanation(number: Number) -> Markup {
-    html! {
-        details.why {
-            summary { "What is this?" span.unseen { " " (name(number)) } }
-            p { (number.explanation()) }
-        }
-    }
+/// A number's name, and what it is on demand.
+pub fn named(number: Number) -> Markup {
+    html! { div.what { span.name { (number.words()) } (explained(number.words(), number.explanation())) } }
 }
 
 /// The moment of a number as a heading; those of the whole swing last.

@@ -100,7 +100,7 @@ fn changes(course: &Course) -> Markup {
                     ul {
                         @for contrast in &c.contrasts {
                             @let unit = contrast.first.number.unit();
-                            li { (pieces::name(contrast.first.number)) ": " b { (contrast.word.words(unit)) }
+                            li { (contrast.first.number.words()) ": " b { (contrast.word.words(unit)) }
                                 @if contrast.difference.told().is_some() { ", " (contrast.difference.signed(unit)) } }
                         }
                     }

@@ -152,13 +152,13 @@ fn line(r: &Row) -> Markup {
     let unit = r.number.unit();
     html! {
         li.row.set-row {
-            div.what { span.name { (pieces::name(r.number)) } (pieces::explanation(r.number)) }
+            (pieces::named(r.number))
             div.value {
                 span.number { (r.mean.words(unit)) }
                 p.word { "spread " (r.spread.spread_words(unit)) }
                 p.word { (pieces::counted(r)) }
             }
-            div.ruled { @if r.counted() > 0 { (pieces::ruler(pieces::name(r.number), &[Named { name: "", class: "", row: r }])) } }
+            div.ruled { @if r.counted() > 0 { (pieces::ruler(r.number.words(), &[Named { name: "", class: "", row: r }])) } }
         }
     }
 }

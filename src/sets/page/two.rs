@@ -165,7 +165,7 @@ fn all(two: &TwoSets) -> Markup {
                             @for c in own {
                                 @let unit = c.first.number.unit();
                                 li.row.set-row {
-                                    div.what { span.name { (pieces::name(c.first.number)) } (pieces::explanation(c.first.number)) }
+                                    (pieces::named(c.first.number))
                                     div.value {
                                         span.number { (c.difference.signed(unit)) }
                                         p.word { b { (c.word.words(unit)) } }
@@ -174,7 +174,7 @@ fn all(two: &TwoSets) -> Markup {
                                     }
                                     div.ruled {
                                         @if c.first.counted() + c.second.counted() > 0 {
-                                            (pieces::ruler(pieces::name(c.first.number), &lanes(two, c)))
+                                            (pieces::ruler(c.first.number.words(), &lanes(two, c)))
                                             (both(two, c))
                                         }
                                     }

@@ -79,11 +79,7 @@ pub(super) fn with_policy(mut answer: Response, policy: &str) -> Response {
 
 /// A request that was refused, told on a page.
 pub fn refused(status: StatusCode, text: &str) -> Response {
-    let body = html! {
-        section.warnings role="alert" { p { (text) } }
-        p { a href="/" { "To the players" } }
-    };
-    let mut answer = page(status, "Not done", &body, None);
+    let mut answer = not_done(status, text);
     // What is left of a refused upload is not read; the connection ends with the answer.
     answer
         .headers_mut()
@@ -98,11 +94,15 @@ pub async fn not_found() -> Response {
 
 /// A failure on this computer, told with its reason.
 fn failed(text: &str) -> Response {
+    not_done(StatusCode::INTERNAL_SERVER_ERROR, text)
+}
+
+fn not_done(status: StatusCode, text: &str) -> Response {
     let body = html! {
         section.warnings role="alert" { p { (text) } }
         p { a href="/" { "To the players" } }
     };
-    page(StatusCode::INTERNAL_SERVER_ERROR, "Not done", &body, None)
+    page(status, "Not done", &body, None)
 }
 
 #[derive(Deserialize)]
