@@ -357,7 +357,7 @@ fn what_cant_be_told_stays_so_in_a_set() {
 
 #[test]
 fn the_local_page_shows_sets_two_of_them_and_progress() {
-    let (temporary, results, _) = folders();
+    let (_temporary, results, _) = folders();
     lessons(&results, false);
     let show = Show::start(&results, &[]);
     let page = show.get("/set?player=Sam%20Sample&lesson=2026-05-14&label=hips+held");
