@@ -22,11 +22,6 @@ impl Lesson {
         let at = jiff::Timestamp::from_second(unix_s.floor() as i64).ok()?;
         Some(Self(jiff::tz::Offset::UTC.to_datetime(at).date()))
     }
-
-    /// Days from `earlier` to this one.
-    pub fn days_since(self, earlier: Self) -> i64 {
-        self.0.duration_since(earlier.0).as_hours() / 24
-    }
 }
 
 /// A text that is no day of the calendar.
@@ -174,9 +169,17 @@ mod tests {
             "2000-02-28"
         );
         assert_eq!(Lesson::of_unix_s(f64::MAX), None);
-        let day = |t: &str| t.parse::<Lesson>().expect("a day");
-        assert_eq!(day("2026-03-01").days_since(day("2026-02-27")), 2);
-        assert_eq!(day("2026-02-27").days_since(day("2026-03-01")), -2);
+    }
+
+    #[test]
+    fn what_one_leaves_empty_is_taken_from_the_next() {
+        let typed = |player: &str, club: Option<&str>| TypedIn {
+            player: Some(player.into()),
+            club: club.map(Into::into),
+            ..TypedIn::default()
+        };
+        let both = typed("Ann", None).or(typed("ann", Some("7 iron")));
+        assert_eq!(both, typed("Ann", Some("7 iron")));
     }
 
     #[test]
