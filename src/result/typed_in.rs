@@ -183,17 +183,6 @@ mod tests {
     }
 
     #[test]
-    fn what_one_leaves_empty_is_taken_from_the_next() {
-        let typed = |player: &str, club: Option<&str>| TypedIn {
-            player: Some(player.into()),
-            club: club.map(Into::into),
-            ..TypedIn::default()
-        };
-        let both = typed("Ann", None).or(typed("ann", Some("7 iron")));
-        assert_eq!(both, typed("Ann", Some("7 iron")));
-    }
-
-    #[test]
     fn texts_are_bounded_and_empty_ones_go() {
         let typed = TypedIn {
             player: Some(" A\u{0}B\n".into()),
