@@ -389,8 +389,9 @@ mod tests {
         let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-clips");
         let path = folder.join("sixth-lesson_face_on.mp4");
         let mut pipeline = Pipeline::default();
-        // Any two readings lie farther apart than this.
+        // Any two readings lie farther apart than this, and enough crops are read by both.
         pipeline.pose.second_alone_deg = 1e-3;
+        pipeline.pose.contradiction_every = 4;
         let files = ModelFiles::find().expect("the models");
         let runners = Runners::start(&files, 2).expect("they start");
         let closer = |_: &ViewTrack| Vec::new();
