@@ -121,7 +121,7 @@ impl Clip<'_> {
     ) -> Result<Pass<'f>, PoseError> {
         let mut lane = self.lane();
         let pass = self.follow_by(&mut lane, chosen, finder, progress, cancel)?;
-        if pass.end.is_err() || !lane.trust_second() {
+        if pass.end.is_err() || lane.trust_second().is_none() {
             return Ok(pass);
         }
         self.follow_by(&mut lane, chosen, pass.tracker.finder, progress, cancel)

@@ -12,6 +12,7 @@ use super::reading::{Clip, Pass};
 use super::runners::Lane;
 use super::search::Finder;
 use super::sight::Spot;
+use super::torso;
 use super::tracker::{Pace, Tracker};
 use crate::clip::{ChosenFrames, ClipInfo, Frame, FrameTimes, Strike};
 use crate::progress::{Cancel, Progress};
@@ -93,12 +94,17 @@ impl<'a, 'f> Passes<'a, 'f> {
         if end.is_ok() && (self.seen.len() as f64) < LEAST_SHARE * sparse.len() as f64 {
             return Ok(Err(self.tracker.finder));
         }
-        if end.is_ok() && lane.trust_second() {
-            let (clip, at, chosen) = (self.clip, (self.times, self.grid), self.chosen);
-            self = Self::new(clip, at, chosen, self.tracker.finder);
-            end = self.look(&sparse, &mut lane, cancel, |share| {
-                tell(SPARSE_SHARE * share);
-            })?;
+        if let Some(crops) = lane.trust_second().filter(|_| end.is_ok()) {
+            if self.clip.one_network() {
+                // Where the crops lay was that network's word too.
+                let (clip, at, chosen) = (self.clip, (self.times, self.grid), self.chosen);
+                self = Self::new(clip, at, chosen, self.tracker.finder);
+                end = self.look(&sparse, &mut lane, cancel, |share| {
+                    tell(SPARSE_SHARE * share);
+                })?;
+            } else {
+                end = self.again(&crops, &mut lane, cancel)?;
+            }
         }
         let told = |what: &str, runs: [usize; 2], torso: usize, read: usize| {
             let [detector, landmarks] = runs;
@@ -169,11 +175,9 @@ impl<'a, 'f> Passes<'a, 'f> {
         cancel: &Cancel,
         tell: impl Fn(f64),
     ) -> Result<Result<(), PoseError>, PoseError> {
-        let (path, config) = (self.clip.path, &self.clip.pipeline.clip);
-        let opened = ChosenFrames::open(path, config, self.times.clone(), wanted.to_vec());
-        let frames = match opened {
+        let frames = match self.frames(wanted.to_vec()) {
             Ok(frames) => frames,
-            Err(e) => return Ok(Err(e.into())),
+            Err(e) => return Ok(Err(e)),
         };
         let planned: BTreeSet<usize> = wanted.iter().copied().collect();
         let first = self.seen.is_empty();
@@ -215,6 +219,55 @@ impl<'a, 'f> Passes<'a, 'f> {
             if let Some((person, spot)) = self.tracker.beside(read, &near, self.size) {
                 observation.person = Some(person);
                 self.spots.insert(number, spot);
+            }
+        }
+        Ok(end)
+    }
+
+    fn frames(&self, wanted: Vec<usize>) -> Result<ChosenFrames, PoseError> {
+        let (path, config) = (self.clip.path, &self.clip.pipeline.clip);
+        Ok(ChosenFrames::open(
+            path,
+            config,
+            self.times.clone(),
+            wanted,
+        )?)
+    }
+
+    /// Reads crops again where they lay, each in the images asked for.
+    fn again(
+        &mut self,
+        crops: &BTreeMap<usize, FlipAugmentation>,
+        lane: &mut Lane<'_>,
+        cancel: &Cancel,
+    ) -> Result<Result<(), PoseError>, PoseError> {
+        let frames = match self.frames(crops.keys().copied().collect()) {
+            Ok(frames) => frames,
+            Err(e) => return Ok(Err(e)),
+        };
+        let mut end = Ok(());
+        for frame in frames {
+            if cancel.requested() {
+                end = Err(PoseError::Stopped);
+                break;
+            }
+            let frame = match frame {
+                Ok(frame) => frame,
+                Err(e) => {
+                    end = Err(e.into());
+                    break;
+                }
+            };
+            let crop = self.spots.get(&frame.index).and_then(|s| s.crop);
+            if let Some((crop, images)) = crop.zip(crops.get(&frame.index)) {
+                let rows = torso::rows(&frame.image, &crop);
+                lane.send(frame.index, rows, crop, *images)?;
+            }
+        }
+        for (number, read) in lane.readings()? {
+            let seen = self.seen.get_mut(&number);
+            if let Some(person) = seen.and_then(|o| o.person.as_mut()) {
+                person.torso = read.torso;
             }
         }
         Ok(end)
@@ -306,5 +359,75 @@ impl<'a, 'f> Passes<'a, 'f> {
                 self.seen.remove(&index).or_else(unread)
             })
             .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use super::super::observe::observe;
+    use super::super::reading::Reading;
+    use super::super::runners::Runners;
+    use super::super::session::ModelFiles;
+    use super::*;
+    use crate::config::Pipeline;
+    use crate::progress::Silent;
+
+    #[test]
+    fn where_two_networks_contradict_each_other_the_second_reads_every_crop() {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-clips");
+        let path = folder.join("sixth-lesson_face_on.mp4");
+        let mut pipeline = Pipeline::default();
+        // Any two readings lie farther apart than this.
+        pipeline.pose.second_alone_deg = 1e-3;
+        let files = ModelFiles::find().expect("the models");
+        let runners = Runners::start(&files, 2).expect("they start");
+        let closer = |_: &ViewTrack| Vec::new();
+        let reading = Reading {
+            every_frame: false,
+            part: Some((0.5, 1.5)),
+            runners: &runners,
+            closer: &closer,
+        };
+        let track = observe(
+            &path,
+            &files,
+            &pipeline,
+            reading,
+            &Silent,
+            &Cancel::default(),
+        )
+        .expect("it is read");
+        let times = FrameTimes::read(&path).expect("it opens").expect("sound");
+        let grid = Grid::of(&times, &pipeline.pose).expect("sparse");
+        let mut seen: BTreeMap<usize, _> = track
+            .observations
+            .iter()
+            .filter_map(|o| Some((o.index, o.person.as_ref()?.torso.as_ref()?)))
+            .collect();
+        // The first one is read in both images.
+        seen.pop_first();
+        assert!(seen.len() > 15, "{}", seen.len());
+        let wanted = seen.keys().copied().collect();
+        let mut session = torso::open(&files).expect("it opens");
+        let mut plain = 0;
+        for frame in ChosenFrames::open(&path, &pipeline.clip, times, wanted).expect("it opens") {
+            let frame = frame.expect("decoded");
+            let images = grid.images(frame.index, Some(0.05), &pipeline.pose);
+            let there = seen.get(&frame.index).expect("asked for");
+            let rows = torso::rows(&frame.image, &there.region);
+            let second = torso::read_crop(&mut session, &rows, &there.region, images, true);
+            let second = second.expect("read").torso.expect("finite");
+            for (a, b) in second
+                .crop_from_segment
+                .iter()
+                .zip(&there.crop_from_segment)
+            {
+                assert!((a - b).norm() < 1e-5, "frame {} {images:?}", frame.index);
+            }
+            plain += usize::from(images == FlipAugmentation::Plain);
+        }
+        assert!(plain > 6, "{plain}");
     }
 }

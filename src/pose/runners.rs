@@ -1,6 +1,7 @@
 //! Threads that run the torso network, shared by the clips that are read at the same time: while one
 //! view is through, all of them work for the other.
 
+use std::collections::BTreeMap;
 use std::thread::JoinHandle;
 
 use crossbeam_channel::{Receiver, Sender, bounded, unbounded};
@@ -88,6 +89,7 @@ impl Runners {
             sent: 0,
             runs: 0,
             contradiction: watch.then(|| Contradiction::new(config)),
+            by_first: BTreeMap::new(),
             second_alone: false,
         }
     }
@@ -122,6 +124,8 @@ pub(super) struct Lane<'a> {
     pub runs: usize,
     /// How far two networks contradict each other, where a file holds two.
     contradiction: Option<Contradiction>,
+    /// Crops that the first network read while that is asked, and what was to be read of them.
+    by_first: BTreeMap<usize, FlipAugmentation>,
     /// The second of two networks reads all.
     second_alone: bool,
 }
@@ -135,10 +139,14 @@ impl Lane<'_> {
         region: Region,
         images: FlipAugmentation,
     ) -> Result<(), PoseError> {
+        let wanted = images;
         let images = match self.contradiction.as_mut() {
-            Some(c) => c.images(images),
-            None => images,
+            Some(c) => c.images(wanted),
+            None => wanted,
         };
+        if self.contradiction.is_some() && images != FlipAugmentation::Mirrored {
+            self.by_first.insert(number, wanted);
+        }
         let job = Job {
             number,
             rows,
@@ -188,14 +196,13 @@ impl Lane<'_> {
 
 impl Lane<'_> {
     /// Leaves all crops from now on to the second of two networks where they contradict each other over what
-    /// was read so far; whether it did, so that what was read is to be read again.
-    pub fn trust_second(&mut self) -> bool {
-        let far = self.contradiction.take_if(|c| c.is_far()).is_some();
-        if far {
-            tracing::debug!("the networks contradict each other: the second reads all");
-        }
-        self.second_alone |= far;
-        far
+    /// was read so far: then the numbers of crops that the first one read, and what was to be read of them,
+    /// for they are to be read again.
+    pub fn trust_second(&mut self) -> Option<BTreeMap<usize, FlipAugmentation>> {
+        self.contradiction.take_if(|c| c.is_far())?;
+        tracing::debug!("the networks contradict each other: the second reads all");
+        self.second_alone = true;
+        Some(std::mem::take(&mut self.by_first))
     }
 }
 
