@@ -146,8 +146,14 @@ mod tests {
     }
 
     #[test]
-    fn windows_reach_120_a_second_and_no_more() {
-        for (fps, most) in [(60.0, 60.0), (120.0, 120.0), (240.0, 120.0), (480.0, 120.0)] {
+    fn windows_reach_60_a_second_and_no_more() {
+        for (fps, most) in [
+            (50.0, 50.0),
+            (60.0, 60.0),
+            (120.0, 60.0),
+            (240.0, 60.0),
+            (480.0, 60.0),
+        ] {
             let (times, g) = (clip(fps, 3.0), grid(fps).expect("sparse"));
             let window = Window {
                 from_s: 1.0,
