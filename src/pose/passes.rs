@@ -381,6 +381,7 @@ mod tests {
         let mut pipeline = Pipeline::default();
         // Any two readings lie farther apart than this.
         pipeline.pose.second_alone_deg = 1e-3;
+        pipeline.pose.contradiction_every = 4;
         let files = ModelFiles::find().expect("the models");
         let runners = Runners::start(&files, 2).expect("they start");
         let closer = |_: &ViewTrack| Vec::new();
