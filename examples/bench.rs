@@ -14,7 +14,7 @@ use std::time::Instant;
 use ort::value::{Tensor, TensorRef};
 use quarterturn::clip::FrameReader;
 use quarterturn::config::Pipeline;
-use quarterturn::measure::closer_looks;
+use quarterturn::measure::{closer_looks, shows_a_swing};
 use quarterturn::pose::{
     FlipAugmentation, ModelFiles, Reading, Runners, ViewTrack, observe, open_session, sample_crop,
 };
@@ -98,11 +98,13 @@ fn read(
 ) -> Fallible<ViewTrack> {
     let runners = Runners::start(files, 1)?;
     let closer = |track: &ViewTrack| closer_looks(track, pipeline);
+    let shows = |track: &ViewTrack| shows_a_swing(track, pipeline);
     let reading = Reading {
         every_frame,
         part: None,
         runners: &runners,
         closer: &closer,
+        shows: &shows,
     };
     Ok(observe(
         clip,

@@ -7,7 +7,7 @@
 use std::path::PathBuf;
 
 use quarterturn::config::Pipeline;
-use quarterturn::measure::closer_looks;
+use quarterturn::measure::{closer_looks, shows_a_swing};
 use quarterturn::pose::{ModelFiles, Reading, Runners, ViewTrack, observe};
 use quarterturn::progress::{Cancel, Silent};
 
@@ -25,6 +25,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let files = ModelFiles::find()?;
     let runners = Runners::start(&files, 2)?;
     let closer = |track: &ViewTrack| closer_looks(track, &pipeline);
+    let shows = |track: &ViewTrack| shows_a_swing(track, &pipeline);
     let track = observe(
         &clip,
         &files,
@@ -34,6 +35,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             part: None,
             runners: &runners,
             closer: &closer,
+            shows: &shows,
         },
         &Silent,
         &Cancel::default(),

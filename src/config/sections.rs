@@ -84,6 +84,8 @@ pub struct PoseConfig {
     pub choose_share: f64,
     /// Somebody whom the detector scores less than this share of the best on the whole is a thing.
     pub choose_score_share: f64,
+    /// Most people who are followed through a clip after the first of them did not swing.
+    pub most_others: usize,
     /// Weight of the former crop in the torso crop's centre and side, 0..1.
     pub crop_inertia: f64,
     /// Average the torso network's readings of a crop and of its mirror image.

@@ -7,6 +7,11 @@ use crate::math::rotation::wrap;
 use crate::pair::heading_of;
 use crate::pose::{ViewTrack, Window};
 
+/// Whether a track shows a swing; where it does not, the golfer may be somebody else in the picture.
+pub fn shows_a_swing(track: &ViewTrack, pipeline: &Pipeline) -> bool {
+    !find_take(track, &pipeline.find).swings.is_empty()
+}
+
 /// The parts of a clip that a closer look adds something to; empty where nothing is left to ask.
 pub fn closer_looks(track: &ViewTrack, pipeline: &Pipeline) -> Vec<Window> {
     let c = &pipeline.look;

@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use super::alone::{each_alone, prepare_what_shows_a_swing, readable};
 use super::assemble::assemble;
-use super::closer::closer_looks;
+use super::closer::{closer_looks, shows_a_swing};
 use super::geometry::find_cameras;
 use super::inconsistency::view_inconsistency;
 use super::measured::Measured;
@@ -46,6 +46,7 @@ pub fn measure_swing(
     let pipeline = &options.pipeline;
     let runners = Runners::start(files, options.jobs)?;
     let closer = |track: &ViewTrack| closer_looks(track, pipeline);
+    let shows = |track: &ViewTrack| shows_a_swing(track, pipeline);
     let read: Vec<Result<ViewTrack, PoseError>> = options
         .clips
         .par_iter()
@@ -56,6 +57,7 @@ pub fn measure_swing(
                 part: options.parts.get(i).copied().flatten(),
                 runners: &runners,
                 closer: &closer,
+                shows: &shows,
             };
             observe(clip, files, pipeline, reading, progress, cancel)
         })

@@ -172,16 +172,17 @@ fn middle(a: f64, b: f64, c: f64) -> f64 {
 }
 
 /// Which people are looked at.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Among {
-    /// Those whom the first picture with anybody shows.
+    /// Those whom the first picture with anybody shows, less those far behind somebody large.
     First,
-    /// Those too who come in later.
-    All,
+    /// Those too, and those who come in later. Beside whom is known already, if anybody, they are
+    /// looked for by movement and in tiles.
+    All(Option<Region>),
 }
 
-/// Follows everyone in a part of the clip; somebody who is alone is chosen at once. `None` where
-/// nobody is seen.
+/// Follows everyone in a part of the clip and puts who swings most likely first; somebody who is alone
+/// is chosen at once. Empty where nobody is seen.
 pub fn who_swings(
     path: &Path,
     (clip, pose): (&ClipConfig, &PoseConfig),
@@ -189,7 +190,7 @@ pub fn who_swings(
     among: Among,
     finder: &mut Finder<'_>,
     cancel: &Cancel,
-) -> Result<Option<Chosen>, PoseError> {
+) -> Result<Vec<Chosen>, PoseError> {
     let mut people: Vec<Candidate> = Vec::new();
     let mut next_s = from_s;
     let mut round_s = from_s;
@@ -208,7 +209,7 @@ pub fn who_swings(
         }
         next_s = frame.time_s + 0.999 * pose.choose_every_s;
         looks += 1;
-        let newcomers = among == Among::All && frame.time_s >= round_s;
+        let newcomers = among != Among::First && frame.time_s >= round_s;
         if people.is_empty() || newcomers {
             round_s = frame.time_s + pose.look_round_s;
             let effort = if people.is_empty() && looks % TILED_LOOKS == 1 {
@@ -217,17 +218,20 @@ pub fn who_swings(
                 Effort::Quick
             };
             // Beside somebody large, whoever comes later is looked for by movement.
-            let known = people.first().map(|p| p.last);
+            let known = match among {
+                Among::First => None,
+                Among::All(known) => people.first().map(|p| p.last).or(known),
+            };
             let seen = finder.people(&frame.image, effort, known.as_ref())?;
             let found = match among {
                 Among::First => likely(seen, &frame.image, pose),
-                Among::All => ranked(seen, &frame.image, pose),
+                Among::All(_) => ranked(seen, &frame.image, pose),
             };
             if among == Among::First {
                 match found.as_slice() {
                     [] if looks < EMPTY_LOOKS => continue,
-                    [] => return Ok(None),
-                    [one] => return Ok(Some(Chosen::alone(*one, frame.time_s))),
+                    [] => return Ok(Vec::new()),
+                    [one] => return Ok(vec![Chosen::alone(*one, frame.time_s)]),
                     _ => {}
                 }
             }
@@ -248,17 +252,27 @@ pub fn who_swings(
     );
     let best = people.iter().map(Candidate::score).fold(0.0, f64::max);
     people.retain(|p| p.score() >= pose.choose_score_share * best);
-    let fastest = people.iter().map(Candidate::speed).fold(0.0, f64::max);
+    let speeds: Vec<f64> = people.iter().map(Candidate::speed).collect();
     let count = people.len();
-    // Where several swing alike, the likeliest of them.
-    Ok(people
+    Ok(in_order(&speeds, pose.choose_share)
         .into_iter()
-        .find(|p| p.speed() >= pose.choose_share * fastest)
+        .filter_map(|k| people.get(k))
         .map(|p| Chosen {
             region: p.first,
             since_s: p.since_s,
             people: count,
-        }))
+        })
+        .collect())
+}
+
+/// Who swings most likely by how fast each one's hands move: where several move about as fast as the
+/// fastest, the first of them; then the others, the fastest first.
+fn in_order(speeds: &[f64], share: f64) -> Vec<usize> {
+    let fastest = speeds.iter().copied().fold(0.0, f64::max);
+    let first = speeds.iter().position(|s| *s >= share * fastest);
+    let mut rest: Vec<usize> = (0..speeds.len()).filter(|k| Some(*k) != first).collect();
+    rest.sort_by(|a, b| speeds[*b].total_cmp(&speeds[*a]));
+    first.into_iter().chain(rest).collect()
 }
 
 #[cfg(test)]
@@ -286,6 +300,13 @@ mod tests {
         ]);
         assert!(slip < 1e-9, "{slip}");
         assert!(swing > 0.2, "{swing}");
+    }
+
+    #[test]
+    fn the_likeliest_of_those_who_move_alike_comes_first_and_then_who_moves_most() {
+        assert_eq!(in_order(&[0.1, 0.8, 0.9, 0.3], 0.67), [1, 2, 3, 0]);
+        assert_eq!(in_order(&[0.0, 0.0], 0.67), [0, 1]);
+        assert!(in_order(&[], 0.67).is_empty());
     }
 
     #[test]

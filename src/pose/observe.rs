@@ -96,15 +96,35 @@ pub fn observe(
             cancel,
         )
     };
-    let chosen = among(Among::First, &mut finder)?;
+    let order = among(Among::First, &mut finder)?;
+    let chosen = order.first().copied();
     let mut pass = follow(chosen, finder)?;
     if chosen.is_none_or(|c| c.people < 2) && pass.tracker.others && pass.end.is_ok() {
         // Somebody came to be seen later: whoever swings is the golfer.
-        let found = among(Among::All, &mut pass.tracker.finder)?;
-        if let Some(other) = found.filter(|c| !pass.followed(c)) {
+        let found = among(Among::All(None), &mut pass.tracker.finder)?;
+        if let Some(other) = found.first().filter(|c| !pass.followed(c)) {
             progress.begin(&name, total);
             let finder = pass.tracker.finder;
-            pass = follow(Some(other), finder)?;
+            pass = follow(Some(*other), finder)?;
+        }
+    }
+    let swings = |pass: &Pass<'_>| (reading.shows)(&about.track(pass.observations.clone()));
+    if pass.end.is_ok()
+        && let Some(known) = pass.first_region()
+        && !swings(&pass)
+    {
+        // Perhaps the golfer is somebody smaller, behind who is nearer to the camera.
+        let mut finder = Finder::open(files, &pipeline.pose)?;
+        let found = among(Among::All(Some(known)), &mut finder)?;
+        let others = found.iter().filter(|c| !pass.followed(c));
+        for other in others.copied().take(pipeline.pose.most_others) {
+            progress.begin(&name, total);
+            let next = follow(Some(other), finder)?;
+            if next.end.is_ok() && swings(&next) {
+                pass = next;
+                break;
+            }
+            finder = next.tracker.finder;
         }
     }
     finish(path, info, sha256, strikes, pass, pipeline)

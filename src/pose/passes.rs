@@ -49,6 +49,20 @@ pub(super) struct About<'a> {
     pub strikes: &'a [Strike],
 }
 
+impl About<'_> {
+    /// What was seen of one person, as a track.
+    pub fn track(&self, observations: Vec<Observation>) -> ViewTrack {
+        ViewTrack {
+            info: self.info.clone(),
+            sha256: String::new(),
+            observations,
+            strikes: self.strikes.to_vec(),
+            people_seen: 0,
+            warnings: Vec::new(),
+        }
+    }
+}
+
 impl<'a, 'f> Passes<'a, 'f> {
     pub fn new(
         clip: &'a Clip<'a>,
@@ -334,12 +348,8 @@ impl<'a, 'f> Passes<'a, 'f> {
     /// What was seen so far, as a track.
     fn track(&self, about: &About<'_>) -> ViewTrack {
         ViewTrack {
-            info: about.info.clone(),
-            sha256: String::new(),
-            observations: self.seen.values().cloned().collect(),
-            strikes: about.strikes.to_vec(),
             people_seen: self.tracker.people_seen,
-            warnings: Vec::new(),
+            ..about.track(self.seen.values().cloned().collect())
         }
     }
 

@@ -5,13 +5,16 @@ use std::path::Path;
 use super::choose::Chosen;
 use super::error::PoseError;
 use super::grid::Window;
-use super::observation::{Observation, ViewTrack};
+use super::observation::{Observation, Region, ViewTrack};
 use super::runners::{Lane, Runners};
 use super::tracker::Tracker;
 use crate::config::Pipeline;
 
 /// What asks for closer looks: what was seen so far in, the parts to be read closely out.
 pub type Closer<'a> = &'a (dyn Fn(&ViewTrack) -> Vec<Window> + Sync);
+
+/// What tells whether a track shows a swing.
+pub type Shows<'a> = &'a (dyn Fn(&ViewTrack) -> bool + Sync);
 
 /// How a clip is to be read.
 #[derive(Clone, Copy)]
@@ -24,6 +27,8 @@ pub struct Reading<'a> {
     pub runners: &'a Runners,
     /// What asks for closer looks at what a sparse one saw.
     pub closer: Closer<'a>,
+    /// Whether the person who was followed swings; where not, others are.
+    pub shows: Shows<'a>,
 }
 
 /// A clip that is read, perhaps more than once.
@@ -55,6 +60,12 @@ pub(super) struct Pass<'a> {
 }
 
 impl Pass<'_> {
+    /// Where the person who was followed was first seen; `None` where nobody was.
+    pub fn first_region(&self) -> Option<Region> {
+        let mut seen = self.observations.iter().filter_map(|o| o.person.as_ref());
+        seen.next().map(|p| p.region)
+    }
+
     /// Whether this is the person who was followed.
     pub fn followed(&self, chosen: &Chosen) -> bool {
         let then = self

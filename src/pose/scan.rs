@@ -33,6 +33,8 @@ pub fn scan(
         &mut finder,
         cancel,
     )?
+    .into_iter()
+    .next()
     .filter(|chosen| chosen.people > 1)
     .map(|chosen| chosen.region);
     let mut seen_all = Vec::new();

@@ -74,6 +74,12 @@ pub fn beside_id(name: &str) -> String {
     format!("{name}, the other clip")
 }
 
+/// The folder name of the first of two clips that were measured each alone; `folder` is the other's.
+pub fn beside_whom(folder: &Path) -> Option<String> {
+    let name = |p: &Path| Some(p.file_name()?.to_str()?.to_owned());
+    (name(folder)? == OTHER_FOLDER).then(|| name(folder.parent()?))?
+}
+
 /// The notes of a swing: typed into the result, else the file of an earlier version.
 pub fn notes_of(folder: &Path, typed: &TypedIn) -> Option<String> {
     let older = || {

@@ -9,8 +9,10 @@ use tokio::io::AsyncReadExt;
 use tower::ServiceExt;
 use tower_http::services::ServeFile;
 
+use super::library::Swing;
 use super::state::Shared;
 use super::{library, pages};
+use crate::measure::OTHER_FOLDER;
 use crate::report::page::{content_policy_stored, segment};
 use crate::terms::{Event, Role};
 
@@ -38,14 +40,47 @@ pub async fn file(
     Path((id, file)): Path<(String, String)>,
     request: Request,
 ) -> Response {
-    if !allowed(&file) {
-        return pages::not_found().await;
-    }
-    let Some(swing) = library::find(&app.options.results, &id) else {
+    let Some(swing) = swing_with(&app, &id, allowed(&file)) else {
         return pages::not_found().await;
     };
-    let path = swing.folder.join(&file);
-    let policy = match file.as_str() {
+    // A page of a clip that was measured beside another names that one's as in the folder above.
+    match library::beside_whom(&swing.folder) {
+        Some(first) if file == "report.html" => {
+            let first = segment(&first);
+            Redirect::to(&format!("/swing/{first}/{OTHER_FOLDER}/{file}")).into_response()
+        }
+        _ => send_of(&swing, &file, request).await,
+    }
+}
+
+/// A file of the other of two clips that were measured each alone, where the first one's page names it.
+pub async fn beside(
+    State(app): State<Shared>,
+    Path((id, file)): Path<(String, String)>,
+    request: Request,
+) -> Response {
+    match swing_with(&app, &library::beside_id(&id), allowed(&file)) {
+        Some(swing) => send_of(&swing, &file, request).await,
+        None => pages::not_found().await,
+    }
+}
+
+/// A still of it.
+pub async fn beside_still(
+    state: State<Shared>,
+    Path((id, file)): Path<(String, String)>,
+    request: Request,
+) -> Response {
+    still(state, Path((library::beside_id(&id), file)), request).await
+}
+
+fn swing_with(app: &Shared, id: &str, allowed: bool) -> Option<Swing> {
+    allowed.then(|| library::find(&app.options.results, id))?
+}
+
+async fn send_of(swing: &Swing, file: &str, request: Request) -> Response {
+    let path = swing.folder.join(file);
+    let policy = match file {
         "report.html" => Some(content_policy_stored(&head(&path).await)),
         _ => None,
     };
@@ -79,12 +114,6 @@ pub async fn still(
         }
         _ => pages::not_found().await,
     }
-}
-
-/// The page of the other of two clips that were measured each alone, as the first one's page names it.
-pub async fn beside(Path(id): Path<String>) -> Response {
-    let id = segment(&library::beside_id(&id));
-    Redirect::to(&format!("/swing/{id}/report.html")).into_response()
 }
 
 /// The small picture of a swing, for lists.

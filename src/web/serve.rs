@@ -168,7 +168,11 @@ fn routes(app: Shared) -> Router {
         )
         .route("/swing/{id}/{file}", get(pick::file))
         .route("/swing/{id}/stills/{file}", get(pick::still))
-        .route("/swing/{id}/other-clip/report.html", get(pick::beside))
+        .route("/swing/{id}/other-clip/{file}", get(pick::beside))
+        .route(
+            "/swing/{id}/other-clip/stills/{file}",
+            get(pick::beside_still),
+        )
         .route("/compare", get(pages::compare))
         .route("/set", get(pages::set))
         .route("/set/against", get(pages::set_against))

@@ -93,6 +93,7 @@ fn compare(clip: &Value) -> Apart {
         part: None,
         runners: &runners,
         closer: &|_| Vec::new(),
+        shows: &|_| true,
     };
     let track = observe(&path, &files, &pipeline, how, &Silent, &Cancel::default())
         .expect("a sample clip is read");
