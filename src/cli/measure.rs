@@ -13,7 +13,7 @@ use super::{Exit, stop};
 use crate::measure::{CLIP_NOT_USED, Measured, OTHER_FOLDER, Refusal};
 use crate::report::first::figures;
 use crate::report::{untold, words};
-use crate::result::swing_name;
+use crate::result::{is_folder_name, swing_name};
 use crate::terms::{Event, Role};
 use crate::worker::{self, JobClip, Measurement};
 
@@ -138,9 +138,9 @@ fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, Refusal)> {
     let clips = clips(args).map_err(usage)?;
     let paths: Vec<&Path> = clips.iter().map(|c| Path::new(&c.path)).collect();
     let name = match &args.name {
-        Some(name) if swing_name(&[Path::new(&format!("{name}.x"))]) != *name => {
+        Some(name) if !is_folder_name(name) => {
             return Err(usage(format!(
-                "--name {name:?} cannot be a folder's name. Use letters, digits, dashes and dots."
+                "--name {name:?} cannot be a folder's name. Use letters, digits, dashes and dots, no dot at the start."
             )));
         }
         Some(name) => name.clone(),

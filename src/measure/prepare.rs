@@ -180,21 +180,25 @@ fn left_at(track: &ViewTrack) -> Option<(f64, f64)> {
     (end - seen.time_s > 0.3).then_some((seen.time_s, end))
 }
 
-/// The golfer's heading at address; where the clip begins after it, from the impact, at which pelvis
-/// and thorax are open by a usual amount.
+/// The golfer's heading at address; where the clip begins after it, or nothing was read there, from the
+/// impact, at which pelvis and thorax are open by a usual amount.
 fn heading_at_address(heading: &Heading, swing: &Phases, pipeline: &Pipeline) -> Option<f64> {
-    let Some(takeaway) = swing.takeaway else {
+    let seen = swing.takeaway.and_then(|takeaway| {
+        let at = takeaway.time_s;
+        let near = 0.05 * (swing.top.time_s - at);
+        // A clip cut at the takeaway has its first reading a moment after it.
+        let to = (at + near).max(*heading.time_s.first()?);
+        heading_between(heading, swing.still_from_s.min(at - near), to)
+    });
+    seen.or_else(|| {
         let (at, near) = (swing.impact.time_s, 0.2 * swing.down_s()?);
         let opened = pipeline.pair.impact_open_deg.to_radians();
         let opening = match swing.hand {
             Handedness::Right => opened,
             Handedness::Left => -opened,
         };
-        return Some(heading_between(heading, at - near, at + near)? - opening);
-    };
-    let at = takeaway.time_s;
-    let near = 0.05 * (swing.top.time_s - at);
-    heading_between(heading, swing.still_from_s.min(at - near), at + near)
+        Some(heading_between(heading, at - near, at + near)? - opening)
+    })
 }
 
 pub fn prepare(

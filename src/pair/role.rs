@@ -143,7 +143,7 @@ pub fn seat_views(
         for s in all.iter().filter(|s| s.off_by > limit) {
             warnings.push(Warning::new(
                 "role_doubt",
-                format!("The {} camera seems to stand {:.0}° from its place. Turns from address still hold; turns to the target line do not.", s.role, s.off_by.to_degrees()),
+                format!("The {} camera seems to stand {:.0}° from its place. Turns from address still hold; turns to the target line can't be told.", s.role, s.off_by.to_degrees()),
             ));
         }
     }

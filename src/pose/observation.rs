@@ -158,8 +158,9 @@ pub struct Region {
 /// A region's side in radii of the circle round the body: a quarter more than its diameter, as the
 /// landmark network was trained.
 const SIDE_PER_RADIUS: f64 = 2.5;
-/// Hips of one person lie within this share of a region's side: half a body's height.
-const SAME_PERSON_SIDES: f64 = 0.35;
+/// Hips of one person, found twice, lie within this share of the smaller region's side: a third of a
+/// body's height. Networks differ by a tenth; two people hip to hip are as far apart.
+const SAME_PERSON_SIDES: f64 = 0.25;
 /// Smallest side that can show a person, pixels.
 const LEAST_SIDE_PX: f64 = 16.0;
 /// Largest side, in long sides of the picture: beyond it the network has lost its way.
@@ -189,7 +190,7 @@ impl Region {
     pub fn holds_whom(&self, other: &Self) -> bool {
         let off =
             (self.centre_px[0] - other.centre_px[0]).hypot(self.centre_px[1] - other.centre_px[1]);
-        off < SAME_PERSON_SIDES * self.side_px.max(other.side_px)
+        off < SAME_PERSON_SIDES * self.side_px.min(other.side_px)
             && (0.5..2.0).contains(&(self.side_px / other.side_px))
     }
 
@@ -274,6 +275,20 @@ mod tests {
         assert!(upright.roll_rad.abs() < 1e-12);
         assert!((upright.side_px - 500.0).abs() < 1e-9);
         assert!(Region::around([100.0, 300.0], [200.0, 100.0]).roll_rad > 0.0);
+    }
+
+    #[test]
+    fn two_people_hip_to_hip_are_two_and_one_seen_twice_is_one() {
+        let of = |x: f64, side_px: f64| Region {
+            centre_px: [x, 700.0],
+            side_px,
+            ..Region::default()
+        };
+        let golfer = of(366.0, 578.0);
+        assert!(golfer.holds_whom(&of(400.0, 620.0)));
+        // Somebody nearer to the camera, whose shoulder is before the golfer's.
+        assert!(!golfer.holds_whom(&of(607.0, 824.0)));
+        assert!(!golfer.holds_whom(&of(366.0, 280.0)));
     }
 
     #[test]

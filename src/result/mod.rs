@@ -19,7 +19,7 @@ mod why;
 pub use clock::{Clock, ClockFrom};
 pub use curves::Curves;
 pub use name_pattern::NamePattern;
-pub use naming::{no_formula, stem, swing_name};
+pub use naming::{is_folder_name, no_formula, stem, swing_name};
 pub use numbers::{Estimate, Moment, Quantity};
 pub use retype::rewrite_typed_in;
 pub use role_names::split_role;

@@ -41,7 +41,17 @@ pub fn swing_name(clips: &[&Path]) -> String {
     } else {
         trimmed
     };
-    let safe: String = base
+    as_folder(base)
+}
+
+/// Whether a name that somebody typed can be a folder's as it stands.
+pub fn is_folder_name(name: &str) -> bool {
+    !name.starts_with('.') && as_folder(name) == name
+}
+
+/// The nearest name that a folder can have.
+fn as_folder(name: &str) -> String {
+    let safe: String = name
         .chars()
         .map(|c| {
             if c == '/' || c == '\\' || c.is_control() {
@@ -65,6 +75,27 @@ mod tests {
 
     fn name(clips: &[&str]) -> String {
         swing_name(&clips.iter().map(Path::new).collect::<Vec<_>>())
+    }
+
+    #[test]
+    fn a_typed_name_may_hold_a_role_and_lead_nowhere_else() {
+        for good in ["anna-7_face_on", "dtl", "Anna, 7 iron", "2026.11.27"] {
+            assert!(is_folder_name(good), "{good}");
+        }
+        let long = "a".repeat(300);
+        for bad in [
+            "",
+            ".",
+            "..",
+            ".hidden",
+            "a/b",
+            "a\\b",
+            " a",
+            "a\n",
+            long.as_str(),
+        ] {
+            assert!(!is_folder_name(bad), "{bad}");
+        }
     }
 
     #[test]

@@ -19,6 +19,8 @@ pub const VIEWS_DISAGREE: &str = "views_disagree";
 /// Code of the warning that a clip's pictures are unlike those that the networks know.
 pub const ODD_PICTURES: &str = "odd_pictures";
 const ODD_DOWNSWING: &str = "odd_downswing";
+/// Code of the warning that a camera seems to stand far from its place.
+pub const ROLE_DOUBT: &str = "role_doubt";
 
 /// Widest interval of a measure that is of use, degrees.
 pub fn widest_deg(measure: Measure, limits: &UsableConfig) -> f64 {
@@ -49,6 +51,7 @@ pub fn judge(swing: &mut SwingResult, curves: &mut Curves, limits: &UsableConfig
             .collect(),
         address: swing.events.contains_key(&Event::Address),
         clock: swing.real_time.known,
+        placed: swing.warnings.iter().all(|w| w.code != ROLE_DOUBT),
         limits,
     };
     for (event, at) in &mut swing.at {
@@ -140,6 +143,8 @@ struct Judge<'a> {
     /// Whether there is an address to count from.
     address: bool,
     clock: bool,
+    /// Whether the cameras stand where they can tell of the target line.
+    placed: bool,
     limits: &'a UsableConfig,
 }
 
@@ -161,7 +166,10 @@ impl Judge<'_> {
                 Why::NotSeen
             });
         }
-        self.wide(e, widest_deg(measure, self.limits), event, unsure)
+        // Its interval holds for a golfer who stands about square to a camera in its place.
+        let unplaced = !self.placed && measure.spec().tells == Tells::TurnToLine;
+        let wide = self.wide(e, widest_deg(measure, self.limits), event, unsure);
+        wide.or(unplaced.then_some(Why::CameraInDoubt))
     }
 
     /// The reason, where an angle's interval is wider than `widest_deg`.
@@ -323,6 +331,20 @@ mod tests {
                 .push(Warning::at(Event::Finish, VIEWS_DISAGREE, ""));
         };
         assert_eq!(reason(&elsewhere), Some(Why::TooWide));
+    }
+
+    #[test]
+    fn a_camera_out_of_its_place_leaves_turns_from_address_and_takes_those_to_the_line() {
+        for (measure, why) in [
+            (HIPS, None),
+            (Measure::Separation, None),
+            (Measure::PelvisTurn, Some(Why::CameraInDoubt)),
+            (Measure::ThoraxTurn, Some(Why::CameraInDoubt)),
+        ] {
+            let mut s = swing(measure, 16.0);
+            s.warnings.push(Warning::new(ROLE_DOUBT, ""));
+            assert_eq!(judged(&mut s, measure), why, "{measure}");
+        }
     }
 
     #[test]

@@ -11,6 +11,8 @@ keyed! {
         MomentNotSeen = "moment_not_seen",
         /// Hips, shoulders or knees were not seen there, or the angle has no meaning there.
         NotSeen = "not_seen",
+        /// A camera stands far from its place, so that nothing tells where the target line runs.
+        CameraInDoubt = "camera_in_doubt",
         /// The interval is too wide, and the two views contradict each other there.
         ViewsContradict = "views_contradict",
         /// The pictures are unlike those that the networks learned from, so that no interval can be stood by.
