@@ -120,6 +120,14 @@ pub struct FindConfig {
     pub dwell_spread: f64,
     /// How near counts as near, in the backswing's way.
     pub dwell_way: f64,
+    /// How near to the address a stillness counts as one before the swing, in the backswing's way.
+    pub stood_way: f64,
+    /// Usual longest stillness there in parts of the time that a backswing moves, at most.
+    pub stood: f64,
+    /// Its spread.
+    pub stood_spread: f64,
+    /// How much nearer to one place than to another hands must pass to tell which was the address, golfer heights.
+    pub stood_nearer: f64,
     /// Usual distance of the top from the address over the farthest of any pose from there to impact, and its spread.
     pub top_farthest: f64,
     /// Its spread.

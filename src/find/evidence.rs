@@ -58,6 +58,9 @@ pub struct Back {
     pub moved: f64,
     /// Seconds of playback from the takeaway to the rest at the top.
     pub taken_s: f64,
+    /// Where the longest stillness soon after the takeaway begins, and how long it is, in parts of the
+    /// time that the backswing moves.
+    pub stood: Option<(usize, f64)>,
     pub score: f64,
 }
 
@@ -152,8 +155,36 @@ impl<'a> Start<'a> {
             turned,
             moved,
             taken_s,
+            stood: self.stood(rest, taken_s),
             score,
         })
+    }
+
+    /// The longest stillness near the address in a backswing to knot `rest` that takes `taken_s`.
+    fn stood(&self, rest: usize, taken_s: f64) -> Option<(usize, f64)> {
+        let (k, c) = (self.knots, self.config);
+        if !self.seen {
+            return None;
+        }
+        let near = c.stood_way * self.away(rest);
+        let still_s = |j: usize| k.all[j + 1].time_s - k.all[j].time_s;
+        let j = (self.a..rest)
+            .take_while(|j| self.away(*j) < near)
+            .max_by(|i, j| still_s(*i).total_cmp(&still_s(*j)))?;
+        Some((j, still_s(j) / (taken_s - still_s(j)).max(1e-6)))
+    }
+
+    /// Who steps up to the ball and stands, then swings, begins where they stood: hands come back to that
+    /// place sooner than to where they were before it.
+    fn begins_later(&self, back: &Back, i: usize) -> f64 {
+        let (k, c) = (self.knots, self.config);
+        let Some((j, long)) = back.stood else {
+            return 0.0;
+        };
+        let place = k.all[j + 1].hands;
+        let nearer = k.nearest_pass(i, self.hands) - k.nearest_pass(i, place);
+        let share = 1.0 / (1.0 + (-nearer / c.stood_nearer).exp());
+        share * at_most(long, c.stood, c.stood_spread)
     }
 
     /// How still it is before a backswing to knot `rest` that takes `taken_s`.
@@ -227,6 +258,7 @@ impl<'a> Start<'a> {
                     c.open_per_height_spread,
                 )
                 + self.standing(back.t, i)
+                + self.begins_later(back, i)
                 // And they do not stop at the ball.
                 + at_most(
                     k.dwell_s(i, c.dwell_way * self.away(back.t), c) / down_s,

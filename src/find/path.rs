@@ -18,6 +18,9 @@ pub struct Chain {
     pub i: usize,
     /// `None` where the clip ends before the follow-through does.
     pub f: Option<usize>,
+    /// How far other ends of the follow-through lie from `f`, each with its share of the odds, seconds of
+    /// playback.
+    pub f_spread_s: f64,
     /// Whether it begins at an address; else with the clip, on the way back or at the top.
     pub address: bool,
     pub score: f64,
@@ -31,6 +34,9 @@ pub struct Found {
     pub log_odds: f64,
     pub rivals: Vec<Chain>,
 }
+
+/// Poses within so many steps of a knot are the same: what a golfer sways at rest.
+pub const SAME_POSE_STEPS: f64 = 1.2;
 
 /// Chains that score this much less than the best of their neighbours are left out: of a sum they
 /// are less than a hundred-thousandth.
@@ -77,7 +83,7 @@ fn chains(knots: &Knots, strikes_s: &[f64], config: &FindConfig) -> Vec<Chain> {
         let standing = start.score() + config.swing_odds;
         // How far from here a swing can reach: a swing's way is a few heights, whatever its time.
         let within = |k: &usize, most: f64| knots.way[*k] - knots.way[a] <= most;
-        let mut through: Vec<Option<Option<(usize, f64)>>> = vec![None; n];
+        let mut through: Vec<Option<Option<End>>> = vec![None; n];
         let mut farthest_before: f64 = 0.0;
         for t in (a + 1..n).take_while(|t| within(t, config.back_way_most)) {
             farthest_before = farthest_before.max(start.away(t));
@@ -149,12 +155,35 @@ fn nearest_before(start: &Start<'_>, i: usize) -> Vec<f64> {
         .collect()
 }
 
-fn follow(start: &Start<'_>, knots: &Knots, i: usize, config: &FindConfig) -> Option<(usize, f64)> {
+/// The end of a follow-through.
+#[derive(Clone, Copy)]
+struct End {
+    f: usize,
+    score: f64,
+    /// See [`Chain::f_spread_s`].
+    spread_s: f64,
+}
+
+fn follow(start: &Start<'_>, knots: &Knots, i: usize, config: &FindConfig) -> Option<End> {
     let far = knots.way[i] + config.back_way_most;
-    (i + 1..knots.len())
+    let ends: Vec<(usize, f64)> = (i + 1..knots.len())
         .take_while(|f| knots.way[*f] <= far)
         .filter_map(|f| Some((f, start.through(i, f)?)))
-        .max_by(|x, y| x.1.total_cmp(&y.1))
+        .collect();
+    let (f, score) = ends.iter().copied().max_by(|x, y| x.1.total_cmp(&y.1))?;
+    let all = log_sum(ends.iter().map(|e| e.1));
+    // Ends in one pose are one rest, and differ in nothing.
+    let alike = SAME_POSE_STEPS * knots.step;
+    let square: f64 = ends
+        .iter()
+        .filter(|e| knots.distance(e.0, f, config) > alike)
+        .map(|e| (e.1 - all).exp() * (knots.all[e.0].time_s - knots.all[f].time_s).powi(2))
+        .sum();
+    Some(End {
+        f,
+        score,
+        spread_s: square.sqrt(),
+    })
 }
 
 fn whole(
@@ -162,15 +191,13 @@ fn whole(
     back: &Back,
     i: usize,
     so_far: f64,
-    follow: Option<(usize, f64)>,
+    follow: Option<End>,
     strikes_s: &[f64],
 ) -> Chain {
     let (k, c) = (start.knots, start.config);
     let cut = start.cut_off(back, i);
-    let (f, after) = match follow {
-        Some((f, score)) if score > cut => (Some(f), score),
-        _ => (None, cut),
-    };
+    let seen = follow.filter(|end| end.score > cut);
+    let (f, after) = seen.map_or((None, cut), |end| (Some(end.f), end.score));
     let down_s = k.all[i].time_s - k.all[back.t].time_s;
     Chain {
         a: start.a,
@@ -178,6 +205,7 @@ fn whole(
         t: back.t,
         i,
         f,
+        f_spread_s: seen.map_or(0.0, |end| end.spread_s),
         address: start.seen,
         score: so_far + after + struck(strikes_s, k.all[i].time_s, down_s, c),
     }

@@ -3,7 +3,7 @@
 use super::fill::filled;
 use super::knots::{Knots, knots};
 use super::moments::{CoarseTiming, Fine};
-use super::path::{Chain, Found, log_sum, swings};
+use super::path::{Chain, Found, SAME_POSE_STEPS, log_sum, swings};
 use super::phases::{Moment, Phases};
 use super::signals::{Signals, signals};
 use crate::clip::Strike;
@@ -114,7 +114,7 @@ fn phases(found: &Found, knots: &Knots, fine: &Fine<'_>, hand: Handedness) -> Ph
     let time = |k: usize| knots.all[k].time_s;
     let best = &found.best;
     // Chains that begin in the same pose differ in nothing; the last of them is the takeaway.
-    let alike = 1.2 * knots.step;
+    let alike = SAME_POSE_STEPS * knots.step;
     let same = |a: usize| knots.distance(a, best.a, fine.config) < alike;
     let last_a = found
         .rivals
@@ -189,6 +189,10 @@ fn phases(found: &Found, knots: &Knots, fine: &Fine<'_>, hand: Handedness) -> Ph
     let impact = back.unwrap_or_else(|| by_chains(rough.impact_s, 0.1 * rough.down_s()));
     let impact = doubt(&|c| time(c.i), impact, 0.15 * rough.down_s());
     let finish = best.f.and_then(|f| fine.finish(&rough, time(f)));
+    let finish = finish.map(|m| Moment {
+        sigma_s: m.sigma_s.hypot(best.f_spread_s),
+        ..m
+    });
     Phases {
         hand,
         probability: 1.0 / (1.0 + (-found.log_odds).exp()),

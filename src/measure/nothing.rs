@@ -30,7 +30,8 @@ impl From<&PoseError> for Nothing {
 impl From<&MeasureError> for Nothing {
     fn from(error: &MeasureError) -> Self {
         match error {
-            MeasureError::NoSwing { .. } => Self::NoSwing,
+            // Who walks out of the picture makes no failure of the clip.
+            MeasureError::NoSwing { .. } | MeasureError::Left { .. } => Self::NoSwing,
             MeasureError::Pose(e) => e.into(),
             _ => Self::Failed,
         }
@@ -78,6 +79,14 @@ mod tests {
     fn nobody_no_swing_and_a_failure_are_told_apart() {
         let kinds = [
             (MeasureError::NoSwing { file: "a".into() }, Nothing::NoSwing),
+            (
+                MeasureError::Left {
+                    file: "a".into(),
+                    at_s: 1.0,
+                    of_s: 2.0,
+                },
+                Nothing::NoSwing,
+            ),
             (
                 MeasureError::Pose(PoseError::Nobody("a".into())),
                 Nothing::NobodyFound,

@@ -80,9 +80,9 @@ pub enum MeasureError {
         /// Which clip.
         file: String,
     },
-    /// The golfer went out of sight before a whole swing was seen.
+    /// Who was followed went out of sight before a whole swing was seen.
     #[error(
-        "{file}: the golfer was lost from sight at {at_s:.1} s of {of_s:.1} s and did not come back, before a whole swing was seen. Film the golfer whole, head to feet, until the finish."
+        "{file}: there is no swing in this clip that was seen whole: who was followed went out of sight at {at_s:.1} s of {of_s:.1} s and did not come back. If there is one, film the golfer whole, head to feet, until the finish."
     )]
     Left {
         /// Which clip.

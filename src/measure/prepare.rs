@@ -71,8 +71,31 @@ fn choose(take: &Take, track: &ViewTrack) -> Option<Phases> {
     heard.or_else(fastest).copied()
 }
 
+/// A word where a clip shows more swings than the one that is meant.
+fn several(take: &Take, meant: &Phases, track: &ViewTrack) -> Option<Warning> {
+    let times: Vec<String> = take
+        .swings
+        .iter()
+        .map(|s| format!("{:.1}", s.impact.time_s))
+        .collect();
+    let (last, others) = times.split_last()?;
+    (!others.is_empty()).then(|| {
+        Warning::new(
+            "several_swings",
+            format!(
+                "{} shows {} swings, at {} and {last} s. The one at {:.1} s was measured: the one with the loudest strike, or else the fastest. `quarterturn folder` measures each; --part FROM-TO picks another.",
+                file_name(track), times.len(), others.join(", "), meant.impact.time_s
+            ),
+        )
+    })
+}
+
 /// The swing of each track. Two views of one golfer have one hand: that of the surer one.
-fn swings_of(tracks: &[ViewTrack], pipeline: &Pipeline) -> Result<Vec<Phases>, MeasureError> {
+fn swings_of(
+    tracks: &[ViewTrack],
+    pipeline: &Pipeline,
+    warnings: &mut Vec<Warning>,
+) -> Result<Vec<Phases>, MeasureError> {
     let nothing = |track: &ViewTrack| {
         let file = file_name(track);
         match left_at(track) {
@@ -83,7 +106,9 @@ fn swings_of(tracks: &[ViewTrack], pipeline: &Pipeline) -> Result<Vec<Phases>, M
     let mut found = Vec::new();
     for track in tracks {
         let take = find_take(track, &pipeline.find);
-        found.push(choose(&take, track).ok_or_else(|| nothing(track))?);
+        let meant = choose(&take, track).ok_or_else(|| nothing(track))?;
+        warnings.extend(several(&take, &meant, track));
+        found.push(meant);
     }
     if let [a, b] = found.as_slice()
         && a.hand != b.hand
@@ -208,7 +233,7 @@ pub fn prepare(
 ) -> Result<Prepared, MeasureError> {
     let mut warnings: Vec<Warning> = tracks.iter().flat_map(|t| t.warnings.clone()).collect();
     let heads: Vec<Heading> = tracks.iter().map(headings).collect();
-    let played = swings_of(tracks, pipeline)?;
+    let played = swings_of(tracks, pipeline, &mut warnings)?;
     let seen = played.first().map_or(Handedness::Right, |s| s.hand);
     let (hand, hand_from) = hand_of(seen, options, &mut warnings);
     let (scales, from) = scales_of(tracks, &played, options, pipeline, &mut warnings);

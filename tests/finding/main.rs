@@ -15,6 +15,7 @@ use quarterturn::config::{FindConfig, Pipeline};
 use quarterturn::find::find_take;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
+use warp::{step_up, thin};
 
 fn config() -> FindConfig {
     Pipeline::default().find
@@ -50,6 +51,24 @@ fn nobody_who_does_something_else_swings() {
         }
     }
     assert!(found.is_empty(), "{found:?}");
+}
+
+/// Hands that come to the ball are no backswing: it begins where they stand last.
+#[test]
+fn who_steps_up_to_the_ball_begins_where_they_stand() {
+    let config = config();
+    let mut tally = Tally::default();
+    for b in base() {
+        for (k, stands_s) in [0.5, 0.9, 1.5].into_iter().enumerate() {
+            let mut rng = ChaCha8Rng::seed_from_u64(k as u64);
+            let case = step_up(&b, stands_s, &mut rng);
+            let case = thin(&case, 30.0, 0.0, &mut rng);
+            tally.add(&case, &find_take(&case.track, &config));
+        }
+    }
+    println!("{tally}");
+    assert!(tally.share(|c| c.number_right) >= 0.99, "{tally}");
+    assert!(tally.share(|c| c.takeaway) >= 0.93, "{tally}");
 }
 
 /// Half way back and later: no address is seen, and the swing is.

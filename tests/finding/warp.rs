@@ -2,7 +2,7 @@
 //! the moments is warped along.
 
 use quarterturn::clip::Strike;
-use quarterturn::pose::{Observation, ViewTrack, landmark};
+use quarterturn::pose::{Observation, Person, ViewTrack, landmark};
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 
@@ -238,6 +238,26 @@ pub fn waggle(case: &Case, n: u32, heights: f64, rng: &mut ChaCha8Rng) -> Case {
         for i in landmark::WRIST {
             p.landmarks[i].x_px += heights * size * (1.0 - phase.cos()) / 2.0;
             p.landmarks[i].y_px -= 0.4 * heights * size * (1.0 - phase.cos()) / 2.0;
+        }
+    }
+    out
+}
+
+/// Stepping up to the ball: hands that hang nearer the hips come to their place in half a second, then the
+/// golfer stands at address for `stands_s` before the takeaway.
+pub fn step_up(case: &Case, stands_s: f64, rng: &mut ChaCha8Rng) -> Case {
+    let (at, hangs_s, moves_s) = (case.swings[0].takeaway.0 - 0.05, 0.7, 0.5);
+    let mut out = warp(case, &|_| 1.0, &[(at, hangs_s + moves_s + stands_s)], rng);
+    for o in &mut out.track.observations {
+        let part = ((o.time_s - at - hangs_s) / moves_s).clamp(0.0, 1.0);
+        let left = 1.0 - part * part * (3.0 - 2.0 * part);
+        let Some(p) = o.person.as_mut().filter(|_| left > 0.0) else {
+            continue;
+        };
+        let x = |p: &Person, [l, r]: [usize; 2]| (p.landmarks[l].x_px + p.landmarks[r].x_px) / 2.0;
+        let before = x(p, landmark::WRIST) - x(p, landmark::HIP);
+        for i in landmark::WRIST {
+            p.landmarks[i].x_px -= 0.85 * left * before;
         }
     }
     out
