@@ -43,6 +43,9 @@ pub fn distance(a: (Vector2<f64>, f64), b: (Vector2<f64>, f64), config: &FindCon
     (a.0 - b.0).norm().hypot(config.turn_weight * (a.1 - b.1))
 }
 
+/// Poses within so many steps of a knot are the same: what a golfer sways at rest.
+pub(super) const SAME_POSE_STEPS: f64 = 1.2;
+
 /// Fewer frames that lie still are no rest.
 const REST_FRAMES: usize = 6;
 

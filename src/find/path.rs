@@ -6,7 +6,7 @@
 //! chains that do not overlap are the take's swings.
 
 use super::evidence::{Back, Start, struck};
-use super::knots::Knots;
+use super::knots::{Knots, SAME_POSE_STEPS};
 use crate::config::FindConfig;
 
 /// One chain: knots of takeaway, the rest at the top's beginning, top, impact and the end.
@@ -34,9 +34,6 @@ pub struct Found {
     pub log_odds: f64,
     pub rivals: Vec<Chain>,
 }
-
-/// Poses within so many steps of a knot are the same: what a golfer sways at rest.
-pub const SAME_POSE_STEPS: f64 = 1.2;
 
 /// Chains that score this much less than the best of their neighbours are left out: of a sum they
 /// are less than a hundred-thousandth.

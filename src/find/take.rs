@@ -1,9 +1,9 @@
 //! A take's swings with their moments.
 
 use super::fill::filled;
-use super::knots::{Knots, knots};
+use super::knots::{Knots, SAME_POSE_STEPS, knots};
 use super::moments::{CoarseTiming, Fine};
-use super::path::{Chain, Found, SAME_POSE_STEPS, log_sum, swings};
+use super::path::{Chain, Found, log_sum, swings};
 use super::phases::{Moment, Phases};
 use super::signals::{Signals, signals};
 use crate::clip::Strike;
