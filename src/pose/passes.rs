@@ -400,6 +400,7 @@ mod tests {
             part: Some((0.5, 1.5)),
             runners: &runners,
             closer: &closer,
+            shows: &|_| true,
         };
         let track = observe(
             &path,
