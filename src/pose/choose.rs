@@ -270,9 +270,13 @@ pub fn who_swings(
 fn in_order(speeds: &[f64], share: f64) -> Vec<usize> {
     let fastest = speeds.iter().copied().fold(0.0, f64::max);
     let first = speeds.iter().position(|s| *s >= share * fastest);
-    let mut rest: Vec<usize> = (0..speeds.len()).filter(|k| Some(*k) != first).collect();
-    rest.sort_by(|a, b| speeds[*b].total_cmp(&speeds[*a]));
-    first.into_iter().chain(rest).collect()
+    let mut rest: Vec<(usize, f64)> = speeds.iter().copied().enumerate().collect();
+    rest.retain(|(k, _)| Some(*k) != first);
+    rest.sort_by(|a, b| b.1.total_cmp(&a.1));
+    first
+        .into_iter()
+        .chain(rest.into_iter().map(|(k, _)| k))
+        .collect()
 }
 
 #[cfg(test)]
