@@ -460,3 +460,39 @@ fn a_page_made_before_names_what_was_typed_since() {
         "nothing else changes"
     );
 }
+
+#[test]
+fn pages_of_two_clips_measured_alone_lead_to_each_other() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let results = folder.path().join("results");
+    let first = results.join("first-lesson");
+    for (folder, id) in [(&results, "first-lesson"), (&first, "other-clip")] {
+        put(folder, id, &template(), "", "2026-05-14", "");
+    }
+    std::fs::write(first.join("report.html"), "the first").expect("writes");
+    std::fs::write(first.join("other-clip/report.html"), "the other").expect("writes");
+    let show = Show::start(&results, &[]);
+    // As the first one's page names it, and from there back, as the other's does.
+    let beside = show.get("/swing/first-lesson/other-clip/report.html");
+    assert_eq!((beside.status, beside.body.as_str()), (200, "the other"));
+    let policy = beside.header("content-security-policy").expect("a policy");
+    assert!(policy.contains("default-src 'none'"), "{policy}");
+    assert_eq!(
+        show.get("/swing/first-lesson/report.html").body,
+        "the first"
+    );
+    let data = show.get("/swing/first-lesson/other-clip/swing.json");
+    assert_eq!(data.status, 200);
+    // The library's own way to it ends where the way back is right.
+    let listed = show.get("/swing/first-lesson,%20the%20other%20clip/report.html");
+    assert!((300..400).contains(&listed.status), "{}", listed.status);
+    let to = listed.header("location").expect("where to");
+    assert_eq!(to, "/swing/first-lesson/other-clip/report.html");
+    for path in [
+        "/swing/sixth-lesson/other-clip/report.html",
+        "/swing/first-lesson/other-clip/other.txt",
+        "/swing/first-lesson/other-clip/..%2freport.html",
+    ] {
+        assert_eq!(show.get(path).status, 404, "{path}");
+    }
+}

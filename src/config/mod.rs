@@ -10,6 +10,7 @@ pub mod files;
 mod find;
 mod learned;
 mod limits;
+mod look;
 mod sections;
 mod sets;
 pub mod system;
@@ -23,6 +24,7 @@ pub use learned::{
     Alike, Evidence, Factor, Feature, Learned, People, Score, Segment, SegmentAngle, Shared,
     Spread, Term,
 };
+pub use look::LookConfig;
 pub use sections::*;
 use serde::{Deserialize, Serialize};
 pub use sets::SetsConfig;

@@ -189,37 +189,24 @@ impl<'a, 'f> Passes<'a, 'f> {
         cancel: &Cancel,
         tell: impl Fn(f64),
     ) -> Result<Result<(), PoseError>, PoseError> {
-        let frames = match self.frames(wanted.to_vec()) {
-            Ok(frames) => frames,
-            Err(e) => return Ok(Err(e)),
-        };
         let planned: BTreeSet<usize> = wanted.iter().copied().collect();
         let first = self.seen.is_empty();
-        let mut end = Ok(());
-        for (done, frame) in frames.enumerate() {
-            if cancel.requested() {
-                end = Err(PoseError::Stopped);
-                break;
-            }
-            let frame = match frame {
-                Ok(frame) => frame,
-                Err(e) => {
-                    end = Err(e.into());
-                    break;
-                }
-            };
+        let mut done = 0;
+        let end = self.each(wanted.to_vec(), cancel, |passes, frame| {
             let number = frame.index;
             let observation = if first {
-                self.sparsely(frame, lane)?
+                passes.sparsely(frame, lane)?
             } else {
-                self.closely(frame, &planned, lane)?
+                passes.closely(frame, &planned, lane)?
             };
-            if let Some(spot) = self.tracker.spot {
-                self.spots.insert(number, spot);
+            if let Some(spot) = passes.tracker.spot {
+                passes.spots.insert(number, spot);
             }
-            self.seen.insert(number, observation);
-            tell((done + 1) as f64 / wanted.len().max(1) as f64);
-        }
+            passes.seen.insert(number, observation);
+            done += 1;
+            tell(f64::from(done) / wanted.len().max(1) as f64);
+            Ok(())
+        })?;
         for (number, read) in lane.readings()? {
             let Some(observation) = self.seen.get_mut(&number) else {
                 continue;
@@ -238,14 +225,28 @@ impl<'a, 'f> Passes<'a, 'f> {
         Ok(end)
     }
 
-    fn frames(&self, wanted: Vec<usize>) -> Result<ChosenFrames, PoseError> {
+    /// Decodes frames one by one for `then`; what ends that before its time is no error.
+    fn each(
+        &mut self,
+        wanted: Vec<usize>,
+        cancel: &Cancel,
+        mut then: impl FnMut(&mut Self, Frame) -> Result<(), PoseError>,
+    ) -> Result<Result<(), PoseError>, PoseError> {
         let (path, config) = (self.clip.path, &self.clip.pipeline.clip);
-        Ok(ChosenFrames::open(
-            path,
-            config,
-            self.times.clone(),
-            wanted,
-        )?)
+        let frames = match ChosenFrames::open(path, config, self.times.clone(), wanted) {
+            Ok(frames) => frames,
+            Err(e) => return Ok(Err(e.into())),
+        };
+        for frame in frames {
+            if cancel.requested() {
+                return Ok(Err(PoseError::Stopped));
+            }
+            match frame {
+                Ok(frame) => then(self, frame)?,
+                Err(e) => return Ok(Err(e.into())),
+            }
+        }
+        Ok(Ok(()))
     }
 
     /// Reads crops again where they lay, each in the images asked for.
@@ -255,29 +256,15 @@ impl<'a, 'f> Passes<'a, 'f> {
         lane: &mut Lane<'_>,
         cancel: &Cancel,
     ) -> Result<Result<(), PoseError>, PoseError> {
-        let frames = match self.frames(crops.keys().copied().collect()) {
-            Ok(frames) => frames,
-            Err(e) => return Ok(Err(e)),
-        };
-        let mut end = Ok(());
-        for frame in frames {
-            if cancel.requested() {
-                end = Err(PoseError::Stopped);
-                break;
-            }
-            let frame = match frame {
-                Ok(frame) => frame,
-                Err(e) => {
-                    end = Err(e.into());
-                    break;
-                }
-            };
-            let crop = self.spots.get(&frame.index).and_then(|s| s.crop);
+        let wanted = crops.keys().copied().collect();
+        let end = self.each(wanted, cancel, |passes, frame| {
+            let crop = passes.spots.get(&frame.index).and_then(|s| s.crop);
             if let Some((crop, images)) = crop.zip(crops.get(&frame.index)) {
                 let rows = torso::rows(&frame.image, &crop);
                 lane.send(frame.index, rows, crop, *images)?;
             }
-        }
+            Ok(())
+        })?;
         for (number, read) in lane.readings()? {
             let seen = self.seen.get_mut(&number);
             if let Some(person) = seen.and_then(|o| o.person.as_mut()) {
