@@ -27,7 +27,7 @@ import statistics
 import sys
 from collections import defaultdict
 from pathlib import Path
-from typing import Iterable, Iterator
+from typing import Iterator
 
 from estimates import GROUPS, OWN_AT_TOP, PEERS, Learnt, Row, body, of_set
 from score import CONFIDENCE, DRAWS, SEED, factor, learn_score

@@ -86,8 +86,7 @@ class Learnt:
         for s in data.get("scores", []):
             terms = [(t["feature"], t["weight"], t["low"], t["high"]) for t in s["terms"]]
             self.scores.update({(MODE_OF[s["mode"]], m): terms for m in s["measures"]})
-        self.factors, self.narrower = ({(MODE_OF[f["mode"]], f["measure"], f.get("event", "")): f["scale"] for f in data.get(table, [])}
-                                       for table in ("factors", "differences"))
+        self.factors = {(MODE_OF[f["mode"]], f["measure"], f.get("event", "")): f["scale"] for f in data.get("factors", [])}
         self.people = {p["segment"]: (math.log(p["network_low_deg"]), math.log(p["network_high_deg"]), p["factor"]) for p in data.get("people", [])}
 
     def score(self, row: Row) -> float:
