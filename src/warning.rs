@@ -5,6 +5,18 @@ use serde::{Deserialize, Serialize};
 
 use crate::terms::Event;
 
+// Codes of the warnings that decide whether a number is of use (src/result/usable.rs): whoever warns and
+// whoever judges has them from here.
+
+/// The views contradict each other at a moment.
+pub const VIEWS_DISAGREE: &str = "views_disagree";
+/// A clip's pictures are unlike those that the networks know.
+pub const ODD_PICTURES: &str = "odd_pictures";
+/// A clip's clock is in doubt.
+pub const ODD_DOWNSWING: &str = "odd_downswing";
+/// A camera seems to stand far from its place.
+pub const ROLE_DOUBT: &str = "role_doubt";
+
 /// One warning. `code` is stable and machine-readable (`single_view`), `text` is for people.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Warning {

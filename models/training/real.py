@@ -28,7 +28,6 @@ from augment import colours, exposure, sharpen, smear
 from surroundings import Surroundings
 
 DRIFT_SHIFT, DRIFT_SCALE = 0.08, 0.15    # of the crop's side, and of its logarithm: how far crops drift from their person
-MIRRORED_LANDMARKS = (0, 4, 5, 6, 1, 2, 3, 8, 7, 10, 9, 12, 11, 14, 13, 16, 15, 18, 17, 20, 19, 22, 21, 24, 23, 26, 25, 28, 27, 30, 29, 32, 31)
 
 
 def numbers(path: str, after: str, rows: int) -> np.ndarray:
@@ -197,14 +196,6 @@ def mirrored_rotation(r: Tensor) -> Tensor:
     """Rotations of the mirrored picture."""
     f = torch.diag(torch.tensor([-1.0, 1, 1], device=r.device))
     return f @ r @ f
-
-
-@dataclass
-class RealLosses:
-    """Parts, each a scalar."""
-
-    agree: Tensor
-    stereo: Tensor
 
 
 def like_general(seen: Seen, general: Seen, small: Tensor, small_general: Tensor) -> Tensor:

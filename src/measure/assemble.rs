@@ -11,8 +11,7 @@ use crate::camera::CameraFit;
 use crate::config::{Pipeline, SwingConfig};
 use crate::interval::{Estimator, Z95};
 use crate::result::{
-    Between, Curves, Estimate, Moment, Quantity, SCHEMA, SwingResult, Tempo, TurnSpeed,
-    VIEWS_DISAGREE, judge,
+    Between, Curves, Estimate, Moment, Quantity, SCHEMA, SwingResult, Tempo, TurnSpeed, judge,
 };
 use crate::result::{Clock, ClockFrom};
 use crate::swing::{
@@ -20,7 +19,7 @@ use crate::swing::{
     sway, tempo,
 };
 use crate::terms::{Angle, Event, Measure, Unit};
-use crate::warning::Warning;
+use crate::warning::{VIEWS_DISAGREE, Warning};
 
 fn moment(e: EventTime) -> Moment {
     Moment {

@@ -6,10 +6,9 @@ use crate::clip::ClipInfo;
 use crate::config::FindConfig;
 use crate::find::Phases;
 use crate::result::{Clock, ClockFrom};
-use crate::warning::Warning;
+use crate::warning::{ODD_DOWNSWING, Warning};
 
-/// Codes of the warnings that tell of the clock.
-const CLOCK_IN_DOUBT: &str = "odd_downswing";
+/// Code of the warning that a swing is slow.
 const SLOW_SWING: &str = "slow_swing";
 
 /// Playback seconds for each real second, where user or file tell them.
@@ -115,7 +114,7 @@ pub fn clock(
                 format!(" If it is slow motion, --time-scale {f:.0} would make it a usual swing.")
             });
         warnings.push(Warning::new(
-            CLOCK_IN_DOUBT,
+            ODD_DOWNSWING,
             format!("The clip's clock is in doubt: the swing takes {times} as it plays, and nothing tells how fast it was filmed; that it plays in real time is {:.0} % probable. Turns, their order and the tempo's ratio stand; seconds and speeds can't be told.{hint}", 100.0 * probability),
         ));
     }
@@ -191,7 +190,7 @@ mod tests {
         for times in [2.0, 4.0, 8.0] {
             let (clock, said) = judge(None, 0.85 * times, 0.27 * times, true);
             assert!(
-                !clock.known && said.contains(&CLOCK_IN_DOUBT.to_owned()),
+                !clock.known && said.contains(&ODD_DOWNSWING.to_owned()),
                 "{times}: {clock:?}"
             );
         }

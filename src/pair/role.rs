@@ -5,7 +5,7 @@ use crate::config::PairConfig;
 use crate::math::rotation::wrap;
 use crate::math::stats::median;
 use crate::terms::{Handedness, Role};
-use crate::warning::Warning;
+use crate::warning::{ROLE_DOUBT, Warning};
 
 /// A view's role and how far the picture is from it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -142,7 +142,7 @@ pub fn seat_views(
     if warnings.iter().all(|w| w.code != "cameras_on_one_side") {
         for s in all.iter().filter(|s| s.off_by > limit) {
             warnings.push(Warning::new(
-                "role_doubt",
+                ROLE_DOUBT,
                 format!("The {} camera seems to stand {:.0}° from its place. Turns from address still hold; turns to the target line can't be told.", s.role, s.off_by.to_degrees()),
             ));
         }

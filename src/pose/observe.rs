@@ -26,7 +26,7 @@ use crate::config::checksum::sha256;
 use crate::config::{ClipConfig, Pipeline};
 use crate::file_error::At;
 use crate::progress::{Cancel, Progress};
-use crate::warning::Warning;
+use crate::warning::{ODD_PICTURES, Warning};
 
 /// Fewest frames that can hold a swing.
 const FEWEST_FRAMES: usize = 10;
@@ -260,7 +260,7 @@ fn finish(
             .file_name()
             .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
         warnings.push(Warning::new(
-            "odd_pictures",
+            ODD_PICTURES,
             format!(
                 "{file}: the pictures are unlike those that the networks learned from: {}. The numbers may be further off than their intervals say. Film nearer, sharper, in better light, head to feet.",
                 odd.why

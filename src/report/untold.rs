@@ -1,7 +1,8 @@
 //! What a result does not tell, in words: why, and what to film better.
 
-use crate::result::{ODD_PICTURES, SwingResult, VIEWS_DISAGREE, Why};
+use crate::result::{SwingResult, Why};
 use crate::terms::{Event, Measure, Role};
+use crate::warning::{ODD_PICTURES, VIEWS_DISAGREE};
 
 /// What stands where a number would.
 pub const CANT_TELL: &str = "can't tell";

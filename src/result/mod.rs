@@ -32,7 +32,7 @@ pub use swing_file::{
 };
 pub use told::Told;
 pub use typed_in::{Lesson, NOTES_MAX, NoDay, TEXT_MAX, TypedIn};
-pub use usable::{ODD_PICTURES, VIEWS_DISAGREE, judge, widest_deg};
+pub use usable::{judge, widest_deg};
 pub use why::Why;
 
 /// A result of two views that version 1 wrote, for tests.

@@ -13,14 +13,7 @@ use super::swing_file::SwingResult;
 use super::why::Why;
 use crate::config::UsableConfig;
 use crate::terms::{Event, Measure, Tells, Unit};
-
-/// Codes of the warnings that say why intervals are wide, or that the clock is not to be trusted.
-pub const VIEWS_DISAGREE: &str = "views_disagree";
-/// Code of the warning that a clip's pictures are unlike those that the networks know.
-pub const ODD_PICTURES: &str = "odd_pictures";
-const ODD_DOWNSWING: &str = "odd_downswing";
-/// Code of the warning that a camera seems to stand far from its place.
-pub const ROLE_DOUBT: &str = "role_doubt";
+use crate::warning::{ODD_DOWNSWING, ODD_PICTURES, ROLE_DOUBT, VIEWS_DISAGREE};
 
 /// Widest interval of a measure that is of use, degrees.
 pub fn widest_deg(measure: Measure, limits: &UsableConfig) -> f64 {
