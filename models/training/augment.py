@@ -9,6 +9,7 @@ from torch import Tensor
 from torch.nn.functional import avg_pool2d, conv2d, interpolate
 
 from draw import Draw
+from recorded import fixed
 
 LUMA_TABLE = (
     16, 11, 10, 16, 24, 40, 51, 61, 12, 12, 14, 19, 26, 58, 60, 55, 14, 13, 16, 24, 40, 57, 69, 56,
@@ -80,14 +81,14 @@ def _cosines(device: torch.device, dtype: torch.dtype) -> Tensor:
 def compress(image: Tensor, quality: Tensor) -> Tensor:
     """Block-transform rounding as still and video coders do; `quality` 0..1 a picture, side a multiple of 8."""
     n, c, s, _ = image.shape
-    table = torch.tensor(LUMA_TABLE, device=image.device, dtype=image.dtype).view(8, 8) / 255
+    table = fixed(LUMA_TABLE, image.device, image.dtype).view(8, 8) / 255
     scale = torch.exp((0.35 - quality) * 4)
     step = table * scale[:, None, None, None, None, None]
     m = _cosines(image.device, image.dtype)
     # brightness and two colour differences, the colours rounded twice as coarsely
     y = image.mean(1, keepdim=True)
     planes = torch.cat((y, image[:, 0:1] - y, image[:, 2:3] - y), 1)
-    coarse = torch.tensor([1.0, 2.0, 2.0], device=image.device, dtype=image.dtype).view(1, 3, 1, 1, 1, 1)
+    coarse = fixed((1.0, 2.0, 2.0), image.device, image.dtype).view(1, 3, 1, 1, 1, 1)
     blocks = planes.view(n, 3, s // 8, 8, s // 8, 8).permute(0, 1, 2, 4, 3, 5)
     # one side of the block at a time, so that each is one large matrix product; blocks come out transposed
     steps = step.transpose(-1, -2) * coarse
@@ -106,7 +107,7 @@ def augment(d: Draw, image: Tensor) -> Tensor:
     image = torch.cat((
         image[:rest], smear(d.part(fifth), image[rest:rest + fifth]), colours(d.part(fifth), image[rest + fifth:rest + 2 * fifth]),
         sharpen(d.part(2 * fifth), image[rest + 2 * fifth:rest + 4 * fifth]), strange(d.part(tenth), image[rest + 4 * fifth:], 3)))
-    order = torch.randperm(n, device=d.device, generator=d.generator)
+    order = d.part(n).uniform(0, 1).argsort()
     image = image[order]
     out = []
     for part, share in zip(image.chunk(4), (1.0, 1.0, 0.8, 0.5)):

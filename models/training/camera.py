@@ -10,6 +10,7 @@ from torch.nn.functional import normalize
 
 from golfer import Posed
 from draw import Draw
+from recorded import fixed
 from rotations import DEGREE
 
 FACE_ON, DOWN_THE_LINE = 0.0, -90.0
@@ -78,7 +79,7 @@ def draw_camera(d: Draw, posed: Posed, head_top: Tensor, azimuth: Tensor | None 
     aim = person + d.normal(0, 0.12, 3)
     eye = torch.stack((person[:, 0] + away * torch.sin(a), person[:, 1] - away * torch.cos(a), height), -1)
     forward = normalize(aim - eye + 0.13 * away[:, None] * d.normal(0, 1, 3), dim=-1)
-    up = torch.tensor([0.0, 0, 1], device=eye.device).expand_as(eye)
+    up = fixed((0.0, 0.0, 1.0), eye.device).expand_as(eye)
     right = normalize(torch.linalg.cross(forward, up), dim=-1)
     down = torch.linalg.cross(forward, right)
     roll = d.normal(0, 2.5) * DEGREE
@@ -91,7 +92,7 @@ def draw_camera(d: Draw, posed: Posed, head_top: Tensor, azimuth: Tensor | None 
     centre, size = crop_rule(flat[:, :2], flat[:, 6], flat[:, 4:6])
     camera.size = size * torch.exp(jitter * d.normal(0.0, SIZE_JITTER).clamp(-0.25, 0.3))
     camera.centre = centre + jitter * CENTRE_JITTER * size[:, None] * d.normal(0, 1, 2).clamp(-2.5, 2.5)
-    upright = torch.einsum("nij,j->ni", rows, torch.tensor([0.0, 0.0, -1.0], device=eye.device))
+    upright = torch.einsum("nij,j->ni", rows, fixed((0.0, 0.0, -1.0), eye.device))
     # the crop is kept upright up to a few degrees, whatever the phone's roll
     level = torch.atan2(-upright[:, 0], upright[:, 1])
     camera.tilt = torch.where(d.chance(0.5), blank, level) + jitter * d.normal(0, 3.0) * DEGREE

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import torch
 from torch import Tensor
 
+from recorded import fixed
 from network import Reading, read_places
 from renderer import Batch
 from rotations import rotation_vector
@@ -46,10 +47,10 @@ def losses(reading: Reading, batch: Batch, settled: float) -> Losses:
     """`settled` 0..1 moves weight from plain rotation distance to the likelihood."""
     error = rotation_error(reading, batch.rotation)
     distance = (reading.rotation - batch.rotation).square().sum((-1, -2)).mean()
-    spread = (student_t(error, reading.log_sigma) * error.new_tensor(AXES)).mean()
+    spread = (student_t(error, reading.log_sigma) * fixed(AXES, error.device)).mean()
     inside = ((batch.points > 0) & (batch.points < 1)).all(-1)
     off = (reading.points - batch.points).abs()
-    points = (off * torch.exp(-reading.log_b) + reading.log_b).mean(-1)[inside].mean()
+    points = ((off * torch.exp(-reading.log_b) + reading.log_b).mean(-1) * inside).sum() / inside.sum().clamp(min=1)
     depth = (reading.depth - batch.depth).abs().clamp(max=1.0).mean()
     total = distance * (1.5 - settled) + 0.6 * settled * spread + 0.35 * points + depth
     return Losses(total, distance, spread, points, error.detach().norm(dim=-1))
@@ -60,4 +61,4 @@ def of_places(places: Tensor, batch: Batch) -> Tensor:
     rotation, log_sigma = read_places(places)
     error = rotation_vector(rotation @ batch.rotation.transpose(-1, -2))
     distance = (rotation - batch.rotation).square().sum((-1, -2)).mean()
-    return distance + 0.6 * (student_t(error, log_sigma) * error.new_tensor(AXES)).mean()
+    return distance + 0.6 * (student_t(error, log_sigma) * fixed(AXES, error.device)).mean()

@@ -152,7 +152,7 @@ class LandmarkHead(nn.Module):
 def as_places(seen: Seen) -> Tensor:
     """The 33 landmarks as numbers near one, (n, 33, 8): places in the crop, how sure, places in the body."""
     a = seen.landmarks[:, :33].detach().float()
-    return torch.cat(((a[..., :3] - CROP * a.new_tensor([0.5, 0.5, 0.0])) / (0.25 * CROP), a[..., 3:].sigmoid(), 2 * seen.world[:, :33].detach().float()), -1)
+    return torch.cat(((a[..., :2] - 0.5 * CROP) / (0.25 * CROP), a[..., 2:3] / (0.25 * CROP), a[..., 3:].sigmoid(), 2 * seen.world[:, :33].detach().float()), -1)
 
 
 class Layer(nn.Module):
@@ -190,6 +190,7 @@ class TorsoHead(nn.Module):
         self.landmark = nn.Linear(8, WIDTH)
         self.of_landmark = nn.Parameter(torch.randn(len(PLACES), WIDTH) * 0.02)
         nn.init.normal_(self.landmark.weight, 0.0, 0.02)
+        self.register_buffer("read_places", torch.tensor(PLACES), persistent=False)
         self.layers = nn.ModuleList(Layer() for _ in range(LAYERS))
         self.norm, self.out = nn.LayerNorm(WIDTH), nn.Linear(self.ASK * WIDTH, outputs)
         nn.init.zeros_(self.out.weight)
@@ -210,7 +211,7 @@ class TorsoHead(nn.Module):
             kept = torch.cat((whole.expand(-1, 64), close.expand(-1, 64), torch.ones(n, 4 + self.ASK, dtype=torch.bool, device=m2.device)), 1)
             kept = kept & (torch.rand(n, kept.shape[1], device=m2.device) > 0.05)
             tokens = tokens * kept[..., None]
-        x = torch.cat((self.landmark(places[:, PLACES]) + self.of_landmark, tokens + self.place), 1)
+        x = torch.cat((self.landmark(places[:, self.read_places]) + self.of_landmark, tokens + self.place), 1)
         for layer in self.layers:
             x = layer(x)
         return self.out(self.norm(x[:, -self.ASK:]).flatten(1))

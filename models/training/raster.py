@@ -55,7 +55,8 @@ def _on_gpu(points: Tensor, faces: Tensor, size: int) -> Tensor:
     count = n * len(faces)
     with cupy.cuda.Device(points.device.index or 0), cupy.cuda.ExternalStream(torch.cuda.current_stream().cuda_stream):
         _kernel()(((count + 255) // 256,), (256,), (
-            cupy.from_dlpack(points), cupy.from_dlpack(faces), cupy.from_dlpack(packed).view(cupy.uint64),
+            # addresses rather than arrays: handing arrays over waits for the device, which a recorded step must not
+            np.uintp(points.data_ptr()), np.uintp(faces.data_ptr()), np.uintp(packed.data_ptr()),
             np.int32(n), np.int32(vertices), np.int32(len(faces)), np.int32(size)))
     return packed
 

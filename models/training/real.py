@@ -23,6 +23,7 @@ from torch.nn.functional import affine_grid, grid_sample, interpolate
 
 from draw import Draw
 from network import General, Seen, TorsoNet, read
+from recorded import fixed
 from rotations import from_six
 from augment import colours, exposure, sharpen, smear
 from surroundings import Surroundings
@@ -64,8 +65,7 @@ def pack(out: str, crops: list[str], pair: list[str] | None, several: str | None
         z = np.load(several)
         use = np.flatnonzero(z["frame"] < to)
         axes = z["axes"][use]
-        lines = dict(line_index=len(jpegs) + np.arange(len(use)), line_axis=axes[:, :2], line_trunk=np.repeat(axes[:, 2:], 2, 1),
-                     line_share=np.ones(len(use)) / max(1, len(use)))
+        lines = dict(line_index=len(jpegs) + np.arange(len(use)), line_axis=axes[:, :2], line_trunk=np.repeat(axes[:, 2:], 2, 1))
         add(z["image"][use])
     pairs, turn = [], []
     if pair:
@@ -129,7 +129,7 @@ class Real:
         self.lines = None
         if "line_index" in z:
             self.lines = Lines(torch.tensor(z["line_axis"], device=device, dtype=torch.float32), torch.tensor(z["line_trunk"], device=device, dtype=torch.float32))
-            self.line_index, self.line_share = torch.tensor(z["line_index"], device=device), torch.tensor(z["line_share"], device=device, dtype=torch.float32)
+            self.line_index = torch.tensor(z["line_index"], device=device)
         self.pairs, self.turn = torch.tensor(z["pairs"], device=device), torch.tensor(z["turn"], device=device, dtype=torch.float32)
 
     def elsewhere(self, d: Draw, pick: Tensor, image: Tensor) -> Tensor:
@@ -168,11 +168,11 @@ class Real:
     def draw_lines(self, d: Draw) -> tuple[Tensor, "Lines"]:
         """Pictures whose left-right axes several calibrated cameras tell; recoloured, half of them elsewhere, half of them mirrored."""
         assert self.lines is not None
-        at = torch.multinomial(self.line_share, d.n, replacement=True, generator=d.generator)
+        at = d.index(len(self.line_index))
         pick = self.line_index[at]
         image = recolour(d, self.moved(d, self.elsewhere(d, pick, self.images[pick].float() / 255)))
         axis, trunk = self.lines.axis[at], self.lines.trunk[at]
-        flip, f = d.chance(0.5), torch.tensor([-1.0, 1, 1], device=d.device)
+        flip, f = d.chance(0.5), fixed((-1.0, 1.0, 1.0), d.device)
         mirrored = flip[:, None, None]
         return torch.where(mirrored[..., None], image.flip(-1), image), Lines(torch.where(mirrored, -axis * f, axis), torch.where(mirrored, trunk * f, trunk))
 
@@ -194,7 +194,7 @@ def recolour(d: Draw, image: Tensor) -> Tensor:
 
 def mirrored_rotation(r: Tensor) -> Tensor:
     """Rotations of the mirrored picture."""
-    f = torch.diag(torch.tensor([-1.0, 1, 1], device=r.device))
+    f = torch.diag(fixed((-1.0, 1.0, 1.0), r.device))
     return f @ r @ f
 
 

@@ -13,6 +13,7 @@ from camera import Camera, draw_camera
 from characters import Characters
 from golfer import Posed, Skeleton
 from draw import Draw
+from recorded import fixed
 from raster import rasterise
 from augment import augment
 from surroundings import Surroundings
@@ -37,9 +38,9 @@ class Batch:
 
 def mirror(batch: Batch, which: Tensor) -> Batch:
     """Mirror some pictures, targets with them."""
-    f = torch.diag(torch.tensor([-1.0, 1, 1], device=which.device))
-    swap = torch.tensor(MIRRORED, device=which.device)
-    points = batch.points[:, swap] * torch.tensor([-1.0, 1], device=which.device) + torch.tensor([1.0, 0], device=which.device)
+    f = torch.diag(fixed((-1.0, 1.0, 1.0), which.device))
+    swap = fixed(MIRRORED, which.device, torch.long)
+    points = batch.points[:, swap] * fixed((-1.0, 1.0), which.device) + fixed((1.0, 0.0), which.device)
     pick = which[:, None, None]
     return Batch(
         torch.where(pick[..., None], batch.image.flip(-1), batch.image),
@@ -82,7 +83,7 @@ class Renderer:
         height = d.uniform(0.25, 1.45)
         round_ = d.uniform(0, 2 * torch.pi)
         sun = torch.stack((torch.cos(round_) * torch.cos(height), torch.sin(round_) * torch.cos(height), torch.sin(height)), -1)
-        a = normalize(torch.linalg.cross(sun, torch.tensor([0.0, 0, 1], device=self.device).expand_as(sun)), dim=-1)
+        a = normalize(torch.linalg.cross(sun, fixed((0.0, 0.0, 1.0), self.device).expand_as(sun)), dim=-1)
         axes = torch.stack((a, torch.linalg.cross(sun, a), -sun), 1)
         origin = torch.stack((hips[:, 0], hips[:, 1], torch.full_like(hips[:, 0], 0.85)), -1)
 
@@ -102,7 +103,7 @@ class Renderer:
 
         dark = torch.where(d.chance(0.3), 0.0, d.uniform(0.3, 1.0))[:, None]     # how hard the shadows are
         ambient, direct, second = d.uniform(0.3, 0.85, 1), d.uniform(0.2, 1.1, 1), d.uniform(0, 0.4, 1)
-        other = normalize(d.normal(0, 1, 3) + torch.tensor([0.0, 0.0, 0.4], device=self.device), dim=-1)
+        other = normalize(d.normal(0, 1, 3) + fixed((0.0, 0.0, 0.4), self.device), dim=-1)
         facing = (face_normal * sun[:, None]).sum(-1).clamp(min=0)
         from_sky = ambient * (0.72 + 0.28 * face_normal[..., 2])
         fill = (face_normal * other[:, None]).sum(-1).clamp(min=0) * second

@@ -11,6 +11,7 @@ import argparse
 import math
 import os
 import time
+from dataclasses import dataclass
 from typing import Any
 
 import torch
@@ -20,14 +21,16 @@ from torch import Tensor, nn
 from losses import losses, of_places
 from network import General, Seen, TorsoNet, load_from_onnx, load_weights, read, save_weights
 from draw import Draw
-from real import Real, like_general, of_lines, mirrored_rotation, of_pairs, recolour, settled_view
-from renderer import Renderer
+from real import Lines, Real, like_general, of_lines, mirrored_rotation, of_pairs, recolour, settled_view
+from recorded import Recorded
+from renderer import Batch, Renderer
 from rotations import DEGREE
 from stream import Stream, joined
 from watch import Watched
 
 TRAINING_BODIES, BODIES = list(range(48)), 56
 HELD_BACK = 11     # one character in so many is not trained on
+LOOK_UP = 10       # steps between looks at the clock, which wait for the device
 EARLY = 5          # blocks of the encoder that see edges and grain, which are the renderer's own
 
 
@@ -93,17 +96,6 @@ class Average:
                 p.copy_(k)
 
 
-def share_gradients(net: nn.Module, world: int) -> None:
-    """Average the gradients over the processes; what is not a number counts as nothing."""
-    grads = [p.grad for p in net.parameters() if p.grad is not None]
-    flat = torch.cat([g.flatten() for g in grads])
-    if world > 1:
-        dist.all_reduce(flat)
-        flat /= world
-    flat.nan_to_num_(0.0, 0.0, 0.0)
-    torch._foreach_copy_(grads, [f.view_as(g) for f, g in zip(flat.split([g.numel() for g in grads]), grads)])
-
-
 def start_network(path: str, general: str, device: str) -> TorsoNet:
     """A network with the starting weights in place; heads that they lack start anew."""
     net = TorsoNet()
@@ -144,10 +136,116 @@ def load_state(path: str, net: nn.Module, average: Average, optimiser: torch.opt
     return int(was["steps"])
 
 
-def _floats(seen: Seen, rows: Tensor | None = None) -> tuple[Seen, ...]:
+class Learning:
+    """One step in two parts that can be recorded; between them the cards exchange their gradients."""
+
+    TOLD = ("error %.2f deg", "spread %.3f", "points %.3f", "total %.3f", "hold %.3f", "agree %.3f", "stereo %.3f", "lines %.3f")
+
+    def __init__(self, net: TorsoNet, general: General, real: Real | None, optimiser: torch.optim.Optimizer, generator: torch.Generator, device: str, world: int, a: argparse.Namespace):
+        self.net, self.real, self.optimiser, self.generator, self.device, self.world, self.a = net, real, optimiser, generator, device, world, a
+        self.model: Any = torch.compile(net) if a.compile else net
+        self.teach: Any = torch.compile(general) if a.compile else general
+        self.parameters = [p for p in net.parameters() if p.requires_grad]
+        for p in self.parameters:
+            p.grad = torch.zeros_like(p)
+        self.flat = torch.zeros(sum(p.numel() for p in self.parameters), device=device)
+        self.log, self.logged = torch.zeros(len(self.TOLD), device=device), 0
+        # how far the likelihood and the real pictures have been let in
+        self.settled, self.along = torch.ones((), device=device), torch.ones((), device=device)
+        self.batches: list[Batch] = []
+        self.gradients, self.update = Recorded(self._gradients, device, generator), Recorded(self._update, device)
+
+    def step(self, batches: list[Batch], done: int) -> None:
+        """One step on these pictures after `done` others."""
+        self.batches = batches
+        self.settled.fill_(1.0 if self.a.settled else min(1.0, done / 1500))
+        self.along.fill_(min(1.0, done / 300))
+        self.gradients()
+        if self.world > 1:
+            dist.all_reduce(self.flat)
+        self.update()
+        self.logged += 1
+        if done == 0:
+            self.told()      # the first step was taken several times
+
+    def told(self) -> str:
+        """Means since the last time."""
+        mean = (self.log / max(1, self.logged)).tolist()
+        self.log.zero_()
+        self.logged = 0
+        return ", ".join(what % value for what, value in zip(self.TOLD, mean))
+
+    def _gradients(self) -> None:
+        torch._foreach_zero_([p.grad for p in self.parameters])
+        cuda = self.device.startswith("cuda")
+        batch = joined(self.batches)
+        n, image, others = len(batch.image), batch.image, self._real_pictures()
+        if others is not None:
+            image = torch.cat((image, *others.images))
+        image = image.contiguous(memory_format=torch.channels_last)
+        with torch.autocast("cuda" if cuda else "cpu", dtype=torch.bfloat16, enabled=cuda):
+            out = self.model(image, True)
+            # evenly over the rendered pictures: some of every source, and as many mirrored as plain
+            taught = torch.cat((torch.linspace(0, n - 1, min(self.a.taught, n), device=self.device).round().long(), torch.arange(n, len(image), device=self.device)))
+            with torch.no_grad():
+                general_seen, general_small = self.teach(image[taught].contiguous(memory_format=torch.channels_last))
+        hold = like_general(_floats(out.seen, taught), _floats(general_seen), out.small[taught].float(), general_small.float())
+        part = losses(read(out.raw[:n].float()), batch, self.settled)
+        total = part.total + 0.3 * of_places(out.places[:n].float(), batch) + self.a.hold * hold
+        zero = torch.zeros((), device=self.device)
+        agree, stereo, lines = (zero, zero, zero) if others is None else others.losses(read(out.raw[n:].float()).rotation)
+        total = total + self.along * (self.a.agree * agree + self.a.stereo * stereo + self.a.lines * lines)
+        total.backward()
+        torch.cat([p.grad.flatten() for p in self.parameters], out=self.flat)
+        self.log += torch.stack((part.angle.mean() / DEGREE, *(x.detach() for x in (part.spread, part.points, part.total, hold, agree, stereo, lines))))
+
+    def _real_pictures(self) -> RealPictures | None:
+        """Real pictures of this step, with what is asked of them."""
+        if self.real is None:
+            return None
+        a, cuda = self.a, self.device.startswith("cuda")
+        with torch.no_grad():
+            d, p = Draw(a.real_batch, self.device, self.generator), Draw(a.pair_batch, self.device, self.generator)
+            plain, other = self.real.draw(d)
+            first, second, turn = self.real.draw_pairs(p)
+            with torch.autocast("cuda" if cuda else "cpu", dtype=torch.bfloat16, enabled=cuda):
+                target = settled_view(self.net, plain.contiguous(memory_format=torch.channels_last))
+            # half of the other views are mirrored, and then so must their answer be
+            flip = d.chance(0.5)
+            seen_now = torch.where(flip[:, None, None, None], other.flip(-1), recolour(d, other))
+            target = torch.where(flip[:, None, None, None], mirrored_rotation(target), target)
+            line_image, line = self.real.draw_lines(Draw(a.line_batch, self.device, self.generator)) if a.line_batch else (plain[:0], None)
+        return RealPictures((seen_now, first, second, line_image), target, turn, line)
+
+    def _update(self) -> None:
+        # what is not a number counts as nothing
+        self.flat.div_(self.world).nan_to_num_(0.0, 0.0, 0.0)
+        grads = [p.grad for p in self.parameters]
+        torch._foreach_copy_(grads, [f.view_as(g) for f, g in zip(self.flat.split([g.numel() for g in grads]), grads)])
+        torch.nn.utils.clip_grad_norm_(self.parameters, 1.0)
+        self.optimiser.step()
+
+
+@dataclass
+class RealPictures:
+    """Real pictures of a step: other views, both cameras' of a pair, and those whose turn several cameras tell."""
+
+    images: tuple[Tensor, Tensor, Tensor, Tensor]
+    target: Tensor           # what the first must agree with
+    turn: Tensor             # between the pairs' cameras
+    line: Lines | None
+
+    def losses(self, read_as: Tensor) -> tuple[Tensor, Tensor, Tensor]:
+        """Disagreement with itself, of two cameras, and with several cameras' lines."""
+        views, pairs = len(self.images[0]), len(self.images[1])
+        agree = (read_as[:views] - self.target).square().sum((-1, -2)).clamp(max=2.0).mean()
+        stereo = of_pairs(read_as[views:views + 2 * pairs], self.turn)
+        return agree, stereo, of_lines(read_as[views + 2 * pairs:], self.line) if self.line else torch.zeros_like(agree)
+
+
+def _floats(seen: Seen, rows: Tensor | None = None) -> Seen:
     """The landmark outputs in full precision, some rows of them."""
-    pick = [x.float() if rows is None else x[rows].float() for x in (seen.landmarks, seen.presence, seen.world)]
-    return (Seen(*pick),)
+    return Seen(*(x.float() if rows is None else x[rows].float() for x in (seen.landmarks, seen.presence, seen.world)))
 
 
 def train(a: argparse.Namespace) -> TorsoNet:
@@ -165,8 +263,6 @@ def train(a: argparse.Namespace) -> TorsoNet:
     torch.manual_seed(a.seed)
     net = start_network(a.weights, a.general, device).train()
     general = General(a.general).to(device).to(memory_format=torch.channels_last)
-    model: Any = torch.compile(net) if a.compile else net
-    teach: Any = torch.compile(general) if a.compile else general
     watched = [Watched(path, device) for path in a.watch] if rank == 0 else []
     generator = torch.Generator(device).manual_seed(1000 * a.seed + 10 * int(a.part.split("/")[0]) + rank)
     of_characters = round(a.batch * a.character_share) if a.characters else 0
@@ -179,74 +275,29 @@ def train(a: argparse.Namespace) -> TorsoNet:
         streams.append(Stream(renderer, [i for i in range(total) if i % HELD_BACK != HELD_BACK // 2], total, of_characters, generator, a.no_golf, 0.25))
     early = [*net.encoder.stem.parameters(), *net.encoder.blocks[:EARLY].parameters()]
     late = [*net.encoder.blocks[EARLY:].parameters(), *net.encoder.last.parameters(), *net.encoder.tower.parameters(), *net.landmarks.parameters()]
-    groups = [dict(params=p, lr=r, largest=r) for p, r in ((early, a.early_share * a.encoder_rate), (late, a.encoder_rate), (net.heads(), a.head_rate))]
-    optimiser = torch.optim.AdamW(groups, weight_decay=0.02, fused=cuda)
+    # a recorded step reads its rates from the device
+    groups = [dict(params=p, lr=torch.tensor(r, device=device) if cuda else r, largest=r) for p, r in ((early, a.early_share * a.encoder_rate), (late, a.encoder_rate), (net.heads(), a.head_rate))]
+    optimiser = torch.optim.AdamW(groups, weight_decay=0.02, fused=cuda, capturable=cuda)
     average = Average(net)
     before = load_state(a.state, net, average, optimiser) if a.state and os.path.exists(a.state + ".net") else 0
-    begun, step, report = time.time(), 0, []
+    learning = Learning(net, general, real, optimiser, generator, device, world, a)
+    begun, step = time.time(), 0
     saved, length = begun, a.seconds if a.until is None else max(1.0, a.until - begun)
-    while True:
-        passed = time.time() - begun
-        done = torch.tensor([max(passed / length, step / a.steps)], device=device)
-        if world > 1:
-            dist.broadcast(done, 0)
-        if done.item() >= 1:
-            break
-        for group in optimiser.param_groups:
-            group["lr"] = group["largest"] * rate(step, done.item(), a)
-        batch = joined([stream.next() for stream in streams])
-        image = batch.image.contiguous(memory_format=torch.channels_last)
-        n, extra, target, turn, line = len(image), [], None, None, None
-        if real is not None:
-            with torch.no_grad():
-                d, p = Draw(a.real_batch, device, generator), Draw(a.pair_batch, device, generator)
-                plain, other = real.draw(d)
-                first, second, turn = real.draw_pairs(p)
-                with torch.autocast("cuda" if cuda else "cpu", dtype=torch.bfloat16, enabled=cuda):
-                    target = settled_view(net, plain.contiguous(memory_format=torch.channels_last))
-                # half of the other views are mirrored, and then so must their answer be
-                flip = d.chance(0.5)
-                seen_now = torch.where(flip[:, None, None, None], other.flip(-1), recolour(d, other))
-                target = torch.where(flip[:, None, None, None], mirrored_rotation(target), target)
-                extra = [seen_now, first, second]
-                if a.line_batch:
-                    line_image, line = real.draw_lines(Draw(a.line_batch, device, generator))
-                    extra.append(line_image)
-            image = torch.cat((image, *(x.to(image.dtype) for x in extra))).contiguous(memory_format=torch.channels_last)
-        with torch.autocast("cuda" if cuda else "cpu", dtype=torch.bfloat16, enabled=cuda):
-            out = model(image, True)
-            # evenly over the rendered pictures: some of every source, and as many mirrored as plain
-            taught = torch.cat((torch.linspace(0, n - 1, min(a.taught, n), device=device).round().long(), torch.arange(n, len(image), device=device)))
-            with torch.no_grad():
-                general_seen, general_small = teach(image[taught].contiguous(memory_format=torch.channels_last))
-        hold = like_general(*_floats(out.seen, taught), *_floats(general_seen), out.small[taught].float(), general_small.float())
-        part = losses(read(out.raw[:n].float()), batch, 1.0 if a.settled else min(1.0, step / 1500))
-        total = part.total + 0.3 * of_places(out.places[:n].float(), batch) + a.hold * hold
-        agree = stereo = lines = torch.zeros((), device=device)
-        if real is not None and target is not None and turn is not None:
-            of_real = read(out.raw[n:].float()).rotation
-            along = min(1.0, step / 300)
-            agree = (of_real[:a.real_batch] - target).square().sum((-1, -2)).clamp(max=2.0).mean()
-            stereo = of_pairs(of_real[a.real_batch:a.real_batch + 2 * a.pair_batch], turn)
-            total = total + along * (a.agree * agree + a.stereo * stereo)
-            if line is not None:
-                lines = of_lines(of_real[a.real_batch + 2 * a.pair_batch:], line)
-                total = total + along * a.lines * lines
-        optimiser.zero_grad(set_to_none=True)
-        total.backward()
-        share_gradients(net, world)
-        torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
-        optimiser.step()
+    while step < a.steps:
+        if step % LOOK_UP == 0:
+            done = torch.tensor(max((time.time() - begun) / length, step / a.steps), device=device)
+            if world > 1:
+                dist.broadcast(done, 0)
+            if done.item() >= 1:
+                break
+            for group in optimiser.param_groups:
+                now = group["largest"] * rate(step, done.item(), a)
+                group["lr"] = group["lr"].fill_(now) if cuda else now
+        learning.step([stream.next() for stream in streams], step)
         step += 1
         average.update(net, before + step)
-        report.append(torch.stack((part.angle.mean() / DEGREE, part.spread.detach(), part.points.detach(), part.total.detach(),
-                                   hold.detach(), agree.detach(), stereo.detach(), lines.detach())))
-        if step % 250 == 0 or step == 20:
-            mean = torch.stack(report).mean(0).tolist()
-            report = []
-            if rank == 0:
-                print(f"step {step} {time.time() - begun:.0f} s, error {mean[0]:.2f} deg, spread {mean[1]:.3f}, points {mean[2]:.3f}, "
-                      f"total {mean[3]:.3f}, hold {mean[4]:.3f}, agree {mean[5]:.3f}, stereo {mean[6]:.3f}, lines {mean[7]:.3f}, {step * a.batch * world / (time.time() - begun):.0f} pictures/s", flush=True)
+        if rank == 0 and (step % 250 == 0 or step == 20):
+            print(f"step {step} {time.time() - begun:.0f} s, {learning.told()}, {step * a.batch * world / (time.time() - begun):.0f} pictures/s", flush=True)
         if rank == 0 and a.state and time.time() - saved > a.save_every:
             saved = time.time()
             save_state(a.state, net, average, optimiser, before + step)

@@ -13,6 +13,7 @@ from torch import Tensor
 from torch.nn.functional import normalize
 
 from draw import Draw
+from recorded import fixed
 from photographed import Outfits
 from trunk import reskin
 
@@ -226,7 +227,7 @@ class Wardrobe:
         """A sum of waves over the rest pose, about -1..1, and its gradient."""
         waves: Tensor | float = 0.0
         slope: Tensor | float = 0.0
-        stretch = torch.tensor([18.0, 18.0, 14.0], device=rest.device)
+        stretch = fixed((18.0, 18.0, 14.0), rest.device)
         for k, scale in enumerate((0.7, 1.2, 2.4)):
             w = d.normal(0, 1, 3) * stretch * (scale * fineness)
             phase = torch.einsum("nvk,nk->nv", rest, w) + d.uniform(0, 6.3, 1)
@@ -239,7 +240,7 @@ class Wardrobe:
         """Share of a garment's second colour over the rest pose: stripes, checks, blots, blocks or none."""
         q = self.rest0
         kind = d.uniform(0, 1)[:, None]
-        upright = torch.where(d.chance(0.5)[:, None], torch.tensor([0.0, 0, 1], device=q.device), torch.tensor([1.0, 0, 0], device=q.device))
+        upright = torch.where(d.chance(0.5)[:, None], fixed((0.0, 0.0, 1.0), q.device), fixed((1.0, 0.0, 0.0), q.device))
         way = torch.where(d.chance(0.6)[:, None], upright, normalize(d.normal(0, 1, 3), dim=-1))
         count = torch.exp(d.uniform(2.6, 4.7, 1))     # finer ones would be lost between vertices
         a = torch.sin(way @ q.T * count + d.uniform(0, 6.3, 1))
@@ -256,7 +257,7 @@ class Wardrobe:
     def _paint(self, d: Draw, normal: Tensor, bare_torso: Tensor) -> tuple[Tensor, Tensor, Tensor, Tensor]:
         """Where shirt and trousers are (0 or 1), the colour of every vertex, and where hair, hat, shoes, socks and gloves are."""
         n, q = d.n, self.rest0
-        tones = torch.tensor(SKIN_TONES, device=q.device)
+        tones = fixed(SKIN_TONES, q.device)
         skin = tones[(d.uniform(0, 1) * len(tones)).long()] * d.uniform(0.85, 1.15, 1)
         palette = d.uniform(0, 1, 10, 3) ** 1.1
         grey = d.uniform(0, 1, 10, 1).expand(-1, -1, 3)
@@ -300,7 +301,7 @@ class Wardrobe:
             side = torch.where(d.chance(0.5)[:, None], front, back)
             put(shirt & inside & side & self.torso & d.chance(0.3)[:, None], palette[:, 8])
         before = colour.clone()
-        hair = (d.uniform(0, 1, 3) * torch.tensor([0.5, 0.4, 0.35], device=q.device)).clamp(0.02, 1)
+        hair = (d.uniform(0, 1, 3) * fixed((0.5, 0.4, 0.35), q.device)).clamp(0.02, 1)
         bald = d.chance(0.1)[:, None]
         put(self.head & ((self.above_brow > -0.085) | (self.behind_face > 0.03)) & ~bald, hair)
         put(self.head & (self.above_brow > -0.085) & d.chance(0.6)[:, None], palette[:, 9])
@@ -350,7 +351,7 @@ class Wardrobe:
         of_chest = colour[:, self.tube]
         plain = of_chest[:, 2:3, 7:8]
         tint = torch.where(d.chance(0.5)[:, None, None, None], of_chest, plain)
-        add(tube, tubed, tint, normalize(rel * torch.tensor([1.0, 1, 0.2], device=rest.device), dim=-1))
+        add(tube, tubed, tint, normalize(rel * fixed((1.0, 1.0, 0.2), rest.device), dim=-1))
 
         # skirt
         ring = rest[:, self.waist][:, None]
@@ -371,10 +372,10 @@ class Wardrobe:
         hat = d.chance(0.35)[:, None, None]
         reach = torch.where(hat, d.uniform(0.04, 0.11, 1, 1) * torch.ones_like(ahead), d.uniform(0.04, 0.08, 1, 1) * ahead)
         t = torch.linspace(0, 1, 3, device=rest.device)[None, :, None]
-        brim = centre[:, None, None] + out * (radius * torch.tensor([1.0], device=rest.device) + reach * t)[..., None] * torch.tensor([0.85, 1.0, 1.0], device=rest.device)
+        brim = centre[:, None, None] + out * (radius + reach * t)[..., None] * fixed((0.85, 1.0, 1.0), rest.device)
         brim = brim - torch.stack((torch.zeros_like(reach * t), torch.zeros_like(reach * t), 0.2 * reach * t), -1)
         tint = colour[:, self.head_top][:, None, None]
-        add(brim, d.chance(0.5), tint, torch.tensor([0.0, 0.0, 1.0], device=rest.device))
+        add(brim, d.chance(0.5), tint, fixed((0.0, 0.0, 1.0), rest.device))
 
         # hair: a drop-shaped blob from the back of the head, short to shoulder long
         long_, broad = d.uniform(0.08, 0.3, 1, 1), d.uniform(0.03, 0.085, 1, 1)
@@ -383,6 +384,6 @@ class Wardrobe:
         blob = rest[:, self.nape][:, None, None] + out * (broad * bulge)[..., None]
         fall = torch.zeros(d.n, 10, 1, 3, device=rest.device)
         fall[..., 2] = 0.08 - long_ * t
-        tint = d.uniform(0, 1, 1, 1, 3) * torch.tensor([0.5, 0.4, 0.35], device=rest.device)
+        tint = d.uniform(0, 1, 1, 1, 3) * fixed((0.5, 0.4, 0.35), rest.device)
         add(blob + fall, d.chance(0.3), tint, out)
         return torch.cat(places, 1), torch.cat(normals, 1), torch.cat(tints, 1)
