@@ -12,6 +12,16 @@ pub struct FindConfig {
     pub step: f64,
     /// The same at least, in standard deviations of a frame's own noise.
     pub step_in_sigmas: f64,
+    /// Poses within so many steps are the same: what a golfer sways at rest.
+    pub same_pose_steps: f64,
+    /// Fewest frames that lie still that are a rest.
+    pub rest_frames: usize,
+    /// Readings farther apart than this have a gap between them, which stays one, seconds of playback.
+    pub close_s: f64,
+    /// Share of the steps between readings that are as short as the step that they are filled to.
+    pub short_steps: f64,
+    /// A heading that steps away by more than this and back in the next frame is a reading gone wrong, degrees.
+    pub jump_deg: f64,
     /// Highest that hands hang at address over the hips, golfer heights.
     pub address_highest: f64,
     /// Farthest that the wrists of an address are apart, golfer heights.
@@ -160,6 +170,10 @@ pub struct FindConfig {
     pub back_way_most: f64,
     /// Log odds below which a chain is not looked at further.
     pub chain_least: f64,
+    /// Log odds below the best chain's at which another has no part in the probability of its swing,
+    pub rivals_below: f64,
+    /// and at which it has none in where the takeaway is.
+    pub alike_below: f64,
     /// Log of the odds of a swing before its parts are compared with usual ones.
     pub swing_odds: f64,
     /// Probability from which a movement is taken for a swing.
@@ -193,6 +207,8 @@ pub struct FindConfig {
     pub hands_lowest_sigma: f64,
     /// Farthest of the top from its guess, in downswings.
     pub top_search: f64,
+    /// Candidates for the top on either side of the guess.
+    pub top_search_steps: u32,
     /// Samples before the top that fix it: for so long, in backswings, while the pose is so near the
     /// top's, in the backswing's way.
     pub top_before: f64,

@@ -3,7 +3,7 @@
 
 use nalgebra::Vector2;
 
-use super::knots::{Knots, SAME_POSE_STEPS, distance};
+use super::knots::{Knots, distance};
 use crate::config::FindConfig;
 
 /// Log of a Student density (three degrees of freedom) without its constant: what is odd counts
@@ -172,7 +172,7 @@ impl<'a> Start<'a> {
             .take_while(|j| self.away(*j) < near)
             .max_by(|i, j| still_s(*i).total_cmp(&still_s(*j)))?;
         // Stillness in the pose that it began with is the address itself.
-        if self.away(j) < SAME_POSE_STEPS * k.step {
+        if self.away(j) < c.same_pose_steps * k.step {
             return None;
         }
         Some((j, still_s(j) / (taken_s - still_s(j)).max(1e-6)))

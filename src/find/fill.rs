@@ -4,16 +4,14 @@
 
 use nalgebra::Vector2;
 
-use super::signals::{CLOSE_S, Signals};
+use super::signals::Signals;
+use crate::config::FindConfig;
 use crate::math::stats::quantile;
 
-/// Share of steps that are as short as the shortest that counts.
-const SHORT: f64 = 0.1;
-
 /// The signals with values between sparse readings; as they are where readings are evenly spaced.
-pub fn filled(s: &Signals) -> Signals {
+pub fn filled(s: &Signals, config: &FindConfig) -> Signals {
     let steps: Vec<f64> = s.time_s.array_windows().map(|[a, b]| b - a).collect();
-    let Some(step) = quantile(&steps, SHORT).filter(|step| *step > 0.0) else {
+    let Some(step) = quantile(&steps, config.short_steps).filter(|step| *step > 0.0) else {
         return s.clone();
     };
     let mut out = Signals {
@@ -25,7 +23,7 @@ pub fn filled(s: &Signals) -> Signals {
         if let Some(before) = i.checked_sub(1) {
             let gap = s.time_s[i] - s.time_s[before];
             let parts = (gap / step).round().max(1.0) as usize;
-            let parts = if gap <= CLOSE_S { parts } else { 1 };
+            let parts = if gap <= config.close_s { parts } else { 1 };
             for k in 1..parts {
                 out.push(s, before, k as f64 / parts as f64);
             }
@@ -55,9 +53,10 @@ impl Signals {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::config::Pipeline;
 
-    fn of(times: &[f64]) -> Signals {
-        Signals {
+    fn fill(times: &[f64]) -> Signals {
+        let read = Signals {
             time_s: times.to_vec(),
             heading: [times.to_vec(), times.iter().map(|t| 2.0 * t).collect()],
             hands: times.iter().map(|t| Vector2::new(*t, -*t)).collect(),
@@ -66,14 +65,13 @@ mod tests {
             trunk: times.to_vec(),
             hands_sigma: 0.01,
             heading_sigma: 0.02,
-        }
+        };
+        filled(&read, &Pipeline::default().find)
     }
 
     #[test]
     fn what_was_left_out_is_put_on_the_line_and_a_gap_stays_one() {
-        let s = filled(&of(&[
-            0.0, 0.05, 0.1, 0.1167, 0.1333, 0.15, 0.1667, 0.1833, 0.5,
-        ]));
+        let s = fill(&[0.0, 0.05, 0.1, 0.1167, 0.1333, 0.15, 0.1667, 0.1833, 0.5]);
         let steps: Vec<f64> = s.time_s.array_windows().map(|[a, b]| b - a).collect();
         assert_eq!(s.time_s.len(), 13);
         assert!(
@@ -88,8 +86,8 @@ mod tests {
     #[test]
     fn even_readings_stay_as_they_are() {
         let times: Vec<f64> = (0..40).map(|i| f64::from(i) / 30.0).collect();
-        assert_eq!(filled(&of(&times)).time_s, times);
-        assert!(filled(&of(&[])).time_s.is_empty());
-        assert_eq!(filled(&of(&[1.0])).time_s.len(), 1);
+        assert_eq!(fill(&times).time_s, times);
+        assert!(fill(&[]).time_s.is_empty());
+        assert_eq!(fill(&[1.0]).time_s.len(), 1);
     }
 }

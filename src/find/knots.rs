@@ -43,12 +43,6 @@ pub fn distance(a: (Vector2<f64>, f64), b: (Vector2<f64>, f64), config: &FindCon
     (a.0 - b.0).norm().hypot(config.turn_weight * (a.1 - b.1))
 }
 
-/// Poses within so many steps of a knot are the same: what a golfer sways at rest.
-pub(super) const SAME_POSE_STEPS: f64 = 1.2;
-
-/// Fewer frames that lie still are no rest.
-const REST_FRAMES: usize = 6;
-
 /// Knots of a clip, turns as `closing` says: −1 where a falling heading closes the thorax (a
 /// right-hander), +1 for a left-hander.
 pub fn knots(s: &Signals, closing: f64, config: &FindConfig) -> Knots {
@@ -75,7 +69,7 @@ pub fn knots(s: &Signals, closing: f64, config: &FindConfig) -> Knots {
         let rests_near = || {
             let k = (last + 1..i).rev().find(|k| way(*k, i) > 0.5 * step)?;
             let still = (last + 1..k).filter(|j| way(*j, k) < 0.2 * step).count();
-            (k - last >= REST_FRAMES && 2 * still > k - last).then_some(k)
+            (k - last >= config.rest_frames && 2 * still > k - last).then_some(k)
         };
         chosen.extend(rests_here.or_else(rests_near));
         chosen.push(i);

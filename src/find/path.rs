@@ -6,7 +6,7 @@
 //! chains that do not overlap are the take's swings.
 
 use super::evidence::{Back, Start, struck};
-use super::knots::{Knots, SAME_POSE_STEPS};
+use super::knots::Knots;
 use crate::config::FindConfig;
 
 /// One chain: knots of takeaway, the rest at the top's beginning, top, impact and the end.
@@ -35,10 +35,6 @@ pub struct Found {
     pub rivals: Vec<Chain>,
 }
 
-/// Chains that score this much less than the best of their neighbours are left out: of a sum they
-/// are less than a hundred-thousandth.
-const FAR_BELOW: f64 = 12.0;
-
 /// The swings of a take, in their order.
 pub fn swings(knots: &Knots, strikes_s: &[f64], config: &FindConfig) -> Vec<Found> {
     let chains = chains(knots, strikes_s, config);
@@ -48,7 +44,9 @@ pub fn swings(knots: &Knots, strikes_s: &[f64], config: &FindConfig) -> Vec<Foun
             let rivals: Vec<Chain> = chains
                 .iter()
                 .copied()
-                .filter(|c| c.t < best.i && best.t < c.i && c.score > best.score - FAR_BELOW)
+                .filter(|c| {
+                    c.t < best.i && best.t < c.i && c.score > best.score - config.rivals_below
+                })
                 .collect();
             Found {
                 best,
@@ -170,7 +168,7 @@ fn follow(start: &Start<'_>, knots: &Knots, i: usize, config: &FindConfig) -> Op
     let (f, score) = ends.iter().copied().max_by(|x, y| x.1.total_cmp(&y.1))?;
     let all = log_sum(ends.iter().map(|e| e.1));
     // Ends in one pose are one rest, and differ in nothing.
-    let alike = SAME_POSE_STEPS * knots.step;
+    let alike = config.same_pose_steps * knots.step;
     let square: f64 = ends
         .iter()
         .filter(|e| knots.distance(e.0, f, config) > alike)

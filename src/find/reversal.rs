@@ -24,6 +24,8 @@ pub struct Coordinate {
 pub struct Window {
     /// Farthest from the guess, seconds.
     pub search_s: f64,
+    /// Candidates on either side of the guess.
+    pub search_steps: u32,
     /// Samples used before and after the candidate, seconds.
     pub before_s: f64,
     /// Samples used after the candidate, seconds.
@@ -41,6 +43,7 @@ impl Window {
     #[cfg(test)]
     pub(crate) const USUAL: Self = Self {
         search_s: 0.12,
+        search_steps: 60,
         before_s: 0.22,
         after_s: 0.11,
         guess_early_s: 0.0,
@@ -53,6 +56,7 @@ impl Window {
     pub fn at_top(before_s: f64, after_s: f64, down_s: f64, config: &FindConfig) -> Self {
         Self {
             search_s: config.top_search * down_s,
+            search_steps: config.top_search_steps,
             before_s,
             after_s,
             guess_early_s: config.top_guess_early * down_s,
@@ -62,17 +66,15 @@ impl Window {
     }
 }
 
-/// Candidates on either side of the guess: some three of them in each hundredth of a downswing.
-const STEPS: i64 = 60;
-
 /// The common reversal of several coordinates. `None` where too few samples lie on either side.
 pub fn fit_reversal(coordinates: &[Coordinate], guess_s: f64, window: &Window) -> Option<Moment> {
-    let step_s = window.search_s / STEPS as f64;
+    let steps = i64::from(window.search_steps);
+    let step_s = window.search_s / steps as f64;
     let weighted: Vec<(&Coordinate, Vec<f64>)> = coordinates
         .iter()
         .map(|c| (c, weights(&c.samples)))
         .collect();
-    let costs: Vec<(f64, f64)> = (-STEPS..=STEPS)
+    let costs: Vec<(f64, f64)> = (-steps..=steps)
         .filter_map(|k| {
             let t = guess_s + k as f64 * step_s;
             let (mut sum, mut count) = (0.0, 0.0);

@@ -2,12 +2,10 @@
 
 use nalgebra::Vector2;
 
+use crate::config::FindConfig;
 use crate::math::rotation::{unwrap, wrap};
 use crate::math::stats::median;
 use crate::pose::{Observation, Person, landmark};
-
-/// Readings farther apart than this, seconds of playback, have a gap between them, which stays one.
-pub(super) const CLOSE_S: f64 = 0.15;
 
 /// A clip's signals over the frames that were read.
 #[derive(Clone, Debug, Default)]
@@ -31,13 +29,9 @@ pub struct Signals {
     pub heading_sigma: f64,
 }
 
-/// A step back and forth larger than this from one frame to the next is a reading gone wrong:
-/// no body turns there and back again within two frames.
-const JUMP_RAD: f64 = 0.8;
-
 /// Signals of what was seen. Headings are the torso network's where it read most frames, else those of
 /// the landmark network's own joints, which tell when a body turns though not how far.
-pub fn signals(observations: &[Observation]) -> Signals {
+pub fn signals(observations: &[Observation], config: &FindConfig) -> Signals {
     let seen: Vec<(&Observation, &Person)> = observations
         .iter()
         .filter(|o| !o.repeated)
@@ -61,9 +55,9 @@ pub fn signals(observations: &[Observation]) -> Signals {
             s.trunk.push(limbs.trunk);
         }
     }
-    let near = neighbours(&s.time_s);
+    let near = neighbours(&s.time_s, config.close_s);
     for h in &mut s.heading {
-        without_jumps(h, &near);
+        without_jumps(h, &near, config.jump_deg.to_radians());
         unwrap(h);
         *h = calm(&middle_of_three(h, &near), &near);
     }
@@ -141,23 +135,23 @@ fn limbs(p: &Person, height: f64) -> Option<Limbs> {
 
 /// Whether a frame and both its neighbours belong together: over a gap nothing is known, and what
 /// comes after it is not the mean of both sides.
-fn neighbours(time_s: &[f64]) -> Vec<bool> {
+fn neighbours(time_s: &[f64], close_s: f64) -> Vec<bool> {
     let mut out = vec![false; time_s.len()];
     for (k, w) in time_s.windows(3).enumerate() {
         if let [a, b, c] = w {
-            out[k + 1] = b - a <= CLOSE_S && c - b <= CLOSE_S;
+            out[k + 1] = b - a <= close_s && c - b <= close_s;
         }
     }
     out
 }
 
-/// Replaces single readings that jump away and back by the middle of their neighbours.
-fn without_jumps(angle: &mut [f64], near: &[bool]) {
+/// Replaces single readings that jump away and back by more than `jump_rad` by the middle of their neighbours.
+fn without_jumps(angle: &mut [f64], near: &[bool], jump_rad: f64) {
     for k in (1..angle.len().saturating_sub(1)).filter(|k| near[*k]) {
         let (a, b, c) = (angle[k - 1], angle[k], angle[k + 1]);
         let (there, back, across) = (wrap(b - a), wrap(c - b), wrap(c - a));
         let least = there.abs().min(back.abs());
-        if least > JUMP_RAD && across.abs() < 0.5 * least {
+        if least > jump_rad && across.abs() < 0.5 * least {
             angle[k] = a + across / 2.0;
         }
     }
@@ -204,8 +198,8 @@ mod tests {
     fn one_reading_turned_about_is_taken_out_and_a_turn_stays() {
         let mut a: Vec<f64> = (0..20).map(|i| 0.2 * f64::from(i)).collect();
         a[7] += std::f64::consts::PI;
-        let near = neighbours(&(0..20).map(|i| f64::from(i) / 60.0).collect::<Vec<_>>());
-        without_jumps(&mut a, &near);
+        let near = vec![true; 20];
+        without_jumps(&mut a, &near, 0.8);
         for (i, v) in a.iter().enumerate() {
             assert!((v - 0.2 * i as f64).abs() < 1e-9, "{i}: {v}");
         }
@@ -213,7 +207,7 @@ mod tests {
 
     #[test]
     fn nothing_is_smoothed_over_a_gap() {
-        let near = neighbours(&[0.0, 0.02, 0.04, 1.04, 1.06, 1.08]);
+        let near = neighbours(&[0.0, 0.02, 0.04, 1.04, 1.06, 1.08], 0.15);
         let v = [0.0, 0.0, 0.0, 8.0, 8.0, 8.0];
         assert_eq!(calm(&v, &near), v);
         assert_eq!(calm(&v, &[true; 6])[3], 6.0);

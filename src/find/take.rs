@@ -1,7 +1,7 @@
 //! A take's swings with their moments.
 
 use super::fill::filled;
-use super::knots::{Knots, SAME_POSE_STEPS, knots};
+use super::knots::{Knots, knots};
 use super::moments::{CoarseTiming, Fine};
 use super::path::{Chain, Found, log_sum, swings};
 use super::phases::{Moment, Phases};
@@ -39,7 +39,7 @@ pub fn find_take_in(
     config: &FindConfig,
 ) -> Take {
     let strikes: Vec<f64> = strikes.iter().map(|s| s.time_s).collect();
-    find_take_by(&signals(observations), &strikes, hand, config)
+    find_take_by(&signals(observations, config), &strikes, hand, config)
 }
 
 /// The swings in signals, with the strikes heard (seconds of playback).
@@ -49,7 +49,7 @@ pub fn find_take_by(
     hand: Option<Handedness>,
     config: &FindConfig,
 ) -> Take {
-    let s = &filled(s);
+    let s = &filled(s, config);
     if s.time_s.len() < 3 {
         return Take::default();
     }
@@ -94,9 +94,6 @@ pub fn find_take_by(
     }
 }
 
-/// Chains this much less likely (log of odds) than the best are no rivals for a moment.
-const LIKELY: f64 = 4.0;
-
 /// Spread of a moment over the chains that show the same swing, each with its share of the odds.
 fn spread(found: &Found, time: impl Fn(&Chain) -> f64) -> f64 {
     let all = log_sum(found.rivals.iter().map(|c| c.score));
@@ -114,13 +111,13 @@ fn phases(found: &Found, knots: &Knots, fine: &Fine<'_>, hand: Handedness) -> Ph
     let time = |k: usize| knots.all[k].time_s;
     let best = &found.best;
     // Chains that begin in the same pose differ in nothing; the last of them is the takeaway.
-    let alike = SAME_POSE_STEPS * knots.step;
+    let alike = fine.config.same_pose_steps * knots.step;
     let same = |a: usize| knots.distance(a, best.a, fine.config) < alike;
     let last_a = found
         .rivals
         .iter()
         .filter(|c| best.address && c.address)
-        .filter(|c| c.score > best.score - LIKELY && same(c.a))
+        .filter(|c| c.score > best.score - fine.config.alike_below && same(c.a))
         .map(|c| c.a)
         .fold(best.a, usize::max);
     let rough = CoarseTiming {
