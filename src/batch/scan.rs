@@ -63,28 +63,10 @@ fn windows(swings: &[Phases], end_s: f64, config: &BatchConfig) -> Vec<FoundSwin
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::find::Moment;
-    use crate::terms::Handedness;
 
     /// A swing whose impact is at `at`, `slow` times as long as a usual one.
     fn swing(at: f64, slow: f64) -> Phases {
-        let moment = |after: f64| Moment {
-            time_s: at + slow * after,
-            sigma_s: 0.02,
-        };
-        Phases {
-            hand: Handedness::Right,
-            probability: 0.9,
-            still_from_s: at - 1.5 * slow,
-            takeaway: Some(moment(-1.1)),
-            rest_from_s: at - 0.27 * slow,
-            top: moment(-0.27),
-            near_top_s: (0.2 * slow, 0.1 * slow),
-            impact: moment(0.0),
-            fast_s: at - 0.1 * slow,
-            finish: None,
-            end_s: at + 0.5 * slow,
-        }
+        Phases::made([-1.1, -0.27, 0.0].map(|after| at + slow * after))
     }
 
     #[test]

@@ -39,6 +39,29 @@ pub struct Phases {
 }
 
 impl Phases {
+    /// A right-hander's swing with its takeaway, top and impact at these times, seconds, for tests.
+    #[cfg(test)]
+    pub(crate) fn made([takeaway_s, top_s, impact_s]: [f64; 3]) -> Self {
+        let at = |time_s| Moment {
+            time_s,
+            sigma_s: 0.01,
+        };
+        let (back_s, down_s) = (top_s - takeaway_s, impact_s - top_s);
+        Self {
+            hand: Handedness::Right,
+            probability: 1.0,
+            still_from_s: takeaway_s - 0.5 * back_s,
+            takeaway: Some(at(takeaway_s)),
+            rest_from_s: top_s,
+            top: at(top_s),
+            near_top_s: (0.25 * back_s, 0.4 * down_s),
+            impact: at(impact_s),
+            fast_s: impact_s - 0.3 * down_s,
+            finish: None,
+            end_s: impact_s + 2.0 * down_s,
+        }
+    }
+
     /// Seconds of playback from the takeaway to the top, a rest at the top left out.
     pub fn moving_back_s(&self) -> Option<f64> {
         Some(self.rest_from_s - self.takeaway?.time_s).filter(|s| *s > 0.0)

@@ -135,28 +135,10 @@ pub fn clock(
 mod tests {
     use super::*;
     use crate::config::Pipeline;
-    use crate::find::Moment;
-    use crate::terms::Handedness;
 
     /// A swing of so many seconds back and down.
     fn swing(back_s: f64, down_s: f64) -> Phases {
-        let at = |time_s| Moment {
-            time_s,
-            sigma_s: 0.01,
-        };
-        Phases {
-            hand: Handedness::Right,
-            probability: 1.0,
-            still_from_s: 0.5,
-            takeaway: Some(at(1.0)),
-            rest_from_s: 1.0 + back_s,
-            top: at(1.0 + back_s),
-            near_top_s: (0.2, 0.1),
-            impact: at(1.0 + back_s + down_s),
-            fast_s: 1.0 + back_s + 0.7 * down_s,
-            finish: None,
-            end_s: 1.0 + back_s + 3.0 * down_s,
-        }
+        Phases::made([1.0, 1.0 + back_s, 1.0 + back_s + down_s])
     }
 
     fn judge(
