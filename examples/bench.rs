@@ -97,14 +97,12 @@ fn read(
     every_frame: bool,
 ) -> Fallible<ViewTrack> {
     let runners = Runners::start(files, 1)?;
-    let closer = |track: &ViewTrack| closer_looks(track, pipeline);
-    let shows = |track: &ViewTrack| shows_a_swing(track, pipeline);
     let reading = Reading {
         every_frame,
         part: None,
         runners: &runners,
-        closer: &closer,
-        shows: &shows,
+        closer: closer_looks,
+        shows: shows_a_swing,
     };
     Ok(observe(
         clip,

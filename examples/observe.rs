@@ -8,7 +8,7 @@ use std::path::PathBuf;
 
 use quarterturn::config::Pipeline;
 use quarterturn::measure::{closer_looks, shows_a_swing};
-use quarterturn::pose::{ModelFiles, Reading, Runners, ViewTrack, observe};
+use quarterturn::pose::{ModelFiles, Reading, Runners, observe};
 use quarterturn::progress::{Cancel, Silent};
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -24,8 +24,6 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     }
     let files = ModelFiles::find()?;
     let runners = Runners::start(&files, 2)?;
-    let closer = |track: &ViewTrack| closer_looks(track, &pipeline);
-    let shows = |track: &ViewTrack| shows_a_swing(track, &pipeline);
     let track = observe(
         &clip,
         &files,
@@ -34,8 +32,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             every_frame: std::env::var_os("SAMPLE_STILL").is_none(),
             part: None,
             runners: &runners,
-            closer: &closer,
-            shows: &shows,
+            closer: closer_looks,
+            shows: shows_a_swing,
         },
         &Silent,
         &Cancel::default(),

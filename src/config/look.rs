@@ -22,10 +22,6 @@ pub struct LookConfig {
     pub step_takeaway: f64,
     /// and at the finish.
     pub step_finish: f64,
-    /// Whether crops round top and impact are read in both images,
-    pub both_images: bool,
-    /// so far to either side.
-    pub both_round: f64,
     /// A reading of the chest's turn this far from the middle of its neighbours asks for those between
     /// them, degrees.
     pub contradiction_deg: f64,

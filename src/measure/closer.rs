@@ -1,30 +1,30 @@
 //! Where a clip that was looked at sparsely is to be read closely: round the moments of its swings,
 //! as wide as they are unsure, and where readings contradict each other.
 
+use crate::clip::Strike;
 use crate::config::{LookConfig, Pipeline};
-use crate::find::{Moment, Phases, find_take};
+use crate::find::{Moment, Phases, find_take_in};
 use crate::math::rotation::wrap;
 use crate::pair::heading_of;
-use crate::pose::{ViewTrack, Window};
+use crate::pose::{Observation, Window};
 
-/// Whether a track shows a swing; where it does not, the golfer may be somebody else in the picture.
-pub fn shows_a_swing(track: &ViewTrack, pipeline: &Pipeline) -> bool {
-    !find_take(track, &pipeline.find).swings.is_empty()
+/// Whether what was seen shows a swing; where it does not, the golfer may be somebody else in the picture.
+pub fn shows_a_swing(seen: &[Observation], strikes: &[Strike], pipeline: &Pipeline) -> bool {
+    let take = find_take_in(seen, strikes, None, &pipeline.find);
+    !take.swings.is_empty()
 }
 
 /// The parts of a clip that a closer look adds something to; empty where nothing is left to ask.
-pub fn closer_looks(track: &ViewTrack, pipeline: &Pipeline) -> Vec<Window> {
+pub fn closer_looks(seen: &[Observation], strikes: &[Strike], pipeline: &Pipeline) -> Vec<Window> {
     let c = &pipeline.look;
-    let take = find_take(track, &pipeline.find);
+    let take = find_take_in(seen, strikes, None, &pipeline.find);
     if take.swings.is_empty() {
-        let (first, last) = (track.observations.first(), track.observations.last());
-        return match first.zip(last) {
+        return match seen.first().zip(seen.last()) {
             // A quick swing may hide between sparse looks.
             Some((a, b)) if take.likeliest >= c.least_probability => vec![Window {
                 from_s: a.time_s,
                 to_s: b.time_s,
                 every_s: c.step_takeaway * pipeline.find.usual_downswing_s,
-                both: false,
             }],
             _ => Vec::new(),
         };
@@ -34,7 +34,7 @@ pub fn closer_looks(track: &ViewTrack, pipeline: &Pipeline) -> Vec<Window> {
         .flat_map(|s| {
             let down_s = s.down_s().unwrap_or(pipeline.find.usual_downswing_s);
             let mut windows = round_moments(s, down_s, c);
-            windows.extend(contradictions(track, s, down_s, c));
+            windows.extend(contradictions(seen, s, down_s, c));
             windows
         })
         .collect()
@@ -46,37 +46,26 @@ fn round_moments(s: &Phases, down_s: f64, c: &LookConfig) -> Vec<Window> {
         from_s: m.time_s - reach(&m, least),
         to_s: m.time_s + reach(&m, least),
         every_s: step * down_s,
-        both: false,
     };
     let down = Window {
         from_s: s.top.time_s - reach(&s.top, c.before_top),
         to_s: s.impact.time_s + reach(&s.impact, c.after_impact),
         every_s: c.step_down * down_s,
-        both: false,
     };
-    let twice = |m: Moment| Window {
-        from_s: m.time_s - c.both_round * down_s,
-        to_s: m.time_s + c.both_round * down_s,
-        every_s: c.step_down * down_s,
-        both: true,
-    };
-    let both = [s.top, s.impact].map(|m| c.both_images.then(|| twice(m)));
     let takeaway = s
         .takeaway
         .map(|m| round(m, c.round_takeaway, c.step_takeaway));
     let finish = s.finish.map(|m| round(m, c.round_finish, c.step_finish));
     [Some(down), takeaway, finish]
         .into_iter()
-        .chain(both)
         .flatten()
         .collect()
 }
 
 /// Where the chest's turn in one reading lies far from the middle of its neighbours'.
-fn contradictions(track: &ViewTrack, s: &Phases, down_s: f64, c: &LookConfig) -> Vec<Window> {
+fn contradictions(seen: &[Observation], s: &Phases, down_s: f64, c: &LookConfig) -> Vec<Window> {
     let inside = s.begins_s()..=s.end_s;
-    let turns: Vec<(f64, f64)> = track
-        .observations
+    let turns: Vec<(f64, f64)> = seen
         .iter()
         .filter(|o| !o.repeated && inside.contains(&o.time_s))
         .filter_map(|o| {
@@ -95,7 +84,6 @@ fn contradictions(track: &ViewTrack, s: &Phases, down_s: f64, c: &LookConfig) ->
             from_s: a.0,
             to_s: d.0,
             every_s: c.step_takeaway * down_s,
-            both: false,
         })
         .collect()
 }

@@ -45,8 +45,6 @@ pub fn measure_swing(
     let files = &files;
     let pipeline = &options.pipeline;
     let runners = Runners::start(files, options.jobs)?;
-    let closer = |track: &ViewTrack| closer_looks(track, pipeline);
-    let shows = |track: &ViewTrack| shows_a_swing(track, pipeline);
     let read: Vec<Result<ViewTrack, PoseError>> = options
         .clips
         .par_iter()
@@ -56,8 +54,8 @@ pub fn measure_swing(
                 every_frame: options.every_frame,
                 part: options.parts.get(i).copied().flatten(),
                 runners: &runners,
-                closer: &closer,
-                shows: &shows,
+                closer: closer_looks,
+                shows: shows_a_swing,
             };
             observe(clip, files, pipeline, reading, progress, cancel)
         })

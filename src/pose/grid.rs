@@ -19,8 +19,6 @@ pub struct Window {
     pub to_s: f64,
     /// Longest time from one frame that is read to the next.
     pub every_s: f64,
-    /// Whether crops are read in both images here, at twice the cost.
-    pub both: bool,
 }
 
 /// The grid of one clip.
@@ -159,7 +157,6 @@ mod tests {
                 from_s: 1.0,
                 to_s: 2.0,
                 every_s: 0.001,
-                both: false,
             };
             let n = g.close(&[window], &times, 0..times.len()).len() as f64;
             assert!((most..most + 20.0).contains(&n), "{fps}: {n}");
@@ -175,7 +172,6 @@ mod tests {
                 from_s: 1.03,
                 to_s: 1.41,
                 every_s: 0.001,
-                both: false,
             };
             let mut all = g.close(&[window], &times, 0..times.len());
             all.extend(g.sparse(0..times.len() - 7));

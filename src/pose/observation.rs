@@ -3,7 +3,7 @@
 use nalgebra::Matrix3;
 use serde::{Deserialize, Serialize};
 
-use crate::clip::{ClipInfo, Strike};
+use crate::clip::{ClipInfo, Frame, Strike};
 use crate::warning::Warning;
 
 /// Indices of the 33 landmarks that this project uses. "Left" is the person's own left.
@@ -246,6 +246,17 @@ pub struct Observation {
     pub person: Option<Person>,
     /// True where the frame was not read, because nothing moved or it would add nothing.
     pub repeated: bool,
+}
+
+impl Observation {
+    /// A frame in which nobody was seen so far.
+    pub(super) fn nobody(frame: &Frame) -> Self {
+        Self {
+            index: frame.index,
+            time_s: frame.time_s,
+            ..Self::default()
+        }
+    }
 }
 
 /// Everything the networks saw in one clip.

@@ -11,7 +11,7 @@ use super::error::PoseError;
 use super::grid::Grid;
 use super::observation::{Observation, ViewTrack};
 use super::oddness::oddness;
-use super::passes::{About, Passes};
+use super::passes::Passes;
 use super::reading::{Clip, Pass, Reading};
 use super::runners::Lane;
 use super::search::Finder;
@@ -71,19 +71,14 @@ pub fn observe(
     let sparse = times
         .as_ref()
         .and_then(|t| Some((t, Grid::of(t, &pipeline.pose)?)));
-    let about = About {
-        info: &info,
-        strikes: &strikes,
-    };
-    let follow = |chosen, finder| {
-        let Some(sparse) = sparse else {
-            return clip.follow(chosen, finder, progress, cancel);
-        };
-        let passes = Passes::new(&clip, sparse, chosen, finder);
-        match passes.run(&about, progress, cancel)? {
-            Ok(pass) => Ok(pass),
-            Err(finder) => clip.follow(chosen, finder, progress, cancel),
+    let follow = |chosen, finder: &mut Finder<'_>| {
+        if let Some(sparse) = sparse {
+            let passes = Passes::new(&clip, sparse, chosen, finder);
+            if let Some(pass) = passes.run(&strikes, progress, cancel)? {
+                return Ok(pass);
+            }
         }
+        clip.follow(chosen, finder, progress, cancel)
     };
     let mut finder = Finder::open(files, &pipeline.pose)?;
     let among = |among, finder: &mut Finder<'_>| {
@@ -98,33 +93,31 @@ pub fn observe(
     };
     let order = among(Among::First, &mut finder)?;
     let chosen = order.first().copied();
-    let mut pass = follow(chosen, finder)?;
-    if chosen.is_none_or(|c| c.people < 2) && pass.tracker.others && pass.end.is_ok() {
+    let mut pass = follow(chosen, &mut finder)?;
+    if chosen.is_none_or(|c| c.people < 2) && pass.others && pass.end.is_ok() {
         // Somebody came to be seen later: whoever swings is the golfer.
-        let found = among(Among::All(None), &mut pass.tracker.finder)?;
+        let found = among(Among::All(None), &mut finder)?;
         if let Some(other) = found.first().filter(|c| !pass.followed(c)) {
             progress.begin(&name, total);
-            let finder = pass.tracker.finder;
-            pass = follow(Some(*other), finder)?;
+            pass = follow(Some(*other), &mut finder)?;
         }
     }
-    let swings = |pass: &Pass<'_>| (reading.shows)(&about.track(pass.observations.clone()));
+    let swings = |pass: &Pass| (reading.shows)(&pass.observations, &strikes, pipeline);
     if pass.end.is_ok()
         && let Some(known) = pass.first_region()
         && !swings(&pass)
     {
         // Perhaps the golfer is somebody smaller, behind who is nearer to the camera.
-        let mut finder = Finder::open(files, &pipeline.pose)?;
+        finder.forget();
         let found = among(Among::All(Some(known)), &mut finder)?;
         let others = found.iter().filter(|c| !pass.followed(c));
         for other in others.copied().take(pipeline.pose.most_others) {
             progress.begin(&name, total);
-            let next = follow(Some(other), finder)?;
+            let next = follow(Some(other), &mut finder)?;
             if next.end.is_ok() && swings(&next) {
                 pass = next;
                 break;
             }
-            finder = next.tracker.finder;
         }
     }
     finish(path, info, sha256, strikes, pass, pipeline)
@@ -132,29 +125,29 @@ pub fn observe(
 
 impl Clip<'_> {
     /// Follows the golfer, who was chosen or is the likeliest, through all frames.
-    fn follow<'f>(
+    fn follow(
         &self,
         chosen: Option<Chosen>,
-        finder: Finder<'f>,
+        finder: &mut Finder<'_>,
         progress: &dyn Progress,
         cancel: &Cancel,
-    ) -> Result<Pass<'f>, PoseError> {
+    ) -> Result<Pass, PoseError> {
         let mut lane = self.lane();
         let pass = self.follow_by(&mut lane, chosen, finder, progress, cancel)?;
         if pass.end.is_err() || lane.trust_second().is_none() {
             return Ok(pass);
         }
-        self.follow_by(&mut lane, chosen, pass.tracker.finder, progress, cancel)
+        self.follow_by(&mut lane, chosen, finder, progress, cancel)
     }
 
-    fn follow_by<'f>(
+    fn follow_by(
         &self,
         lane: &mut Lane<'_>,
         chosen: Option<Chosen>,
-        finder: Finder<'f>,
+        finder: &mut Finder<'_>,
         progress: &dyn Progress,
         cancel: &Cancel,
-    ) -> Result<Pass<'f>, PoseError> {
+    ) -> Result<Pass, PoseError> {
         let (path, config, name) = (self.path, &self.pipeline.clip, self.name);
         let pace = if self.reading.every_frame {
             Pace::Every
@@ -201,11 +194,7 @@ impl Clip<'_> {
                 p.torso = read.torso;
             }
         }
-        Ok(Pass {
-            tracker,
-            observations,
-            end,
-        })
+        Ok(tracker.pass(observations, end))
     }
 }
 
@@ -215,15 +204,16 @@ fn finish(
     info: ClipInfo,
     sha256: String,
     strikes: Vec<Strike>,
-    pass: Pass<'_>,
+    pass: Pass,
     pipeline: &Pipeline,
 ) -> Result<ViewTrack, PoseError> {
     let Pass {
-        tracker,
+        people_seen,
+        mut warnings,
         observations,
         end,
+        ..
     } = pass;
-    let mut warnings = tracker.warnings();
     match end {
         Ok(()) => {}
         // A clip that breaks off still counts when it holds enough.
@@ -281,7 +271,7 @@ fn finish(
         sha256,
         observations,
         strikes,
-        people_seen: tracker.people_seen,
+        people_seen,
         warnings,
     })
 }

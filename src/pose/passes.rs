@@ -7,14 +7,14 @@ use super::choose::Chosen;
 use super::error::PoseError;
 use super::flips::FlipAugmentation;
 use super::grid::Grid;
-use super::observation::{Observation, ViewTrack};
+use super::observation::Observation;
 use super::reading::{Clip, Pass};
 use super::runners::Lane;
 use super::search::Finder;
 use super::sight::Spot;
 use super::torso;
 use super::tracker::{Pace, Tracker};
-use crate::clip::{ChosenFrames, ClipInfo, Frame, FrameTimes, Strike};
+use crate::clip::{ChosenFrames, Frame, FrameTimes, Strike};
 use crate::progress::{Cancel, Progress};
 
 /// Share of the bar for the sparse look.
@@ -32,35 +32,13 @@ pub(super) struct Passes<'a, 'f> {
     times: &'a FrameTimes,
     grid: Grid,
     part: std::ops::Range<usize>,
-    tracker: Tracker<'f>,
+    tracker: Tracker<'a, 'f>,
     seen: BTreeMap<usize, Observation>,
     spots: BTreeMap<usize, Spot>,
     /// Where frames are read that one network has not told about yet.
     asked: BTreeMap<usize, Spot>,
     /// The picture's width and height, pixels.
     size: [u32; 2],
-    /// Frames that are to be read in both images.
-    both: BTreeSet<usize>,
-}
-
-/// What a track holds besides what was seen.
-pub(super) struct About<'a> {
-    pub info: &'a ClipInfo,
-    pub strikes: &'a [Strike],
-}
-
-impl About<'_> {
-    /// What was seen of one person, as a track.
-    pub fn track(&self, observations: Vec<Observation>) -> ViewTrack {
-        ViewTrack {
-            info: self.info.clone(),
-            sha256: String::new(),
-            observations,
-            strikes: self.strikes.to_vec(),
-            people_seen: 0,
-            warnings: Vec::new(),
-        }
-    }
 }
 
 impl<'a, 'f> Passes<'a, 'f> {
@@ -68,7 +46,7 @@ impl<'a, 'f> Passes<'a, 'f> {
         clip: &'a Clip<'a>,
         (times, grid): (&'a FrameTimes, Grid),
         chosen: Option<Chosen>,
-        finder: Finder<'f>,
+        finder: &'a mut Finder<'f>,
     ) -> Self {
         let mut tracker = Tracker::new(finder, Pace::Chosen, clip.one_network());
         if let Some(chosen) = chosen {
@@ -86,18 +64,17 @@ impl<'a, 'f> Passes<'a, 'f> {
             spots: BTreeMap::new(),
             asked: BTreeMap::new(),
             size: [0; 2],
-            both: BTreeSet::new(),
         }
     }
 
-    /// All passes; the finder back where the decoder gives other frames than the container tells, and
+    /// All passes, with the strikes heard; `None` where the decoder gives other frames than the container tells, and
     /// all of them must be read.
     pub fn run(
         mut self,
-        about: &About<'_>,
+        strikes: &[Strike],
         progress: &dyn Progress,
         cancel: &Cancel,
-    ) -> Result<Result<Pass<'f>, Finder<'f>>, PoseError> {
+    ) -> Result<Option<Pass>, PoseError> {
         let mut lane = self.clip.lane();
         let frames = self.part.len() as f64;
         let tell = |share: f64| progress.advance(self.clip.name, (share * frames) as u64);
@@ -106,7 +83,7 @@ impl<'a, 'f> Passes<'a, 'f> {
             tell(SPARSE_SHARE * share);
         })?;
         if end.is_ok() && (self.seen.len() as f64) < LEAST_SHARE * sparse.len() as f64 {
-            return Ok(Err(self.tracker.finder));
+            return Ok(None);
         }
         if let Some(crops) = lane.trust_second().filter(|_| end.is_ok()) {
             if self.clip.one_network() {
@@ -140,7 +117,8 @@ impl<'a, 'f> Passes<'a, 'f> {
             if end.is_err() {
                 break;
             }
-            let windows = (self.clip.reading.closer)(&self.track(about));
+            let seen: Vec<Observation> = self.seen.values().cloned().collect();
+            let windows = (self.clip.reading.closer)(&seen, strikes, self.clip.pipeline);
             let wanted: Vec<usize> = self
                 .grid
                 .close(&windows, self.times, self.part.clone())
@@ -151,10 +129,6 @@ impl<'a, 'f> Passes<'a, 'f> {
             if wanted.is_empty() {
                 break;
             }
-            let twice = windows.iter().filter(|w| w.both);
-            self.both = twice
-                .flat_map(|w| self.times.within(w.from_s, w.to_s))
-                .collect();
             let from = 1.0 - (1.0 - SPARSE_SHARE) * LATER_SHARE.powi(round as i32);
             let more = (1.0 - from) * (1.0 - LATER_SHARE);
             end = self.look(&wanted, &mut lane, cancel, |share| {
@@ -173,11 +147,8 @@ impl<'a, 'f> Passes<'a, 'f> {
             of = self.part.len(),
             "frames were read"
         );
-        Ok(Ok(Pass {
-            observations: self.all_frames(),
-            tracker: self.tracker,
-            end,
-        }))
+        let observations = self.all_frames();
+        Ok(Some(self.tracker.pass(observations, end)))
     }
 
     /// Reads frames; what came of it is an end of the clip, or of the patience, before its time. Only a
@@ -300,11 +271,7 @@ impl<'a, 'f> Passes<'a, 'f> {
             .min_by(|a, b| gap(a).total_cmp(&gap(b)));
         let most_s = self.clip.pipeline.body.max_gap_s;
         let Some(near) = near.filter(|s| gap(s) < most_s) else {
-            return Ok(Observation {
-                index: number,
-                time_s,
-                ..Observation::default()
-            });
+            return Ok(Observation::nobody(&frame));
         };
         // A neighbour that is read next counts as one that was read.
         let next = planned.range(number + 1..).next();
@@ -328,16 +295,7 @@ impl<'a, 'f> Passes<'a, 'f> {
     }
 
     fn images(&self, number: usize, gap_s: Option<f64>) -> FlipAugmentation {
-        let gap_s = gap_s.filter(|_| !self.both.contains(&number));
         self.grid.images(number, gap_s, &self.clip.pipeline.pose)
-    }
-
-    /// What was seen so far, as a track.
-    fn track(&self, about: &About<'_>) -> ViewTrack {
-        ViewTrack {
-            people_seen: self.tracker.people_seen,
-            ..about.track(self.seen.values().cloned().collect())
-        }
     }
 
     /// What was seen, with the frames between that were not read.
@@ -381,13 +339,12 @@ mod tests {
         pipeline.pose.contradiction_every = 4;
         let files = ModelFiles::find().expect("the models");
         let runners = Runners::start(&files, 2).expect("they start");
-        let closer = |_: &ViewTrack| Vec::new();
         let reading = Reading {
             every_frame: false,
             part: Some((0.5, 1.5)),
             runners: &runners,
-            closer: &closer,
-            shows: &|_| true,
+            closer: |_, _, _| Vec::new(),
+            shows: |_, _, _| true,
         };
         let track = observe(
             &path,

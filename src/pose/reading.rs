@@ -5,16 +5,17 @@ use std::path::Path;
 use super::choose::Chosen;
 use super::error::PoseError;
 use super::grid::Window;
-use super::observation::{Observation, Region, ViewTrack};
+use super::observation::{Observation, Region};
 use super::runners::{Lane, Runners};
-use super::tracker::Tracker;
+use crate::clip::Strike;
 use crate::config::Pipeline;
+use crate::warning::Warning;
 
-/// What asks for closer looks: what was seen so far in, the parts to be read closely out.
-pub type Closer<'a> = &'a (dyn Fn(&ViewTrack) -> Vec<Window> + Sync);
+/// What asks for closer looks: what was seen and heard so far in, the parts to be read closely out.
+pub type Closer = fn(&[Observation], &[Strike], &Pipeline) -> Vec<Window>;
 
-/// What tells whether a track shows a swing.
-pub type Shows<'a> = &'a (dyn Fn(&ViewTrack) -> bool + Sync);
+/// What tells whether what was seen and heard shows a swing.
+pub type Shows = fn(&[Observation], &[Strike], &Pipeline) -> bool;
 
 /// How a clip is to be read.
 #[derive(Clone, Copy)]
@@ -26,9 +27,9 @@ pub struct Reading<'a> {
     /// The threads that run the torso network.
     pub runners: &'a Runners,
     /// What asks for closer looks at what a sparse one saw.
-    pub closer: Closer<'a>,
+    pub closer: Closer,
     /// Whether the person who was followed swings; where not, others are.
-    pub shows: Shows<'a>,
+    pub shows: Shows,
 }
 
 /// A clip that is read, perhaps more than once.
@@ -53,13 +54,17 @@ impl Clip<'_> {
 }
 
 /// What following one person through the clip gave.
-pub(super) struct Pass<'a> {
-    pub tracker: Tracker<'a>,
+pub(super) struct Pass {
+    /// Most people who were seen at once.
+    pub people_seen: usize,
+    /// Somebody else came to be seen while the golfer was followed.
+    pub others: bool,
+    pub warnings: Vec<Warning>,
     pub observations: Vec<Observation>,
     pub end: Result<(), PoseError>,
 }
 
-impl Pass<'_> {
+impl Pass {
     /// Where the person who was followed was first seen; `None` where nobody was.
     pub fn first_region(&self) -> Option<Region> {
         let mut seen = self.observations.iter().filter_map(|o| o.person.as_ref());

@@ -51,12 +51,7 @@ pub fn scan(
             continue;
         }
         next_s = frame.time_s + every_s * 0.999;
-        let mut observation = Observation {
-            index: frame.index,
-            time_s: frame.time_s,
-            person: None,
-            repeated: false,
-        };
+        let mut observation = Observation::nobody(&frame);
         let at = match region {
             Some(r) => Some(r),
             None => {

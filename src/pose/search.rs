@@ -45,6 +45,11 @@ impl<'a> Finder<'a> {
         })
     }
 
+    /// Looks anew: nothing moved since a picture of before.
+    pub fn forget(&mut self) {
+        self.before = None;
+    }
+
     /// What the landmark network sees in a region.
     pub fn read(&mut self, image: &Picture, region: &Region) -> Result<Landmarks, PoseError> {
         self.runs[1] += 1;

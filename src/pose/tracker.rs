@@ -5,6 +5,7 @@ use super::choose::{Chosen, likely, nearest};
 use super::error::PoseError;
 use super::flips::FlipAugmentation;
 use super::observation::{Observation, Person, Region, TorsoReading};
+use super::reading::Pass;
 use super::runners::Lane;
 use super::search::{Effort, Finder};
 use super::sight::{Sight, Spot};
@@ -26,12 +27,12 @@ struct Former {
 const INERTIA_PER_S: f64 = 60.0;
 
 /// Follows the golfer from frame to frame.
-pub struct Tracker<'a> {
-    config: &'a PoseConfig,
+pub struct Tracker<'t, 'f> {
+    config: &'f PoseConfig,
     pace: Pace,
     /// One network reads landmarks and torso.
     alone: bool,
-    pub finder: Finder<'a>,
+    pub finder: &'t mut Finder<'f>,
     region: Option<Region>,
     /// The last region that held the golfer.
     last: Option<Region>,
@@ -41,9 +42,9 @@ pub struct Tracker<'a> {
     /// When tiles are searched next, and how long to wait after that, seconds of playback.
     tiles: Option<(f64, f64)>,
     losses: usize,
-    pub people_seen: usize,
+    people_seen: usize,
     /// Somebody else came to be seen while the golfer was followed.
-    pub others: bool,
+    others: bool,
     /// Looks round in a row that saw somebody, but nobody where the golfer is thought to be.
     doubts: usize,
     round_s: f64,
@@ -70,10 +71,10 @@ pub enum Pace {
     Chosen,
 }
 
-impl<'a> Tracker<'a> {
+impl<'t, 'f> Tracker<'t, 'f> {
     /// `alone`: one network reads landmarks and torso, that of the lane; else the finder's landmark
     /// network says where the lane's looks.
-    pub fn new(finder: Finder<'a>, pace: Pace, alone: bool) -> Self {
+    pub fn new(finder: &'t mut Finder<'f>, pace: Pace, alone: bool) -> Self {
         Self {
             config: finder.config,
             pace,
@@ -105,17 +106,9 @@ impl<'a> Tracker<'a> {
         images: Option<FlipAugmentation>,
         (at, lane): (usize, &mut Lane<'_>),
     ) -> Result<Observation, PoseError> {
-        let Frame {
-            index,
-            time_s,
-            image,
-        } = frame;
+        let empty = Observation::nobody(&frame);
+        let Frame { time_s, image, .. } = frame;
         self.spot = None;
-        let empty = Observation {
-            index,
-            time_s,
-            ..Observation::default()
-        };
         if time_s < self.since_s && !self.was_there(&image)? {
             return Ok(empty);
         }
@@ -197,16 +190,8 @@ impl<'a> Tracker<'a> {
         images: FlipAugmentation,
         (at, lane): (usize, &mut Lane<'_>),
     ) -> Result<Observation, PoseError> {
-        let Frame {
-            index,
-            time_s,
-            image,
-        } = frame;
-        let empty = Observation {
-            index,
-            time_s,
-            ..Observation::default()
-        };
+        let empty = Observation::nobody(&frame);
+        let Frame { time_s, image, .. } = frame;
         self.spot = None;
         if self.alone {
             if let Some(crop) = near.crop {
@@ -442,7 +427,18 @@ impl<'a> Tracker<'a> {
         self.since_s = chosen.since_s;
     }
 
-    pub fn warnings(&self) -> Vec<Warning> {
+    /// What following gave, which ended with `end`.
+    pub fn pass(&self, observations: Vec<Observation>, end: Result<(), PoseError>) -> Pass {
+        Pass {
+            people_seen: self.people_seen,
+            others: self.others,
+            warnings: self.warnings(),
+            observations,
+            end,
+        }
+    }
+
+    fn warnings(&self) -> Vec<Warning> {
         let mut warnings = Vec::new();
         if self.people_seen > 1 {
             warnings.push(Warning::new(

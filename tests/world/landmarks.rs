@@ -92,8 +92,8 @@ fn compare(clip: &Value) -> Apart {
         every_frame: true,
         part: None,
         runners: &runners,
-        closer: &|_| Vec::new(),
-        shows: &|_| true,
+        closer: |_, _, _| Vec::new(),
+        shows: |_, _, _| true,
     };
     let track = observe(&path, &files, &pipeline, how, &Silent, &Cancel::default())
         .expect("a sample clip is read");
