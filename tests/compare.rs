@@ -125,7 +125,7 @@ fn swings_of_one_player_and_place_are_told_apart_more_sharply() {
         swing
     };
     let half = |a: &_, b: &_, m: Measure| {
-        let told = compare(a, b, &pipeline.learned, &pipeline.report);
+        let told = compare(a, b, &pipeline);
         let d = told
             .differences
             .iter()

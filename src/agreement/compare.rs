@@ -4,13 +4,13 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::load::MeasuredSwing;
 use super::pairing::{Pair, SwingComparison, pair};
 use super::sensor::{Mapping, SensorSwing};
 use super::stats::{
     Coverage, Icc, LIMIT_FACTOR, Limits, clustered, cmc, coverage, icc_a1, mean, simple,
 };
 use crate::math::stats::median;
+use crate::result::StoredSwing;
 use crate::terms::{Event, Measure};
 
 /// Agreement at one event: one reading a swing.
@@ -89,51 +89,48 @@ pub struct Comparison {
 }
 
 /// Pairs measured and sensor swings by name and compares them.
-pub fn compare(
-    measured: &[MeasuredSwing],
-    sensor: &[SensorSwing],
-    mapping: &Mapping,
-) -> Comparison {
+pub fn compare(measured: &[StoredSwing], sensor: &[SensorSwing], mapping: &Mapping) -> Comparison {
     let mut left_out = Vec::new();
     let mut notes = Vec::new();
     let mut swings = Vec::new();
     let one_each = measured.len() == 1 && sensor.len() == 1;
     for m in measured {
-        let names = [m.name.as_str(), m.result.name.as_str()];
+        let name = m.name();
+        let names = [name.as_str(), m.swing.name.as_str()];
         let mut found = sensor.iter().filter(|s| names.contains(&s.name.as_str()));
         let mut partner = found.next();
         if found.next().is_some() {
             notes.push(format!(
                 "{}: the sensor files hold more than one swing of this name; the first was used.",
-                m.name
+                name
             ));
         }
         if partner.is_none() && one_each {
             partner = sensor.first();
             notes.push(format!(
                 "{}: there was one measured swing and one sensor swing, so they were taken to be the same.",
-                m.name
+                name
             ));
         }
         let Some(partner) = partner else {
-            left_out.push((m.name.clone(), "the sensor files hold no swing of this name. Name it with a `# swing:` line or under [swings] of the mapping".to_owned()));
+            left_out.push((name.clone(), "the sensor files hold no swing of this name. Name it with a `# swing:` line or under [swings] of the mapping".to_owned()));
             continue;
         };
         let player = mapping
             .players
-            .get(&m.name)
+            .get(&name)
             .cloned()
-            .or_else(|| m.result.typed_in.player.clone())
+            .or_else(|| m.swing.typed_in.player.clone())
             .filter(|p| !p.trim().is_empty());
         match pair(m, partner, player) {
             Ok(s) => swings.push(s),
-            Err(why) => left_out.push((m.name.clone(), why)),
+            Err(why) => left_out.push((name.clone(), why)),
         }
     }
     for s in sensor {
         let used = measured
             .iter()
-            .any(|m| m.name == s.name || m.result.name == s.name);
+            .any(|m| m.name() == s.name || m.swing.name == s.name);
         if !used && !one_each {
             left_out.push((
                 s.name.clone(),

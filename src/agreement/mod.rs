@@ -26,7 +26,7 @@ pub use calibration::{Calibration, Evidence, MeasureRule, ViewRule};
 pub use compare::{AtEvent, Comparison, CurveAgreement, MeasureAgreement, ZeroOffset, compare};
 pub use error::AgreementError;
 pub use learn::{Learned, learn};
-pub use load::{MeasuredSwing, load_results};
+pub use load::load_results;
 pub use pairing::{Pair, SwingComparison};
 pub use shift::{Shift, TurnPair};
 pub use summary::{full_json, headline_json, written_words};

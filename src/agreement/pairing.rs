@@ -4,11 +4,10 @@ use std::collections::BTreeMap;
 
 use super::align::{EventPair, NoShift, by_events, by_turn_speed};
 use super::interpolate::Samples;
-use super::load::MeasuredSwing;
 use super::sensor::SensorSwing;
 use super::shift::{Shift, TurnPair};
 use crate::math::stats::median;
-use crate::result::{Curves, Estimate, SwingResult};
+use crate::result::{Curves, Estimate, StoredSwing, SwingResult};
 use crate::terms::{Event, Handedness, Measure, ViewMode};
 
 /// Our reading and the sensor's at one instant, degrees.
@@ -69,11 +68,11 @@ const STILL_S: (f64, f64) = (0.15, 0.02);
 
 /// Pairs a swing. The error is a sentence for the coach.
 pub fn pair(
-    measured: &MeasuredSwing,
+    measured: &StoredSwing,
     sensor: &SensorSwing,
     player: Option<String>,
 ) -> Result<SwingComparison, String> {
-    let result = &measured.result;
+    let result = &measured.swing;
     let events_s: BTreeMap<Event, f64> = result
         .events
         .iter()
@@ -105,7 +104,7 @@ pub fn pair(
     let to = events_s.get(&Event::Finish).copied().unwrap_or(f64::MAX);
 
     let mut out = SwingComparison {
-        name: measured.name.clone(),
+        name: measured.name(),
         player,
         set_up: ViewMode::of(result.views.iter().map(|v| v.role)),
         shift,

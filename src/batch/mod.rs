@@ -35,6 +35,7 @@ pub use answering::{Answered, answer_task};
 pub use corrections::CORRECTIONS_FILE;
 pub use error::BatchError;
 pub use facts::{Inspected, inspect};
+pub use parallel::lock;
 pub use plan::Said;
 pub use run::{Outcome, RunOptions, plan_folder, run_folder};
 pub use stops::Stops;

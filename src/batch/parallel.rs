@@ -24,6 +24,6 @@ pub(super) fn each<T: Sync>(
 }
 
 /// What a mutex holds, also where a thread that held it came to an end.
-pub(super) fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+pub fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }

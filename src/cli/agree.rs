@@ -10,11 +10,12 @@ use super::say::{failed, say};
 use super::shared::holds_something;
 use crate::agreement::sensor::{Mapping, load_sensor};
 use crate::agreement::{
-    AgreementError, Comparison, Learned, MeasuredSwing, compare, export, full_json, headline_json,
-    learn, load_results, page, written_words,
+    AgreementError, Comparison, Learned, compare, export, full_json, headline_json, learn,
+    load_results, page, written_words,
 };
 use crate::file_error::At;
-use crate::result::{stem, write_by_rename, write_json};
+use crate::report::words::counted;
+use crate::result::{StoredSwing, stem, write_by_rename, write_json};
 
 #[derive(Debug, Args)]
 pub struct AgreeArgs {
@@ -94,7 +95,7 @@ fn work(args: &AgreeArgs) -> Result<Exit, Failure> {
         } else if !args.quiet {
             say!(
                 "{} written as C3D to {}",
-                counted(measured.len()),
+                counted(measured.len(), "swing"),
                 args.out.display()
             );
         }
@@ -107,8 +108,9 @@ fn work(args: &AgreeArgs) -> Result<Exit, Failure> {
     });
     let html = page::page(&c, shown.as_ref());
     write_by_rename(&args.out.join("agreement.html"), html.as_bytes())?;
-    let table = export::long_csv(&c);
-    write_by_rename(&args.out.join("readings.csv"), table.as_bytes())?;
+    let readings = args.out.join("readings.csv");
+    let table = export::long_csv(&c).map_err(std::io::Error::other);
+    write_by_rename(&readings, &table.at(&readings)?)?;
     write_json(&args.out.join("agreement.json"), &full_json(&c))?;
     if args.json {
         say!("{}", headline_json(&c));
@@ -145,24 +147,20 @@ fn teach(path: &Path, args: &AgreeArgs, c: &Comparison) -> Result<Learned, Agree
     Ok(learned)
 }
 
-fn write_c3d(args: &AgreeArgs, measured: &[MeasuredSwing]) -> Result<(), Failure> {
+fn write_c3d(args: &AgreeArgs, measured: &[StoredSwing]) -> Result<(), Failure> {
     for m in measured {
-        let path = args.out.join(format!("{}.c3d", m.name));
-        let bytes = export::to_c3d(&m.result, &m.curves)
+        let path = args.out.join(format!("{}.c3d", m.name()));
+        let bytes = export::to_c3d(&m.swing, &m.curves)
             .map_err(|e| usage(format!("{}: {e}", m.folder.display())))?;
         write_by_rename(&path, &bytes)?;
     }
     Ok(())
 }
 
-fn counted(swings: usize) -> String {
-    format!("{swings} swing{}", if swings == 1 { "" } else { "s" })
-}
-
 fn tell(args: &AgreeArgs, c: &Comparison, learned: Option<&Result<Learned, AgreementError>>) {
     say!(
         "{} compared; estimate less sensor, degrees, address to finish:",
-        counted(c.swings.len())
+        counted(c.swings.len(), "swing")
     );
     for (m, a) in &c.measures {
         let Some(curve) = &a.curve else { continue };

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::shared::provider;
+use super::shared::one_of;
 use super::{Exit, made_with, say::say};
 use crate::config::checksum::sha256;
 use crate::config::files::{Found, Needed};
@@ -19,7 +19,7 @@ pub struct CheckArgs {
     #[arg(value_name = "RESULTS_DIR")]
     results: Vec<PathBuf>,
     /// Try the networks on this, as measuring would
-    #[arg(long, value_name = "WHAT", default_value = Provider::Processor.key(), value_parser = provider())]
+    #[arg(long, value_name = "WHAT", default_value = Provider::Processor.key(), value_parser = one_of(Provider::ALL, Provider::key))]
     run_on: Provider,
 }
 

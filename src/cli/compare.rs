@@ -9,8 +9,9 @@ use super::say::{failed, say};
 use super::shared::OutArgs;
 use super::stop::on_ctrl_c;
 use crate::progress::Silent;
-use crate::report::compare::{Difference, StoredSwing, write_comparison};
-use crate::report::{ReportError, Settings, words};
+use crate::report::compare::{Difference, write_comparison};
+use crate::report::{ReportError, words};
+use crate::result::StoredSwing;
 use crate::terms::Event;
 use crate::worker::report_failed;
 
@@ -35,9 +36,8 @@ fn compare(args: &CompareArgs) -> Result<Exit, (Exit, String)> {
     let pipeline = out.pipeline()?;
     let read = |folder| StoredSwing::read(folder).map_err(|e| (Exit::Nothing, e.to_string()));
     let (first, second) = (read(&args.first)?, read(&args.second)?);
-    let settings = Settings::of(&pipeline);
     let cancel = on_ctrl_c();
-    let comparison = write_comparison(&out.out, [&first, &second], settings, &Silent, &cancel)
+    let comparison = write_comparison(&out.out, [&first, &second], &pipeline, &Silent, &cancel)
         .map_err(report_failed)?;
     if out.json {
         let text = serde_json::to_string(&comparison)

@@ -10,7 +10,7 @@ use super::shared::OutArgs;
 use super::stop::on_ctrl_c;
 use crate::config::Pipeline;
 use crate::progress::Silent;
-use crate::report::{ReportError, Settings};
+use crate::report::ReportError;
 use crate::result::Lesson;
 use crate::sets::page::Drawing;
 use crate::sets::{
@@ -81,8 +81,7 @@ fn with_drawing(out: &OutArgs, work: impl FnOnce(&Pipeline, &Drawing) -> Ended) 
     };
     let cancel = on_ctrl_c();
     let drawing = Drawing {
-        settings: Settings::of(&pipeline),
-        films_most: pipeline.sets.films_most,
+        pipeline: &pipeline,
         swing_page: None,
         progress: &Silent,
         cancel: &cancel,

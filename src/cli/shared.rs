@@ -22,7 +22,7 @@ pub struct ReadingArgs {
     #[arg(long, value_name = "N", value_parser = positive)]
     pub time_scale: Option<f64>,
     /// Handedness of the player; found from the pictures when not given
-    #[arg(long, value_parser = handedness())]
+    #[arg(long, value_parser = one_of(Handedness::ALL, Handedness::key))]
     pub handed: Option<Handedness>,
     /// Make the golfer's head unrecognisable in every picture and video written
     #[arg(long)]
@@ -34,7 +34,7 @@ pub struct ReadingArgs {
     #[arg(long, value_name = "N", default_value_t = default_jobs(), value_parser = clap::value_parser!(u16).range(1..=256))]
     pub jobs: u16,
     /// What the networks run on; where it is missing or reads otherwise, the processor, and the result says so
-    #[arg(long, value_name = "WHAT", default_value = Provider::Processor.key(), value_parser = provider())]
+    #[arg(long, value_name = "WHAT", default_value = Provider::Processor.key(), value_parser = one_of(Provider::ALL, Provider::key))]
     pub run_on: Provider,
     /// Read every frame, also while nothing moves
     #[arg(long)]
@@ -116,21 +116,14 @@ pub fn holds_something(path: &Path) -> bool {
     }
 }
 
-fn handedness() -> impl TypedValueParser<Value = Handedness> {
-    PossibleValuesParser::new([Handedness::Right.key(), Handedness::Left.key()]).map(|typed| {
-        if typed == Handedness::Left.key() {
-            Handedness::Left
-        } else {
-            Handedness::Right
-        }
-    })
-}
-
-/// Parses what networks run on.
-pub fn provider() -> impl TypedValueParser<Value = Provider> {
-    PossibleValuesParser::new(Provider::ALL.map(Provider::key)).map(|typed| {
-        let named = |p: &Provider| p.key() == typed;
-        Provider::ALL.into_iter().find(named).unwrap_or_default()
+/// Parses one of the words that `key` gives to each of `all`.
+pub fn one_of<T: Copy + Send + Sync + 'static, const N: usize>(
+    all: [T; N],
+    key: fn(T) -> &'static str,
+) -> impl TypedValueParser<Value = T> {
+    PossibleValuesParser::new(all.map(key)).try_map(move |typed| {
+        let named = all.into_iter().find(|v| key(*v) == typed);
+        named.ok_or("not one of the words")
     })
 }
 

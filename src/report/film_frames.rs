@@ -4,7 +4,9 @@ use std::path::Path;
 
 use image::RgbImage;
 
-use super::{ReportError, Settings, jpeg};
+use super::{ReportError, jpeg};
+use crate::clip::FrameReader;
+use crate::config::Pipeline;
 use crate::progress::Cancel;
 
 /// A frame this close to a moment, seconds, may be the nearest one to it.
@@ -18,14 +20,13 @@ const NEAR_S: f64 = 0.05;
 pub fn at(
     path: &Path,
     wanted: &[(usize, f64)],
-    side: u32,
-    settings: Settings,
+    pipeline: &Pipeline,
     cancel: &Cancel,
 ) -> Result<Vec<(usize, RgbImage)>, ReportError> {
     let mut out = Vec::new();
     let mut next = 0;
     let mut before: Option<(f64, RgbImage)> = None;
-    for frame in super::frames_of(path, settings)? {
+    for frame in FrameReader::open(path, &pipeline.clip)? {
         if cancel.requested() {
             return Err(ReportError::Stopped);
         }
@@ -36,7 +37,7 @@ pub fn at(
         if t - frame.time_s > NEAR_S {
             continue;
         }
-        let now = jpeg::shrink(&frame.image.shown(), side)?;
+        let now = jpeg::shrink(&frame.image.shown(), pipeline.report.scrub_long_side_px)?;
         while let Some((i, t)) = wanted.get(next).copied()
             && t <= frame.time_s
         {

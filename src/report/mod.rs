@@ -13,6 +13,7 @@ mod film_list;
 pub mod first;
 mod heads;
 mod jpeg;
+mod names;
 pub mod page;
 mod picture;
 pub mod plot;
@@ -29,6 +30,7 @@ use std::path::Path;
 
 pub use encode::{EncodeError, video_encoder};
 use film::{Subject, ViewPictures, scrub_moments};
+pub use names::{film_names, still_name};
 pub use picture::DrawError;
 use rayon::prelude::*;
 pub use references::{References, ReferencesError};
@@ -37,7 +39,7 @@ pub use top_picture::top_picture;
 
 use crate::body::Overlay;
 use crate::clip::{ChosenFrames, ClipError, FrameReader, FrameTimes};
-use crate::config::{ClipConfig, Learned, Pipeline, ReportConfig};
+use crate::config::Pipeline;
 use crate::file_error::{At, FileError};
 use crate::measure::Measured;
 use crate::progress::{Cancel, Progress};
@@ -76,28 +78,6 @@ pub enum ReportError {
     Stopped,
 }
 
-/// What drawing needs from a pipeline.
-#[derive(Clone, Copy)]
-pub struct Settings<'a> {
-    /// Sizes, qualities and margins.
-    pub report: &'a ReportConfig,
-    /// How clips are decoded.
-    pub clip: &'a ClipConfig,
-    /// Factors for the difference of two swings.
-    pub learned: &'a Learned,
-}
-
-impl<'a> Settings<'a> {
-    /// Those of a pipeline.
-    pub fn of(pipeline: &'a Pipeline) -> Self {
-        Self {
-            report: &pipeline.report,
-            clip: &pipeline.clip,
-            learned: &pipeline.learned,
-        }
-    }
-}
-
 /// What a report is made from, and where.
 #[derive(Clone, Copy)]
 pub struct Drawing<'a> {
@@ -110,7 +90,7 @@ pub struct Drawing<'a> {
     /// What is drawn, a view each.
     pub overlays: &'a [Overlay],
     /// How it is drawn.
-    pub settings: Settings<'a>,
+    pub pipeline: &'a Pipeline,
     /// Told how far it is.
     pub progress: &'a dyn Progress,
     /// Asked whether to stop.
@@ -131,7 +111,7 @@ impl<'a> Drawing<'a> {
             swing: &measured.result,
             curves: &measured.curves,
             overlays: &measured.overlays,
-            settings: Settings::of(pipeline),
+            pipeline,
             progress,
             cancel,
         }
@@ -160,15 +140,15 @@ pub enum Films {
 /// # Errors
 /// [`ReportError`] where a clip can't be read again, or something can't be drawn or written.
 pub fn draw_pictures(drawing: &Drawing<'_>) -> Result<Pictures, ReportError> {
-    let (folder, settings) = (drawing.folder, drawing.settings);
+    let (folder, report) = (drawing.folder, &drawing.pipeline.report);
     let stills = folder.join("stills");
     std::fs::create_dir_all(&stills).at(&stills)?;
     let stage = Stage::of(drawing);
     let draw = |overlay: &Overlay| -> Result<ViewPictures, ReportError> {
         let view = stage.draw(drawing, overlay, None)?;
         for (event, picture) in &view.stills {
-            let path = stills.join(format!("{}_{}.jpg", overlay.role.key(), event.key()));
-            let bytes = jpeg::encode(picture, settings.report.still_quality)?;
+            let path = stills.join(still_name(overlay.role, *event));
+            let bytes = jpeg::encode(picture, report.still_quality)?;
             write_by_rename(&path, &bytes)?;
         }
         Ok(view)
@@ -178,7 +158,7 @@ pub fn draw_pictures(drawing: &Drawing<'_>) -> Result<Pictures, ReportError> {
         .par_iter()
         .map(draw)
         .collect::<Result<_, _>>()?;
-    heads::write(folder, drawing.overlays, drawing.swing, settings.report)?;
+    heads::write(folder, drawing.overlays, drawing.swing, report)?;
     Ok(Pictures {
         views,
         scrub_s: stage.scrub_s,
@@ -202,7 +182,7 @@ pub fn write_page(
         views: &pictures.views,
         scrub_s: &pictures.scrub_s,
         films,
-        config: drawing.settings.report,
+        config: &drawing.pipeline.report,
     })?;
     Ok(write_by_rename(
         &drawing.folder.join("report.html"),
@@ -248,7 +228,7 @@ impl Stage {
     fn of(drawing: &Drawing<'_>) -> Self {
         let events = page::event_times(drawing.swing);
         let span = span_of(drawing.overlays);
-        let scrub_s = scrub_moments(&events, span, drawing.settings.report.scrub_frames);
+        let scrub_s = scrub_moments(&events, span, drawing.pipeline.report.scrub_frames);
         Self { events, scrub_s }
     }
 
@@ -260,33 +240,27 @@ impl Stage {
         overlay: &Overlay,
         folder: Option<&Path>,
     ) -> Result<ViewPictures, ReportError> {
-        let settings = drawing.settings;
+        let pipeline = drawing.pipeline;
         let subject = Subject {
             swing: drawing.swing,
             curves: drawing.curves,
             events: &self.events,
             scrub_s: &self.scrub_s,
-            config: settings.report,
+            config: &pipeline.report,
         };
         let (progress, cancel) = (drawing.progress, drawing.cancel);
         match FrameTimes::read(&overlay.file)? {
             Some(times) => {
                 let numbers = film::wanted(folder, overlay, &subject);
-                let frames = ChosenFrames::open(&overlay.file, settings.clip, times, numbers)?;
+                let frames = ChosenFrames::open(&overlay.file, &pipeline.clip, times, numbers)?;
                 film::draw(folder, overlay, frames, &subject, progress, cancel)
             }
             None => {
-                let frames = frames_of(&overlay.file, settings)?;
+                let frames = FrameReader::open(&overlay.file, &pipeline.clip)?;
                 film::draw(folder, overlay, frames, &subject, progress, cancel)
             }
         }
     }
-}
-
-/// The frames of a clip or of an annotated video.
-fn frames_of(path: &Path, settings: Settings) -> Result<FrameReader, ReportError> {
-    // Drawing and encoding keep the other cores busy.
-    Ok(FrameReader::open(path, settings.clip)?)
 }
 
 /// First and last moment that any view covers, seconds.

@@ -5,13 +5,15 @@ use std::path::Path;
 
 use image::RgbImage;
 
-use super::compare::StoredSwing;
 use super::faces::HeadTrack;
 use super::film::{ViewPictures, scrub_moments};
 use super::page::{PageInput, event_times, share_page};
-use super::{Films, References, ReportError, Settings, film_frames, film_list, heads, read_still};
+use super::{
+    Films, References, ReportError, film_frames, film_list, heads, read_still, still_name,
+};
+use crate::config::Pipeline;
 use crate::progress::Cancel;
-use crate::result::{SwingResult, TypedIn};
+use crate::result::{StoredSwing, SwingResult, TypedIn};
 use crate::terms::{Event, Role};
 
 /// What is wanted of the file.
@@ -38,7 +40,7 @@ pub fn share(
     wish: Wish,
     words: &[String],
     references: &References,
-    settings: Settings,
+    pipeline: &Pipeline,
     cancel: &Cancel,
 ) -> Result<String, ReportError> {
     let swing = told(&measured.swing, wish);
@@ -61,8 +63,8 @@ pub fn share(
         [first, .., last] => (*first, *last),
         _ => (0.0, 0.0),
     };
-    let scrub_s = scrub_moments(&events, span, settings.report.scrub_frames);
-    let cells = settings.report.face_blur_cells;
+    let scrub_s = scrub_moments(&events, span, pipeline.report.scrub_frames);
+    let cells = pipeline.report.face_blur_cells;
     let films = film_list::read(&measured.folder);
     let mut views = Vec::new();
     for view in &swing.views {
@@ -93,8 +95,7 @@ pub fn share(
                 .map(|(i, t)| (i, t - film.starts_s))
                 .collect();
             let path = measured.folder.join(&film.file);
-            let side = settings.report.scrub_long_side_px;
-            out.scrub = film_frames::at(&path, &wanted, side, settings, cancel)?;
+            out.scrub = film_frames::at(&path, &wanted, pipeline, cancel)?;
             for (i, picture) in &mut out.scrub {
                 if let Some(time_s) = scrub_s.get(*i) {
                     hide(picture, *time_s)?;
@@ -103,7 +104,7 @@ pub fn share(
         }
         views.push(out);
     }
-    let mut config = settings.report.clone();
+    let mut config = pipeline.report.clone();
     config.blur_face |= wish.head_hidden;
     let input = PageInput {
         swing: &swing,
@@ -157,6 +158,5 @@ fn told(swing: &SwingResult, wish: Wish) -> SwingResult {
 }
 
 fn still(folder: &Path, role: Role, event: Event) -> Option<RgbImage> {
-    let name = format!("{}_{}.jpg", role.key(), event.key());
-    read_still(&folder.join("stills").join(name))
+    read_still(&folder.join("stills").join(still_name(role, event)))
 }

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use image::{ImageReader, Limits, RgbImage};
 
+use super::names::still_name;
 use crate::terms::{Event, Role};
 
 /// The still of a result folder that shows the swing in a list: the top, face-on before
@@ -12,7 +13,7 @@ pub fn still_of(folder: &Path) -> Option<PathBuf> {
     let moments = [Event::Top, Event::Impact, Event::Address, Event::Finish];
     let names = moments
         .into_iter()
-        .flat_map(|e| Role::ALL.map(|r| format!("{}_{}.jpg", r.key(), e.key())));
+        .flat_map(|e| Role::ALL.map(|r| still_name(r, e)));
     names
         .map(|n| Path::new("stills").join(n))
         .find(|p| folder.join(p).is_file())

@@ -94,6 +94,11 @@ pub fn moment(m: &Moment) -> String {
     }
 }
 
+/// So many of a thing: "1 swing", "5 swings".
+pub fn counted(n: usize, one: &str) -> String {
+    format!("{n} {one}{}", if n == 1 { "" } else { "s" })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

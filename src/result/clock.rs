@@ -29,6 +29,13 @@ pub struct Clock {
     pub probability: Option<f64>,
 }
 
+impl Clock {
+    /// What stands behind a time of it: while it is in doubt, that is a place in the film and no time.
+    pub fn of_playback(&self) -> &'static str {
+        if self.known { "" } else { " of playback" }
+    }
+}
+
 impl Default for Clock {
     /// What version 1 of the result file took for granted.
     fn default() -> Self {

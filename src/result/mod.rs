@@ -10,6 +10,7 @@ mod numbers;
 mod retype;
 mod role_names;
 mod store;
+mod stored;
 mod swing_file;
 mod told;
 mod typed_in;
@@ -27,6 +28,7 @@ pub use store::{
     PART, ResultError, folders_in, part_folder, read_curves, read_curves_bytes, read_swing,
     read_swing_bytes, swing_folders, write_by_rename, write_json, write_result,
 };
+pub use stored::StoredSwing;
 pub use swing_file::{
     Between, CameraEntry, SCHEMA, SCHEMA_1, SwingResult, Tempo, TurnSpeed, ViewEntry,
 };

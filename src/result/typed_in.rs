@@ -22,6 +22,11 @@ impl Lesson {
         let at = jiff::Timestamp::from_second(unix_s.floor() as i64).ok()?;
         Some(Self(jiff::tz::Offset::UTC.to_datetime(at).date()))
     }
+
+    /// "14 May 2026".
+    pub fn written(self) -> String {
+        self.0.strftime("%-d %B %Y").to_string()
+    }
 }
 
 /// A text that is no day of the calendar.

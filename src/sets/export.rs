@@ -102,12 +102,12 @@ const PART: usize = 50;
 const TRACKS: [(&str, &[Measure], &str); 4] = [
     (
         "PELVIS_ANGLES",
-        &[M::PelvisTurn, M::PelvisSideBend, M::PelvisForwardBend],
+        &Measure::PELVIS,
         "deg: turn, side bend, forward bend",
     ),
     (
         "THORAX_ANGLES",
-        &[M::ThoraxTurn, M::ThoraxSideBend, M::ThoraxForwardBend],
+        &Measure::THORAX,
         "deg: turn, side bend, forward bend",
     ),
     (

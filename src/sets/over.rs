@@ -7,6 +7,7 @@ use super::number::Number;
 use super::select::same;
 use super::set::{Row, SetSwing, SwingSet};
 use crate::config::Pipeline;
+use crate::report::words::counted;
 use crate::result::Lesson;
 use crate::terms::{Event, Measure};
 
@@ -24,12 +25,7 @@ pub struct Stage {
 impl Stage {
     /// "2026-05-14, hips held, 5 swings".
     pub fn title(&self) -> String {
-        let n = self.set.swings.len();
-        let swings = if n == 1 {
-            "1 swing".to_owned()
-        } else {
-            format!("{n} swings")
-        };
+        let swings = counted(self.set.swings.len(), "swing");
         let label = if self.set.name.is_empty() {
             String::new()
         } else {

@@ -110,6 +110,11 @@ macro_rules! measures {
         }
 
         impl Measure {
+            /// The pelvis's angles in their sequence.
+            pub const PELVIS: [Self; 3] = [Self::PelvisTurn, Self::PelvisSideBend, Self::PelvisForwardBend];
+            /// The rib cage's angles in their sequence.
+            pub const THORAX: [Self; 3] = [Self::ThoraxTurn, Self::ThoraxSideBend, Self::ThoraxForwardBend];
+
             /// All, in the order in which they are shown.
             pub const ALL: [Self; [$($key),*].len()] = [$(Self::$name),*];
 

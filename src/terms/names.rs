@@ -85,3 +85,13 @@ keyed! {
         Left = "left",
     }
 }
+
+impl Handedness {
+    /// 1 for a right-hander, −1 for a left-hander: on which side things lie that lie to the right of one.
+    pub fn side(self) -> f64 {
+        match self {
+            Self::Right => 1.0,
+            Self::Left => -1.0,
+        }
+    }
+}

@@ -1,8 +1,10 @@
 //! Who agreed to being filmed in this run, so that a lesson of thirty swings asks once.
 
 use std::collections::BTreeMap;
-use std::sync::{Mutex, PoisonError};
+use std::sync::Mutex;
 use std::time::{Duration, Instant};
+
+use crate::batch::lock;
 
 /// Players and when they agreed. Kept in memory alone: another start of the page asks again.
 pub struct Agreed {
@@ -22,7 +24,7 @@ impl Agreed {
     /// A player agreed just now. Without a name there is nobody to remember.
     pub fn keep(&self, player: &str) {
         if !player.is_empty() {
-            let mut at = self.at.lock().unwrap_or_else(PoisonError::into_inner);
+            let mut at = lock(&self.at);
             at.retain(|_, when| when.elapsed() < self.lasts);
             at.insert(player.to_owned(), Instant::now());
         }
@@ -30,7 +32,7 @@ impl Agreed {
 
     /// Whether a player agreed not long ago.
     pub fn holds(&self, player: &str) -> bool {
-        let at = self.at.lock().unwrap_or_else(PoisonError::into_inner);
+        let at = lock(&self.at);
         at.get(player)
             .is_some_and(|when| when.elapsed() < self.lasts)
     }

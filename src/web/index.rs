@@ -5,12 +5,13 @@
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex};
 use std::time::{SystemTime, UNIX_EPOCH};
 
 use rayon::prelude::*;
 
 use super::library::{folders, notes_of};
+use crate::batch::lock;
 use crate::report::first::{First, first};
 use crate::report::untold;
 use crate::result::{Lesson, SwingResult, TypedIn, read_swing};
@@ -129,7 +130,7 @@ impl Index {
     /// Every readable result, the newest lesson first and within it the newest swing. Folders that
     /// are unfinished or not results are passed over; a link is not followed out of the folder.
     pub fn swings(&self) -> Vec<Arc<Entry>> {
-        let mut known = self.known.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut known = lock(&self.known);
         let fresh: BTreeMap<String, Known> = folders(&self.results)
             .into_par_iter()
             .filter_map(|(id, folder)| {

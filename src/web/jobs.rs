@@ -2,12 +2,13 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex};
 
 use serde::Serialize;
 use tokio::sync::Semaphore;
 
 use super::ticket::Ticket;
+use crate::batch::lock;
 use crate::measure::Nothing;
 
 /// Longest line of progress that is kept, letters.
@@ -67,31 +68,27 @@ impl Default for Jobs {
     }
 }
 
-fn held<T>(of: &Mutex<T>) -> MutexGuard<'_, T> {
-    of.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
 impl Jobs {
     /// All of them, in the order of their numbers.
     pub fn list(&self) -> Vec<Job> {
-        held(&self.all).values().cloned().collect()
+        lock(&self.all).values().cloned().collect()
     }
 
     /// The one of an upload.
     pub fn get(&self, id: &str) -> Option<Job> {
-        held(&self.all).get(id).cloned()
+        lock(&self.all).get(id).cloned()
     }
 
     /// True while a measurement of this player or of this name waits or runs.
     pub fn busy(&self, player: &str, name: &str) -> bool {
         let busy =
             |j: &Job| j.open() && (j.ticket.player.trim() == player || j.ticket.name == name);
-        held(&self.all).values().any(busy)
+        lock(&self.all).values().any(busy)
     }
 
     /// The measurement that may still add to this result.
     pub fn of_result(&self, name: &str) -> Option<Job> {
-        let all = held(&self.all);
+        let all = lock(&self.all);
         all.values()
             .find(|j| j.open() && j.ticket.name == name)
             .cloned()
@@ -99,17 +96,17 @@ impl Jobs {
 
     /// Forgets jobs whose result was deleted.
     pub fn forget(&self, keep: impl Fn(&Job) -> bool) {
-        held(&self.all).retain(|_, j| keep(j));
+        lock(&self.all).retain(|_, j| keep(j));
     }
 
     /// The other name of a result that became part of it.
     pub fn moved_to(&self, name: &str) -> Option<String> {
-        held(&self.moved).get(name).cloned()
+        lock(&self.moved).get(name).cloned()
     }
 
     /// A player's new name, where it was uploaded under the old one.
     pub fn rename(&self, from: &str, to: &str) {
-        for job in held(&self.all).values_mut() {
+        for job in lock(&self.all).values_mut() {
             if job.ticket.player.trim() == from {
                 job.ticket.player = to.to_owned();
             }
@@ -117,7 +114,7 @@ impl Jobs {
     }
 
     pub(super) fn tell(&self, id: &str, stage: Stage, line: &str) {
-        if let Some(job) = held(&self.all).get_mut(id) {
+        if let Some(job) = lock(&self.all).get_mut(id) {
             job.stage = stage;
             job.line = line.chars().take(LINE_MAX).collect();
         }
@@ -131,12 +128,12 @@ impl Jobs {
             line: "waiting for its turn".into(),
             claimed_by: None,
         };
-        held(&self.all).insert(ticket.id.clone(), job);
+        lock(&self.all).insert(ticket.id.clone(), job);
     }
 
     /// Uploads that may show the same swing from the other side, the oldest first.
     pub(super) fn partners(&self, id: &str, within_s: f64) -> Vec<Job> {
-        let all = held(&self.all);
+        let all = lock(&self.all);
         let Some(mine) = all.get(id) else {
             return Vec::new();
         };
@@ -156,7 +153,7 @@ impl Jobs {
 
     /// Takes an upload along with another one, unless somebody has it; `true` where it was free.
     pub(super) fn claim(&self, id: &str, by: &str) -> bool {
-        match held(&self.all).get_mut(id) {
+        match lock(&self.all).get_mut(id) {
             Some(job) if job.claimed_by.is_none() => {
                 job.claimed_by = Some(by.to_owned());
                 true
@@ -167,19 +164,19 @@ impl Jobs {
 
     /// Gives a claimed upload back: the two do not show one swing.
     pub(super) fn release(&self, id: &str) {
-        if let Some(job) = held(&self.all).get_mut(id) {
+        if let Some(job) = lock(&self.all).get_mut(id) {
             job.claimed_by = None;
         }
     }
 
     /// An upload's result is now part of another one's.
     pub(super) fn join(&self, id: &str, name: &str) {
-        if let Some(job) = held(&self.all).get_mut(id) {
+        if let Some(job) = lock(&self.all).get_mut(id) {
             let old = std::mem::replace(&mut job.ticket.name, name.to_owned());
             job.stage = Stage::Done;
             job.line = "measured together with the other phone's clip".into();
             if old != name {
-                held(&self.moved).insert(old, name.to_owned());
+                lock(&self.moved).insert(old, name.to_owned());
             }
         }
     }

@@ -46,6 +46,11 @@ pub fn find(results: &Path, id: &str) -> Option<Swing> {
     })
 }
 
+/// Whether the numbers of a swing are there.
+pub fn stands(results: &Path, name: &str) -> bool {
+    results.join(name).join("swing.json").is_file()
+}
+
 /// The folder of this name, found among those that are there.
 pub fn folder(results: &Path, id: &str) -> Option<PathBuf> {
     let all = folders(results);

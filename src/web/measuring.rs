@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use super::jobs::{Job, Stage};
+use super::library::stands;
 use super::pairing::{self, Partner};
 use super::state::Shared;
 use super::ticket::Ticket;
@@ -52,10 +53,6 @@ fn queue(app: &Shared, ticket: Ticket, folder: PathBuf, sure: Option<Partner>) {
         }
         alone(&app, ticket, &folder).await;
     });
-}
-
-fn stands(results: &Path, name: &str) -> bool {
-    results.join(name).join("swing.json").is_file()
 }
 
 async fn alone(app: &Shared, ticket: Ticket, folder: &Path) {

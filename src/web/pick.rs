@@ -14,6 +14,7 @@ use super::state::Shared;
 use super::{library, pages};
 use crate::measure::OTHER_FOLDER;
 use crate::report::page::{content_policy_stored, segment};
+use crate::report::{film_names, still_name};
 use crate::terms::{Event, Role};
 
 /// Bytes of a page within which its style ends, many times over.
@@ -24,15 +25,13 @@ fn allowed(file: &str) -> bool {
     matches!(file, "report.html" | "swing.json" | "curves.csv")
         || Role::ALL
             .iter()
-            .any(|r| file == format!("{}.mp4", r.key()) || file == format!("{}_slow.mp4", r.key()))
+            .any(|r| film_names(*r).iter().any(|f| f == file))
 }
 
 fn allowed_still(file: &str) -> bool {
-    Role::ALL.iter().any(|r| {
-        Event::ALL
-            .iter()
-            .any(|e| file == format!("{}_{}.jpg", r.key(), e.key()))
-    })
+    Role::ALL
+        .iter()
+        .any(|r| Event::ALL.iter().any(|e| file == still_name(*r, *e)))
 }
 
 pub async fn file(

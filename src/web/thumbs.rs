@@ -2,12 +2,13 @@
 
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex};
 use std::time::SystemTime;
 
 use image::DynamicImage;
 use image::codecs::jpeg::JpegEncoder;
 
+use crate::batch::lock;
 use crate::report::{read_still, still_of};
 
 /// Longest side, pixels: twice what a list shows, for screens of phones.
@@ -27,22 +28,18 @@ impl Thumbs {
     pub fn of(&self, folder: &Path) -> Option<Arc<Vec<u8>>> {
         let still = folder.join(still_of(folder)?);
         let modified = std::fs::metadata(&still).ok()?.modified().ok()?;
-        if let Some((when, small)) = self.kept().get(&still)
+        if let Some((when, small)) = lock(&self.0).get(&still)
             && *when == modified
         {
             return Some(small.clone());
         }
         let small = Arc::new(shrunk(&still)?);
-        let mut kept = self.kept();
+        let mut kept = lock(&self.0);
         if kept.len() >= KEPT {
             kept.clear();
         }
         kept.insert(still, (modified, small.clone()));
         Some(small)
-    }
-
-    fn kept(&self) -> std::sync::MutexGuard<'_, HashMap<PathBuf, Kept>> {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }
 

@@ -4,6 +4,8 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 use std::time::Duration;
 
+use serde::de::DeserializeOwned;
+
 use super::jobs::Stage;
 use super::state::{Shared, ShowOptions};
 use super::ticket::Ticket;
@@ -89,28 +91,36 @@ pub async fn measure(app: &Shared, clips: &Clips) -> Result<(), Refusal> {
         .into_iter()
         .flatten()
         .collect();
+    let tell = move |line: &str| {
+        for id in &told {
+            jobs.tell(id, Stage::Measuring, line);
+        }
+    };
+    match run(job, about, tell).await {
+        End::Done(()) => Ok(()),
+        // The clip's own place on this computer is nobody's business on the page.
+        End::Nothing(why) => Err(Refusal {
+            text: plain(&why.text, &clips.folder),
+            ..why
+        }),
+        End::Stopped => Err(Refusal::failed("Measuring was lost. Send the clip again.")),
+    }
+}
+
+/// Has a worker do a job, beside the page's own work; stopped where that was lost.
+async fn run<T: DeserializeOwned + Send + 'static>(
+    job: Job,
+    about: PathBuf,
+    line: impl FnMut(&str) + Send + 'static,
+) -> End<T> {
     let ended = tokio::task::spawn_blocking(move || {
         let limits = Limits {
             time: LONGEST,
             stop_now: &AtomicBool::new(false),
         };
-        worker::run(&job, &about, &limits, |line| {
-            for id in &told {
-                jobs.tell(id, Stage::Measuring, line);
-            }
-        })
+        worker::run(&job, &about, &limits, line)
     });
-    match ended.await {
-        Ok(End::Done(())) => Ok(()),
-        // The clip's own place on this computer is nobody's business on the page.
-        Ok(End::Nothing(why)) => Err(Refusal {
-            text: plain(&why.text, &clips.folder),
-            ..why
-        }),
-        Ok(End::Stopped) | Err(_) => {
-            Err(Refusal::failed("Measuring was lost. Send the clip again."))
-        }
-    }
+    ended.await.unwrap_or(End::Stopped)
 }
 
 /// A sentence without the upload's place.
@@ -126,15 +136,8 @@ pub async fn inspect(app: &Shared, clip: PathBuf) -> Option<Inspected> {
         pipeline: app.options.pipeline.clone(),
         frames: false,
     }));
-    let ended = tokio::task::spawn_blocking(move || {
-        let limits = Limits {
-            time: LONGEST,
-            stop_now: &AtomicBool::new(false),
-        };
-        worker::run(&job, &clip, &limits, |_| {})
-    });
-    match ended.await {
-        Ok(End::Done(found)) => Some(found),
+    match run(job, clip, |_| {}).await {
+        End::Done(found) => Some(found),
         _ => None,
     }
 }

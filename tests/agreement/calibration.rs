@@ -3,9 +3,8 @@
 use std::collections::BTreeMap;
 
 use quarterturn::agreement::sensor::{Mapping, read_csv_bytes};
-use quarterturn::agreement::{
-    AgreementError, Calibration, Comparison, MeasuredSwing, compare, learn,
-};
+use quarterturn::agreement::{AgreementError, Calibration, Comparison, compare, learn};
+use quarterturn::result::StoredSwing;
 use quarterturn::terms::{Event, Measure, Role};
 
 use crate::clocks::compare_one;
@@ -32,15 +31,14 @@ fn day(players: usize, swings_each: usize, half_width: f64, sensor_bias: f64) ->
                 seed: seed + 5000,
                 ..Sensor::default()
             };
-            let (result, curves) = measured(&truth, &error);
+            let (swing, curves) = measured(&truth, &error);
             csv += &sensor.csv(&truth, &truth.name);
             mapping
                 .players
                 .insert(truth.name.clone(), format!("player {p}"));
-            all.push(MeasuredSwing {
-                folder: "x".into(),
-                name: truth.name.clone(),
-                result,
+            all.push(StoredSwing {
+                folder: truth.name.into(),
+                swing,
                 curves,
             });
         }

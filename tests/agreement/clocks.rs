@@ -4,7 +4,8 @@ use quarterturn::agreement::TurnPair;
 use quarterturn::agreement::align::{EventPair, NoShift, by_events, by_turn_speed};
 use quarterturn::agreement::interpolate::{MAX_GAP_S, Samples};
 use quarterturn::agreement::sensor::{Mapping, read_csv_bytes};
-use quarterturn::agreement::{Comparison, MeasuredSwing, compare};
+use quarterturn::agreement::{Comparison, compare};
+use quarterturn::result::StoredSwing;
 use quarterturn::terms::{Event, Measure};
 
 use crate::fixture::{Error, SAMPLES, Sensor, Truth, measured};
@@ -14,13 +15,12 @@ pub fn compare_one(truth: &Truth, error: &Error, sensor: &Sensor) -> Comparison 
 }
 
 pub fn compare_csv(truth: &Truth, error: &Error, csv: &str) -> Comparison {
-    let (result, curves) = measured(truth, error);
+    let (swing, curves) = measured(truth, error);
     let mapping = Mapping::default();
     let sensor = read_csv_bytes(csv.as_bytes(), &mapping, "s.csv".as_ref()).expect("CSV");
-    let m = MeasuredSwing {
-        folder: "x".into(),
-        name: truth.name.clone(),
-        result,
+    let m = StoredSwing {
+        folder: truth.name.clone().into(),
+        swing,
         curves,
     };
     compare(&[m], &sensor, &mapping)

@@ -331,7 +331,7 @@ pub fn write_parts(folder: &Path, swing: &SwingResult, curves: &Curves, overlays
         swing,
         curves,
         overlays,
-        settings: quarterturn::report::Settings::of(&pipeline),
+        pipeline: &pipeline,
         progress: &quarterturn::progress::Silent,
         cancel: &quarterturn::progress::Cancel::default(),
     };

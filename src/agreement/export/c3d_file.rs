@@ -27,20 +27,12 @@ struct Segment {
 const SEGMENTS: [Segment; 2] = [
     Segment {
         name: "PELVIS",
-        measures: [
-            Measure::PelvisTurn,
-            Measure::PelvisSideBend,
-            Measure::PelvisForwardBend,
-        ],
+        measures: Measure::PELVIS,
         height_mm: 950.0,
     },
     Segment {
         name: "THORAX",
-        measures: [
-            Measure::ThoraxTurn,
-            Measure::ThoraxSideBend,
-            Measure::ThoraxForwardBend,
-        ],
+        measures: Measure::THORAX,
         height_mm: 1300.0,
     },
 ];

@@ -151,13 +151,11 @@ fn angles(
     };
     if let Some(tracks) = pelvis {
         let frame = |i| pelvis_angles(at(tracks, i)?, mirrored);
-        let measures = [M::PelvisTurn, M::PelvisSideBend, M::PelvisForwardBend];
-        add(measures, (0..n).map(frame).collect());
+        add(M::PELVIS, (0..n).map(frame).collect());
     }
     if let Some(tracks) = thorax {
         let frame = |i| thorax_angles(at(tracks, i)?);
-        let measures = [M::ThoraxTurn, M::ThoraxSideBend, M::ThoraxForwardBend];
-        add(measures, (0..n).map(frame).collect());
+        add(M::THORAX, (0..n).map(frame).collect());
     }
     series
 }

@@ -4,52 +4,25 @@ mod page;
 mod pictures;
 mod shared;
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 pub use pictures::{Film, films, films_json, moments, seconds, steps, when};
 pub use shared::Errors;
 
 use serde::Serialize;
 
+use super::ReportError;
 use super::first::at;
 use super::page::typed_by_name;
 use super::untold::{self, CANT_TELL};
-use super::{ReportError, Settings};
-use crate::config::{Learned, ReportConfig};
+use crate::config::{Pipeline, ReportConfig};
 use crate::file_error::At;
 use crate::progress::{Cancel, Progress};
-use crate::result::{
-    Curves, Estimate, ResultError, SwingResult, read_curves, read_swing, write_by_rename,
-    write_json,
-};
+use crate::result::{Estimate, StoredSwing, SwingResult, write_by_rename, write_json};
 use crate::terms::{Event, Measure};
 
 /// Schema of `comparison.json`.
 pub const SCHEMA: &str = "quarterturn.comparison/2";
-
-/// One swing as read from its folder.
-pub struct StoredSwing {
-    /// Its folder.
-    pub folder: PathBuf,
-    /// What `swing.json` holds.
-    pub swing: SwingResult,
-    /// What `curves.csv` holds.
-    pub curves: Curves,
-}
-
-impl StoredSwing {
-    /// Reads `swing.json` and `curves.csv`.
-    ///
-    /// # Errors
-    /// [`ResultError`] where either file can't be read or breaks a rule.
-    pub fn read(folder: &Path) -> Result<Self, ResultError> {
-        Ok(Self {
-            swing: read_swing(&folder.join("swing.json"))?,
-            curves: read_curves(&folder.join("curves.csv"))?,
-            folder: folder.to_owned(),
-        })
-    }
-}
 
 /// What can be said about a difference.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -164,12 +137,8 @@ pub fn rule(errors: Errors, config: &ReportConfig) -> String {
 }
 
 /// Compares two results; reads nothing and writes nothing.
-pub fn compare(
-    first: &SwingResult,
-    second: &SwingResult,
-    learned: &Learned,
-    config: &ReportConfig,
-) -> TwoSwings {
+pub fn compare(first: &SwingResult, second: &SwingResult, pipeline: &Pipeline) -> TwoSwings {
+    let config = &pipeline.report;
     let errors = Errors::of(first, second, config);
     let mut differences = Vec::new();
     // A moment that only one of them shows is told of: there is nothing to set beside it.
@@ -177,7 +146,7 @@ pub fn compare(
     for event in Event::ALL.into_iter().filter(seen) {
         for measure in Measure::ALL {
             let (a, b) = (at(first, event, measure), at(second, event, measure));
-            let d = difference(&a, &b, errors.scale(learned, measure, event));
+            let d = difference(&a, &b, errors.scale(&pipeline.learned, measure, event));
             differences.push(Difference {
                 event,
                 measure,
@@ -293,33 +262,33 @@ fn sentences(differences: &[Difference]) -> Vec<String> {
 pub fn write_comparison(
     folder: &Path,
     both: [&StoredSwing; 2],
-    settings: Settings,
+    pipeline: &Pipeline,
     progress: &dyn Progress,
     cancel: &Cancel,
 ) -> Result<TwoSwings, ReportError> {
-    let [first, second] = both.map(|m| &m.swing);
-    let comparison = compare(first, second, settings.learned, settings.report);
-    let html = comparison_page(&comparison, both, settings, progress, cancel)?;
+    let (comparison, html) = comparison_page(both, pipeline, progress, cancel)?;
     std::fs::create_dir_all(folder).at(folder)?;
     write_json(&folder.join("comparison.json"), &comparison)?;
     write_by_rename(&folder.join("comparison.html"), html.as_bytes())?;
     Ok(comparison)
 }
 
-/// The page alone, for the local server.
+/// The comparison and its page, which writes nothing.
 ///
 /// # Errors
 /// [`ReportError`] where a video can't be read again or a picture can't be drawn.
 pub fn comparison_page(
-    comparison: &TwoSwings,
     both: [&StoredSwing; 2],
-    settings: Settings,
+    pipeline: &Pipeline,
     progress: &dyn Progress,
     cancel: &Cancel,
-) -> Result<String, ReportError> {
+) -> Result<(TwoSwings, String), ReportError> {
+    let [first, second] = both.map(|m| &m.swing);
+    let comparison = compare(first, second, pipeline);
     let folders = both.map(|m| (m.folder.as_path(), &m.swing));
-    let films = films(&folders, settings, progress, cancel)?;
-    page::page(comparison, both, &films, settings.report)
+    let films = films(&folders, pipeline, progress, cancel)?;
+    let html = page::page(&comparison, both, &films, &pipeline.report)?;
+    Ok((comparison, html))
 }
 
 #[cfg(test)]

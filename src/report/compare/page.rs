@@ -3,15 +3,15 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::pictures::{Film, films_json, in_events, moments, seconds, steps, when};
-use super::{Difference, StoredSwing, TwoSwings, Word};
+use super::{Difference, TwoSwings, Word};
 use crate::config::ReportConfig;
 use crate::report::cautions::SEPARATION_STORY;
 use crate::report::film::readings;
-use crate::report::page::{Home, SCRUB_SCRIPT, cautions, document, event_times, explanation};
+use crate::report::page::{SCRUB_SCRIPT, cautions, document, event_times, explanation};
 use crate::report::plot::{self, CurveChart, Line, Ruler, curve_chart, ruler, ruler_span};
 use crate::report::untold::{CANT_TELL, short};
 use crate::report::{ReportError, words};
-use crate::result::Estimate;
+use crate::result::{Estimate, StoredSwing};
 use crate::terms::{Event, Headline, Measure, Role};
 
 pub fn page(
@@ -69,7 +69,7 @@ pub fn page(
         }
         footer { p { "Made by quarterturn " (c.tool_version) "." } }
     };
-    Ok(document(Home::File, &title, &body, Some(SCRUB_SCRIPT)))
+    Ok(document(&title, &body, Some(SCRUB_SCRIPT)))
 }
 
 fn typed(c: &TwoSwings) -> Markup {

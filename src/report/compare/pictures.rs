@@ -8,12 +8,12 @@ use image::RgbImage;
 use maud::{Markup, html};
 use serde_json::Value;
 
-use crate::config::ReportConfig;
+use crate::config::{Pipeline, ReportConfig};
 use crate::progress::{Cancel, Progress};
 use crate::report::film_list::{self, FilmEntry};
 use crate::report::page::{event_times, scrub_json};
 use crate::report::words::decimal;
-use crate::report::{ReportError, Settings, film_frames};
+use crate::report::{ReportError, film_frames};
 use crate::result::SwingResult;
 use crate::terms::{Event, Role};
 
@@ -38,10 +38,7 @@ pub fn moments() -> Vec<f64> {
 /// When a moment is in a swing, for people. While its clock is in doubt, it is a place in the film and
 /// no time.
 pub fn when(swing: &SwingResult, s: Option<f64>) -> String {
-    let of_what = match swing.real_time.known {
-        true => "",
-        false => " of playback",
-    };
+    let of_what = swing.real_time.of_playback();
     s.map_or("not found".to_owned(), |s| {
         format!("{} s{of_what}", decimal(s, 2))
     })
@@ -101,7 +98,7 @@ pub fn in_events(times: &BTreeMap<Event, f64>, s: f64) -> Option<f64> {
 /// [`ReportError`] where a video that is there can't be read.
 pub fn films(
     swings: &[(&Path, &SwingResult)],
-    settings: Settings,
+    pipeline: &Pipeline,
     progress: &dyn Progress,
     cancel: &Cancel,
 ) -> Result<Vec<Film>, ReportError> {
@@ -118,7 +115,7 @@ pub fn films(
             films.push(Film {
                 index,
                 role: entry.role,
-                pictures: pick(&path, &entry, &times, settings, cancel)?,
+                pictures: pick(&path, &entry, &times, pipeline, cancel)?,
             });
         }
     }
@@ -129,7 +126,7 @@ fn pick(
     path: &Path,
     entry: &FilmEntry,
     times: &BTreeMap<Event, f64>,
-    settings: Settings,
+    pipeline: &Pipeline,
     cancel: &Cancel,
 ) -> Result<Vec<(usize, RgbImage)>, ReportError> {
     let wanted: Vec<(usize, f64)> = moments()
@@ -137,13 +134,7 @@ fn pick(
         .enumerate()
         .filter_map(|(i, m)| Some((i, seconds(times, m)? - entry.starts_s)))
         .collect();
-    film_frames::at(
-        path,
-        &wanted,
-        settings.report.scrub_long_side_px,
-        settings,
-        cancel,
-    )
+    film_frames::at(path, &wanted, pipeline, cancel)
 }
 
 #[cfg(test)]

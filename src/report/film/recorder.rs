@@ -12,6 +12,7 @@ use crate::body::OverlayFrame;
 use crate::config::ReportConfig;
 use crate::report::ReportError;
 use crate::report::encode::VideoWriter;
+use crate::report::names::film_names;
 use crate::report::picture::{
     Canvas, draw_body, draw_caption, draw_plan, draw_readings, draw_timeline,
 };
@@ -96,8 +97,7 @@ impl Recorder {
         schedule: &Schedule,
         config: &ReportConfig,
     ) -> Result<Vec<Writer>, ReportError> {
-        let true_name = format!("{}.mp4", role.key());
-        let slow_name = format!("{}_slow.mp4", role.key());
+        let [true_name, slow_name] = film_names(role);
         let slow = config.slow_motion_factor;
         let open = |names: &[(&String, u32)], fps: f64, least_s: f64| {
             let files: Vec<_> = names.iter().map(|(n, k)| (folder.join(n), *k)).collect();

@@ -37,13 +37,8 @@ fn policy(home: Home, style: &str, script: Option<&str>) -> String {
     )
 }
 
-/// The policy of a page that [`document`] makes, for a server's header.
-pub fn content_policy(home: Home, script: Option<&str>) -> String {
-    content_policy_with(home, script, "")
-}
-
-/// The same for a page that [`document_with`] makes.
-pub fn content_policy_with(home: Home, script: Option<&str>, own_style: &str) -> String {
+/// The policy of a page that [`document_with`] makes, for a server's header.
+pub fn content_policy(home: Home, script: Option<&str>, own_style: &str) -> String {
     policy(home, &format!("{STYLE}{own_style}"), script)
 }
 
@@ -60,12 +55,12 @@ pub fn content_policy_stored(head: &str) -> String {
     )
 }
 
-/// A whole document around `body`.
-pub fn document(home: Home, title: &str, body: &Markup, script: Option<&str>) -> String {
-    document_with(home, title, body, script, "")
+/// A whole document around `body` that stands alone in a file.
+pub fn document(title: &str, body: &Markup, script: Option<&str>) -> String {
+    document_with(Home::File, title, body, script, "")
 }
 
-/// The same with a style of its own after the common one.
+/// A whole document around `body`, with a style of its own after the common one.
 pub fn document_with(
     home: Home,
     title: &str,

@@ -15,9 +15,7 @@ use std::collections::BTreeMap;
 
 use maud::{Markup, html};
 
-pub use frame::{
-    Home, content_policy, content_policy_stored, content_policy_with, document, document_with,
-};
+pub use frame::{Home, content_policy, content_policy_stored, document, document_with};
 pub use link::segment;
 pub use measures::{explained, explanation};
 pub use notes::cautions;
@@ -86,7 +84,7 @@ pub fn report_page(input: &PageInput) -> Result<String, super::ReportError> {
         }
     };
     let title = format!("{}: turn of hips and shoulders", swing.name);
-    Ok(document(Home::File, &title, &body, Some(SCRUB_SCRIPT)))
+    Ok(document(&title, &body, Some(SCRUB_SCRIPT)))
 }
 
 /// Who, with what, and from where; only what is known.
@@ -166,10 +164,5 @@ pub fn reason(why: Option<Why>) -> Markup {
 
 /// When a moment is. While the clock is in doubt, it is a place in the film and no time.
 pub fn when(swing: &SwingResult, m: &Moment) -> String {
-    let told = words::moment(m);
-    if swing.real_time.known {
-        told
-    } else {
-        format!("{told} of playback")
-    }
+    format!("{}{}", words::moment(m), swing.real_time.of_playback())
 }

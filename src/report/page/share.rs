@@ -5,7 +5,7 @@ use maud::html;
 
 use super::{PageInput, SCRUB_SCRIPT, facts, headline, measures, notes, stills, tempo, through};
 use crate::report::ReportError;
-use crate::report::page::{Home, document};
+use crate::report::page::document;
 
 /// The whole page. `title` stands in place of the result's own name, which may be somebody's;
 /// `words` are sentences about the swing, may be none. Whom `input` names, the page names.
@@ -39,5 +39,5 @@ pub fn share_page(input: &PageInput, title: &str, words: &[String]) -> Result<St
             p { "Made by quarterturn " (input.swing.tool_version) " from video: an estimate with its uncertainty, no clinical measurement. This file holds everything that it shows and asks nobody for anything. Whoever has it can see the pictures in it: think before you pass it on." }
         }
     };
-    Ok(document(Home::File, title, &body, Some(SCRUB_SCRIPT)))
+    Ok(document(title, &body, Some(SCRUB_SCRIPT)))
 }

@@ -11,7 +11,6 @@ use crate::report::words;
 use crate::terms::{Event, Measure};
 
 pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
-    let known = input.swing.real_time.known;
     let events = event_times(input.swing);
     let first = input.curves.time_s.first().copied().unwrap_or(0.0);
     let last = input.curves.time_s.last().copied().unwrap_or(1.0);
@@ -45,11 +44,7 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
         lines,
         events: events.iter().map(|(e, t)| (*t, e.words())).collect(),
         span: (from, to),
-        axis: if known {
-            "seconds"
-        } else {
-            "seconds of playback"
-        },
+        axis: &format!("seconds{}", input.swing.real_time.of_playback()),
         tick_step: 0.25,
         tick_digits: Some(2),
     });
@@ -101,7 +96,6 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
 
 /// What the script needs.
 fn scrub_data(input: &PageInput) -> Result<String, ReportError> {
-    let known = input.swing.real_time.known;
     let events = event_times(input.swing);
     let moments: Vec<_> = input
         .scrub_s
@@ -112,7 +106,7 @@ fn scrub_data(input: &PageInput) -> Result<String, ReportError> {
             let name = event.map(Event::words);
             serde_json::json!({
                 "t": t,
-                "time": format!("{} s{}{}", words::decimal(*t, 2), if known { "" } else { " of playback" }, name.map(|n| format!(", {n}")).unwrap_or_default()),
+                "time": format!("{} s{}{}", words::decimal(*t, 2), input.swing.real_time.of_playback(), name.map(|n| format!(", {n}")).unwrap_or_default()),
                 "pelvis": words::estimate(&r.pelvis),
                 "thorax": words::estimate(&r.thorax),
                 "separation": words::estimate(&r.separation),

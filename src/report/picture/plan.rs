@@ -15,10 +15,7 @@ pub fn draw_plan(canvas: &mut Canvas, readings: &Readings, hand: Handedness) {
         canvas.width() as f32 - r - u * 0.8,
         canvas.height() as f32 - r - u * 3.4,
     ];
-    let side = match hand {
-        Handedness::Right => 1.0,
-        Handedness::Left => -1.0,
-    };
+    let side = hand.side() as f32;
     let at = |deg: f64, reach: f32| {
         let a = deg.to_radians() as f32;
         [

@@ -22,10 +22,7 @@ pub struct ClockBar<'a> {
 /// The face: address is the level line, the ball below, the target to the side it is on when one
 /// faces the golfer. Wedges at the lead ends are the intervals.
 pub fn clock(title: &str, bars: &[ClockBar], hand: Handedness) -> Markup {
-    let side = match hand {
-        Handedness::Right => 1.0,
-        Handedness::Left => -1.0,
-    };
+    let side = hand.side();
     let at = |deg: f64, r: f64| {
         let a = deg.to_radians();
         (side * r * a.cos(), r * a.sin())

@@ -11,12 +11,13 @@ use crate::terms::{Event, Role};
 
 /// The section; nothing where no swing has a film. `classes` go with the swings.
 pub fn section(swings: &[&SetSwing], drawing: &Drawing) -> Result<Markup, ReportError> {
-    let shown: Vec<&SetSwing> = swings.iter().take(drawing.films_most).copied().collect();
+    let most = drawing.pipeline.sets.films_most;
+    let shown: Vec<&SetSwing> = swings.iter().take(most).copied().collect();
     let folders: Vec<_> = shown
         .iter()
         .map(|s| (s.folder.as_path(), &s.swing))
         .collect();
-    let found = films(&folders, drawing.settings, drawing.progress, drawing.cancel)?;
+    let found = films(&folders, drawing.pipeline, drawing.progress, drawing.cancel)?;
     if found.iter().all(|f| f.pictures.is_empty()) {
         return Ok(html! {});
     }
@@ -35,7 +36,7 @@ pub fn section(swings: &[&SetSwing], drawing: &Drawing) -> Result<Markup, Report
             serde_json::Value::Object(row)
         })
         .collect();
-    let data = films_json(&rows, &found, key, drawing.settings.report)?;
+    let data = films_json(&rows, &found, key, &drawing.pipeline.report)?;
     let of = |role: Role| found.iter().filter(move |f| f.role == role);
     Ok(html! {
         section.through.screen aria-labelledby="h-films" {

@@ -11,15 +11,13 @@ pub use progress::progress_page;
 pub use set::set_page;
 pub use two::two_page;
 
+use crate::config::Pipeline;
 use crate::progress::{Cancel, Progress};
-use crate::report::Settings;
 
 /// What drawing a page needs.
 pub struct Drawing<'a> {
     /// Of pictures.
-    pub settings: Settings<'a>,
-    /// Most swings whose films are shown.
-    pub films_most: usize,
+    pub pipeline: &'a Pipeline,
     /// Where a swing's own page is; `None` where pages do not link.
     pub swing_page: Option<&'a dyn Fn(&str) -> String>,
     /// Told how far it is.

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::Drawing;
 use super::pieces::{self, Named};
-use crate::report::page::{Home, cautions, document};
+use crate::report::page::{cautions, document};
 use crate::report::{plot, top_picture};
 use crate::sets::number::Number;
 use crate::sets::over::{Course, Stage};
@@ -31,12 +31,7 @@ pub fn progress_page(course: &Course, drawing: &Drawing) -> String {
         }
         footer { p { "Made by quarterturn " (env!("CARGO_PKG_VERSION")) "." } }
     };
-    document(
-        Home::File,
-        &format!("{} over lessons", course.player),
-        &body,
-        None,
-    )
+    document(&format!("{} over lessons", course.player), &body, None)
 }
 
 fn warnings(course: &Course) -> Vec<String> {
@@ -118,7 +113,7 @@ fn lessons(course: &Course, drawing: &Drawing) -> Markup {
             ol.lessons {
                 @for s in &course.stages {
                     li {
-                        @if let Some((uri, w, h)) = s.set.swings.iter().find_map(|one| top_picture(&one.folder, drawing.settings.report)) {
+                        @if let Some((uri, w, h)) = s.set.swings.iter().find_map(|one| top_picture(&one.folder, &drawing.pipeline.report)) {
                             img.top-picture src=(uri) width=(w) height=(h) alt=(format!("The top of a swing of {}", s.title()));
                         }
                         div {

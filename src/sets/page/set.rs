@@ -7,7 +7,7 @@ use super::films;
 use super::pieces::{self, Named};
 use crate::report::ReportError;
 use crate::report::cautions::SEPARATION_STORY;
-use crate::report::page::{Home, SCRUB_SCRIPT, cautions, document};
+use crate::report::page::{SCRUB_SCRIPT, cautions, document};
 use crate::report::plot::{self, ClockBar, clock};
 use crate::result::Estimate;
 use crate::sets::number::Number;
@@ -53,12 +53,12 @@ pub fn set_page(
         footer { p { "Made by quarterturn " (env!("CARGO_PKG_VERSION")) "." } }
     };
     let title = format!("{}: a set of swings", set.name);
-    Ok(document(Home::File, &title, &body, Some(SCRUB_SCRIPT)))
+    Ok(document(&title, &body, Some(SCRUB_SCRIPT)))
 }
 
 fn warnings(set: &SwingSet, drawing: &Drawing) -> Vec<String> {
     let mut out = Vec::new();
-    let filmed = Filmed::of(set.results(), drawing.settings.report);
+    let filmed = Filmed::of(set.results(), &drawing.pipeline.report);
     if let [_] = set.swings.as_slice() {
         out.push(
             "One swing is no set: the mean is that swing's own number, and there is no spread."

@@ -6,7 +6,7 @@ use super::pieces::{self, Named};
 use super::{Drawing, films};
 use crate::report::ReportError;
 use crate::report::cautions::SEPARATION_STORY;
-use crate::report::page::{Home, SCRUB_SCRIPT, cautions, document};
+use crate::report::page::{SCRUB_SCRIPT, cautions, document};
 use crate::report::plot;
 use crate::report::untold::CANT_TELL;
 use crate::sets::contrast::{Contrast, More, TwoSets, Word};
@@ -22,7 +22,7 @@ use crate::terms::{Event, Measure};
 pub fn two_page(two: &TwoSets, drawing: &Drawing) -> Result<String, ReportError> {
     let (a, b) = (&two.first, &two.second);
     // Half of the films from each.
-    let half = drawing.films_most.div_ceil(2);
+    let half = drawing.pipeline.sets.films_most.div_ceil(2);
     let swings: Vec<_> = a
         .swings
         .iter()
@@ -55,7 +55,7 @@ pub fn two_page(two: &TwoSets, drawing: &Drawing) -> Result<String, ReportError>
         footer { p { "Made by quarterturn " (env!("CARGO_PKG_VERSION")) "." } }
     };
     let title = format!("{} against {}", b.name, a.name);
-    Ok(document(Home::File, &title, &body, Some(SCRUB_SCRIPT)))
+    Ok(document(&title, &body, Some(SCRUB_SCRIPT)))
 }
 
 fn warnings(two: &TwoSets) -> Vec<String> {
@@ -202,7 +202,7 @@ fn rule(two: &TwoSets, drawing: &Drawing) -> Markup {
             h2 #h-rule { "How the words are chosen" }
             p { "The difference is the mean of \u{201c}" (two.second.name) "\u{201d} less that of \u{201c}" (two.first.name) "\u{201d}. " (session)
                 " \"Changed\": the whole interval of the difference lies on one side of nought. \"No change larger than\": it holds nought and reaches no further than that, and that is no more than "
-                (drawing.settings.report.compare_same_deg) "° for angles. \"Can't tell\": everything else. How many more swings would tell is reckoned as if they went on like these." }
+                (drawing.pipeline.report.compare_same_deg) "° for angles. \"Can't tell\": everything else. How many more swings would tell is reckoned as if they went on like these." }
         }
     }
 }

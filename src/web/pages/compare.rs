@@ -6,8 +6,8 @@ use serde::Deserialize;
 
 use super::{as_file, failed, not_found};
 use crate::progress::{Cancel, Silent};
-use crate::report::Settings;
-use crate::report::compare::{StoredSwing, compare as compare_results, comparison_page};
+use crate::report::compare::comparison_page;
+use crate::result::StoredSwing;
 use crate::web::library::find;
 use crate::web::state::Shared;
 
@@ -26,11 +26,10 @@ pub async fn compare(State(app): State<Shared>, Query(pair): Query<Pair>) -> Res
     let shared = app.clone();
     let draw = move || -> Result<String, String> {
         let pipeline = &shared.options.pipeline;
-        let settings = Settings::of(pipeline);
         let read = |folder| StoredSwing::read(folder).map_err(|e| e.to_string());
         let (a, b) = (read(&first.folder)?, read(&second.folder)?);
-        let told = compare_results(&a.swing, &b.swing, settings.learned, settings.report);
-        comparison_page(&told, [&a, &b], settings, &Silent, &Cancel::default())
+        comparison_page([&a, &b], pipeline, &Silent, &Cancel::default())
+            .map(|(_, page)| page)
             .map_err(|e| e.to_string())
     };
     match app.drawing.draw(draw).await {

@@ -7,9 +7,9 @@ use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
 
-use super::words::counted;
 use super::{failed, not_found, page, refused};
 use crate::report::page::segment;
+use crate::report::words::counted;
 use crate::web::library::find;
 use crate::web::remove::{Belongings, of_player, of_swing};
 use crate::web::state::Shared;

@@ -11,6 +11,7 @@ use super::words::named;
 use super::{not_found, page};
 use crate::report::page::segment;
 use crate::web::jobs::{Job, Stage};
+use crate::web::library::stands;
 use crate::web::state::Shared;
 
 /// Asks how far a measurement is; other pages that wait for one use it too.
@@ -23,12 +24,6 @@ pub fn stage(stage: Stage) -> &'static str {
         Stage::Done => "measured",
         Stage::Nothing(n) => n.words(),
     }
-}
-
-/// Whether there are numbers already; pictures and films may still come.
-fn stands(app: &Shared, job: &Job) -> bool {
-    let folder = app.options.results.join(&job.ticket.name);
-    folder.join("swing.json").is_file()
 }
 
 /// Whether the swing's own page with its pictures is there; films may still come.
@@ -57,7 +52,7 @@ pub async fn job(State(app): State<Shared>, Path(id): Path<String>) -> Response 
             h2 { (named(ticket.player.trim())) @if !ticket.label.is_empty() { ", " (ticket.label) } }
             p role="status" { b #stage { (stage(job.stage)) } ": " span #line { (job.line) } }
             progress #bar max="1" aria-label="How far the measurement is" hidden[over] {}
-            p { a.button.great #result href=(result) hidden[!stands(&app, &job)] { "To the swing" } }
+            p { a.button.great #result href=(result) hidden[!stands(&app.options.results, &job.ticket.name)] { "To the swing" } }
             noscript { p { "Load this page again to see how far it is." } }
         }
         p { a.button href=(next_swing(&ticket.player, &ticket.label, &ticket.club, view)) { "Film the next swing" } }
@@ -74,7 +69,7 @@ pub async fn job_state(State(app): State<Shared>, Path(id): Path<String>) -> Res
             "words": stage(job.stage),
             "line": job.line,
             "name": job.ticket.name,
-            "stands": stands(&app, &job),
+            "stands": stands(&app.options.results, &job.ticket.name),
             "page": has_page(&app, &job.ticket.name),
             "result": format!("/swing/{}", segment(&job.ticket.name)),
         }))

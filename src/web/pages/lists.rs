@@ -6,7 +6,8 @@ use std::collections::BTreeSet;
 use maud::{Markup, html};
 
 use super::rows::shot;
-use super::words::{counted, day, named};
+use super::words::{day, named};
+use crate::report::words::counted;
 use crate::result::Lesson;
 use crate::terms::Role;
 use crate::web::filter::query;

@@ -15,8 +15,7 @@ mod upload;
 mod words;
 
 use axum::extract::{Query, State};
-use axum::http::header::{self, HeaderValue};
-use axum::http::{HeaderName, StatusCode};
+use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
@@ -34,9 +33,7 @@ pub use upload::upload_form;
 
 use super::guard::{COOKIE, equal};
 use super::state::Shared;
-use crate::report::page::{
-    Home, SCRUB_SCRIPT, cautions, content_policy, content_policy_with, document_with,
-};
+use crate::report::page::{Home, SCRUB_SCRIPT, cautions, content_policy, document_with};
 
 /// What these pages need besides the common style.
 const STYLE: &str = include_str!("web.css");
@@ -56,35 +53,26 @@ fn page(status: StatusCode, title: &str, body: &Markup, script: Option<&str>) ->
         footer { p { "quarterturn " (env!("CARGO_PKG_VERSION")) ", on the coach's own computer. Nothing leaves it." } }
     };
     let text = document_with(Home::Server, title, &body, script, STYLE);
-    let policy = content_policy_with(Home::Server, script, STYLE);
+    let policy = content_policy(Home::Server, script, STYLE);
     with_policy((status, Html(text)).into_response(), &policy)
 }
 
 /// A page that [`document`](crate::report::page::document) made as a file is, with its policy as a
 /// header too.
 fn as_file(text: String) -> Response {
-    let policy = content_policy(Home::File, Some(SCRUB_SCRIPT));
+    let policy = content_policy(Home::File, Some(SCRUB_SCRIPT), "");
     with_policy(Html(text).into_response(), &policy)
 }
 
-pub(super) fn with_policy(mut answer: Response, policy: &str) -> Response {
+pub(super) fn with_policy(answer: Response, policy: &str) -> Response {
     let policy = format!("{policy}; frame-ancestors 'none'");
-    if let Ok(value) = HeaderValue::from_str(&policy) {
-        answer
-            .headers_mut()
-            .insert(header::CONTENT_SECURITY_POLICY, value);
-    }
-    answer
+    ([(header::CONTENT_SECURITY_POLICY, policy)], answer).into_response()
 }
 
 /// A request that was refused, told on a page.
 pub fn refused(status: StatusCode, text: &str) -> Response {
-    let mut answer = not_done(status, text);
     // What is left of a refused upload is not read; the connection ends with the answer.
-    answer
-        .headers_mut()
-        .insert(header::CONNECTION, HeaderValue::from_static("close"));
-    answer
+    ([(header::CONNECTION, "close")], not_done(status, text)).into_response()
 }
 
 pub async fn not_found() -> Response {
@@ -120,12 +108,6 @@ pub async fn enter(State(app): State<Shared>, Query(key): Query<Key>) -> Respons
         )
             .into_response();
     }
-    let mut answer = Redirect::to("/").into_response();
     let cookie = format!("{COOKIE}={}; Path=/; HttpOnly; SameSite=Lax", app.token);
-    if let Ok(value) = HeaderValue::from_str(&cookie) {
-        answer
-            .headers_mut()
-            .insert(HeaderName::from_static("set-cookie"), value);
-    }
-    answer
+    ([(header::SET_COOKIE, cookie)], Redirect::to("/")).into_response()
 }

@@ -11,8 +11,9 @@ use serde::Deserialize;
 
 use super::lists::{against_address, next_swing, player_query, set_address, turns};
 use super::rows::row;
-use super::words::{counted, day, named};
+use super::words::{day, named};
 use super::{failed, not_found, page, refused};
+use crate::report::words::counted;
 use crate::result::Lesson;
 use crate::web::client::one_line;
 use crate::web::filter::{PAGE, query};

@@ -3,15 +3,13 @@
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
-use axum::extract::{RawQuery, State};
+use axum::extract::{Query, RawQuery, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
-use percent_encoding::percent_decode_str;
 
 use super::{as_file, failed, not_found};
 use crate::config::Pipeline;
 use crate::progress::{Cancel, Silent};
-use crate::report::Settings;
 use crate::report::page::segment;
 use crate::sets::page::{Drawing, progress_page, set_page, two_page};
 use crate::sets::select::same;
@@ -19,19 +17,8 @@ use crate::sets::{Course, Row, SetSwing, SetsError, SwingSet, TwoSets, Wanted, c
 use crate::web::index::Entry;
 use crate::web::state::Shared;
 
-/// The query's names and values, decoded.
-fn asked(query: Option<&str>) -> Vec<(String, String)> {
-    let plain = |t: &str| {
-        let spaced = t.replace('+', " ");
-        percent_decode_str(&spaced).decode_utf8_lossy().into_owned()
-    };
-    query
-        .unwrap_or_default()
-        .split('&')
-        .filter_map(|pair| pair.split_once('='))
-        .map(|(name, value)| (plain(name), plain(value)))
-        .collect()
-}
+/// A question by fields, of which one may stand several times.
+type Fields = Vec<(String, String)>;
 
 /// Most swings that are taken by name.
 const MOST_NAMED: usize = 200;
@@ -86,7 +73,7 @@ async fn about(app: &Shared, asked: &[(String, String)]) -> Vec<(String, PathBuf
 /// What a page or a file is made from.
 struct Asked {
     app: Shared,
-    query: Vec<(String, String)>,
+    query: Fields,
     folders: Vec<(String, PathBuf)>,
 }
 
@@ -100,8 +87,7 @@ impl Asked {
     }
 }
 
-async fn of(app: &Shared, query: Option<&str>) -> Asked {
-    let query = asked(query);
+async fn of(app: &Shared, query: Fields) -> Asked {
     Asked {
         app: app.clone(),
         folders: about(app, &query).await,
@@ -129,10 +115,8 @@ async fn drawn(
     make: impl FnOnce(&Asked, &Drawing) -> Option<Result<String, String>> + Send + 'static,
 ) -> Response {
     let page = made(asked, |asked| {
-        let pipeline = asked.pipeline();
         let drawing = Drawing {
-            settings: Settings::of(pipeline),
-            films_most: pipeline.sets.films_most,
+            pipeline: asked.pipeline(),
             swing_page: Some(&swing_page),
             progress: &Silent,
             cancel: &Cancel::default(),
@@ -145,8 +129,12 @@ async fn drawn(
     }
 }
 
-pub async fn set(State(app): State<Shared>, RawQuery(query): RawQuery) -> Response {
-    let asked = of(&app, query.as_deref()).await;
+pub async fn set(
+    State(app): State<Shared>,
+    Query(fields): Query<Fields>,
+    RawQuery(query): RawQuery,
+) -> Response {
+    let asked = of(&app, fields).await;
     drawn(asked, move |asked, drawing| {
         let set = wanted(&asked.query)?.choose(&asked.swings()).ok()?;
         let rows: Vec<Row> = set.rows(asked.pipeline());
@@ -157,8 +145,8 @@ pub async fn set(State(app): State<Shared>, RawQuery(query): RawQuery) -> Respon
     .await
 }
 
-pub async fn set_against(State(app): State<Shared>, RawQuery(query): RawQuery) -> Response {
-    drawn(of(&app, query.as_deref()).await, |asked, drawing| {
+pub async fn set_against(State(app): State<Shared>, Query(fields): Query<Fields>) -> Response {
+    drawn(of(&app, fields).await, |asked, drawing| {
         let first = wanted(&asked.query)?;
         let all = asked.swings();
         let set = first.choose(&all).ok()?;
@@ -178,8 +166,8 @@ pub async fn set_against(State(app): State<Shared>, RawQuery(query): RawQuery) -
     .await
 }
 
-pub async fn progress(State(app): State<Shared>, RawQuery(query): RawQuery) -> Response {
-    drawn(of(&app, query.as_deref()).await, |asked, drawing| {
+pub async fn progress(State(app): State<Shared>, Query(fields): Query<Fields>) -> Response {
+    drawn(of(&app, fields).await, |asked, drawing| {
         let player = value(&asked.query, "player")?;
         let course = Course::of(player, &asked.swings(), asked.pipeline())?;
         Some(Ok(progress_page(&course, drawing)))
@@ -212,8 +200,8 @@ async fn file(
     }
 }
 
-pub async fn set_csv(State(app): State<Shared>, RawQuery(query): RawQuery) -> Response {
-    let asked = of(&app, query.as_deref()).await;
+pub async fn set_csv(State(app): State<Shared>, Query(fields): Query<Fields>) -> Response {
+    let asked = of(&app, fields).await;
     file(
         asked,
         ("set.csv", "text/csv; charset=utf-8"),
@@ -222,8 +210,8 @@ pub async fn set_csv(State(app): State<Shared>, RawQuery(query): RawQuery) -> Re
     .await
 }
 
-pub async fn set_c3d(State(app): State<Shared>, RawQuery(query): RawQuery) -> Response {
-    let asked = of(&app, query.as_deref()).await;
+pub async fn set_c3d(State(app): State<Shared>, Query(fields): Query<Fields>) -> Response {
+    let asked = of(&app, fields).await;
     file(asked, ("set.c3d", "application/octet-stream"), |set, _| {
         c3d(set)
     })
@@ -236,15 +224,17 @@ mod tests {
 
     #[test]
     fn queries_are_decoded_and_days_that_are_none_refused() {
-        let q = asked(Some(
-            "player=Student+7&label=hips%20held&lesson=2026-05-14&swing=a%26b&swing=c",
-        ));
+        let asked = |query: &str| {
+            let uri = format!("/set?{query}").parse().expect("an address");
+            Query::<Fields>::try_from_uri(&uri).expect("a question").0
+        };
+        let q = asked("player=Student+7&label=hips%20held&lesson=2026-05-14&swing=a%26b&swing=c");
         let w = wanted(&q).expect("a question");
         assert_eq!(w.player.as_deref(), Some("Student 7"));
         assert_eq!(w.label.as_deref(), Some("hips held"));
         assert_eq!(w.lesson, "2026-05-14".parse().ok());
         assert_eq!(w.swings, ["a&b", "c"]);
-        assert!(wanted(&asked(Some("lesson=yesterday"))).is_none());
-        assert_eq!(wanted(&asked(None)), Some(Wanted::default()));
+        assert!(wanted(&asked("lesson=yesterday")).is_none());
+        assert_eq!(wanted(&asked("")), Some(Wanted::default()));
     }
 }

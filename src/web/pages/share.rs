@@ -1,17 +1,17 @@
 //! A swing as one file for the student to keep.
 
 use axum::extract::{Path, Query, State};
-use axum::http::header::{self, HeaderValue};
-use axum::response::Response;
+use axum::http::header;
+use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::{as_file, failed, not_found};
 use crate::progress::Cancel;
-use crate::report::compare::StoredSwing;
+use crate::report::References;
 use crate::report::page::segment;
 use crate::report::share::{Wish, can_hide, share};
-use crate::report::{References, Settings};
+use crate::result::StoredSwing;
 use crate::sets::story::of_swing;
 use crate::web::library::{Swing, find};
 use crate::web::state::Shared;
@@ -66,23 +66,18 @@ pub async fn share_file(
     let draw = move || -> Result<String, String> {
         let measured = StoredSwing::read(&swing.folder).map_err(|e| e.to_string())?;
         let references = References::load(None).map_err(|e| e.to_string())?;
-        let settings = Settings::of(&shared.options.pipeline);
+        let pipeline = &shared.options.pipeline;
         let cancel = Cancel::default();
         let words = [of_swing(&measured.swing)];
-        share(&measured, wish, &words, &references, settings, &cancel).map_err(|e| e.to_string())
+        share(&measured, wish, &words, &references, pipeline, &cancel).map_err(|e| e.to_string())
     };
     let text = match app.drawing.draw(draw).await {
         Some(Ok(text)) => text,
         Some(Err(why)) => return failed(&why),
         None => return failed("The file could not be made. Measure the swing again."),
     };
-    let mut answer = as_file(text);
-    if let Ok(value) = HeaderValue::from_str(&format!("attachment; filename=\"{name}\"")) {
-        answer
-            .headers_mut()
-            .insert(header::CONTENT_DISPOSITION, value);
-    }
-    answer
+    let attached = format!("attachment; filename=\"{name}\"");
+    ([(header::CONTENT_DISPOSITION, attached)], as_file(text)).into_response()
 }
 
 /// Plain letters alone, and nobody's name: a file's name is seen by more people than its content.

@@ -17,7 +17,7 @@ use super::{failed, not_found, page, refused, share};
 use crate::report::first::{self, First};
 use crate::report::page::{segment, typed};
 use crate::report::plot::{Ruler, ruler, ruler_span};
-use crate::report::untold;
+use crate::report::{film_names, still_name, untold};
 use crate::result::{Lesson, NOTES_MAX, TypedIn};
 use crate::sets::story::of_swing;
 use crate::terms::{Event, Role};
@@ -132,8 +132,8 @@ fn views(swing: &Swing, base: &str) -> Markup {
     html! {
         div.views {
             @for role in Role::ALL {
-                @let still = format!("stills/{}_{}.jpg", role.key(), Event::Top.key());
-                @let film = format!("{}.mp4", role.key());
+                @let still = format!("stills/{}", still_name(role, Event::Top));
+                @let [film, _] = film_names(role);
                 @let poster = there(&still).then(|| format!("{base}/{still}"));
                 @if there(&film) {
                     figure {

@@ -1,25 +1,10 @@
 //! Days and counts as the pages write them.
 
-use jiff::civil::Date;
-
 use crate::result::Lesson;
 
 /// `14 May 2026`, or that no day is known.
 pub fn day(lesson: Option<Lesson>) -> String {
-    let date = lesson.and_then(|l| l.to_string().parse::<Date>().ok());
-    date.map_or_else(
-        || "no day known".to_owned(),
-        |d| d.strftime("%-d %B %Y").to_string(),
-    )
-}
-
-/// `1 swing`, `3 swings`.
-pub fn counted(n: usize, one: &str) -> String {
-    if n == 1 {
-        format!("1 {one}")
-    } else {
-        format!("{n} {one}s")
-    }
+    lesson.map_or_else(|| "no day known".to_owned(), Lesson::written)
 }
 
 /// A player's name, or what stands in its place.
@@ -60,7 +45,5 @@ mod tests {
         assert_eq!(day(None), "no day known");
         assert_eq!(title("ann-o-20261127-155521-79ba3783"), "Sent at 15:55 UTC");
         assert_eq!(title("bay3-0412"), "bay3-0412");
-        assert_eq!(counted(1, "swing"), "1 swing");
-        assert_eq!(counted(0, "lesson"), "0 lessons");
     }
 }
