@@ -4,11 +4,12 @@ use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::{Duration, UNIX_EPOCH};
+use std::time::Duration;
 
 use super::error::BatchError;
 use super::facts::{ClipFacts, Inspected};
-use super::journal::{FileMark, Journal};
+use super::file_mark::FileMark;
+use super::journal::Journal;
 use super::parallel::{each, lock};
 use super::watch::Watch;
 use crate::config::Pipeline;
@@ -52,18 +53,6 @@ fn has_ending(path: &Path) -> bool {
         .is_some_and(|e| ENDINGS.contains(&e.to_string_lossy().to_lowercase().as_str()))
 }
 
-fn mark(path: &Path) -> std::io::Result<FileMark> {
-    let meta = std::fs::metadata(path)?;
-    let modified = meta
-        .modified()?
-        .duration_since(UNIX_EPOCH)
-        .unwrap_or_default();
-    Ok(FileMark {
-        bytes: i64::try_from(meta.len()).unwrap_or(i64::MAX),
-        modified_ns: i64::try_from(modified.as_nanos()).unwrap_or(i64::MAX),
-    })
-}
-
 /// A clip that could not be read, or in which nobody was found: another try may help.
 fn worth_another_try(found: &Result<Inspected, Refusal>) -> bool {
     found.as_ref().is_err_and(|r| r.nothing != Nothing::NoSwing)
@@ -93,7 +82,7 @@ pub(super) fn facts(
     let mut open: Vec<(usize, &PathBuf)> = Vec::new();
     for (i, r) in relative.iter().enumerate() {
         let path = how.folder.join(r);
-        let kept = match mark(&path) {
+        let kept = match FileMark::of(&path) {
             Ok(mark) => journal
                 .clip(r, mark, how.program)?
                 .filter(|(_, found)| !how.again || !worth_another_try(found)),
@@ -149,7 +138,7 @@ fn look(
         sha256,
         found,
     };
-    let begun = mark(&path).and_then(|m| Ok((m, sha256(&path)?)));
+    let begun = FileMark::of(&path).and_then(|m| Ok((m, sha256(&path)?)));
     let (mark, sha256) = match begun {
         Ok(x) => x,
         Err(e) => {

@@ -9,6 +9,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::BatchError;
 use super::facts::{ClipFacts, Inspected};
+use super::file_mark::FileMark;
 use super::parallel::lock;
 use crate::measure::{Nothing, Refusal};
 
@@ -72,13 +73,6 @@ pub struct Entry {
     /// How often a measurement of this fingerprint was completed.
     pub completed: i64,
     pub seconds: Option<f64>,
-}
-
-/// What makes a file worth reading again.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct FileMark {
-    pub bytes: i64,
-    pub modified_ns: i64,
 }
 
 /// A clip's checksum, and what was found in it or why there is nothing.

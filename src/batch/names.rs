@@ -13,13 +13,10 @@ pub(super) fn role_of(relative: &Path) -> Option<Role> {
     })
 }
 
-/// The letters that a phone puts before its numbers.
-pub(super) fn prefix(relative: &Path) -> String {
-    stem(relative)
-        .chars()
-        .take_while(|c| c.is_alphabetic())
-        .collect::<String>()
-        .to_lowercase()
+/// The letters that a name begins with; phones put them before their numbers.
+pub(super) fn letters(name: &str) -> &str {
+    let end = name.find(|c: char| !c.is_alphabetic());
+    &name[..end.unwrap_or(name.len())]
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
+use super::names::letters;
 use crate::result::{split_role, stem};
 
 /// Name starts that cameras and programs write, not people.
@@ -38,20 +39,16 @@ fn folder_player(clip: &Path) -> Option<String> {
 
 fn first_word(clip: &Path) -> Option<String> {
     let stem = stem(clip);
-    let word: String = stem.chars().take_while(|c| c.is_alphabetic()).collect();
+    let word = letters(&stem);
     let rest = &stem[word.len()..];
     let separated = rest.starts_with(['_', '-', ' ', '.']);
     let numbered = rest.chars().any(|c| c.is_ascii_digit());
-    (word.chars().count() >= 2 && separated && numbered && !is_machine(&word)).then_some(word)
+    (word.chars().count() >= 2 && separated && numbered && !is_machine(word))
+        .then(|| word.to_owned())
 }
 
 fn is_machine(word: &str) -> bool {
-    let letters: String = word
-        .chars()
-        .take_while(|c| c.is_alphabetic())
-        .collect::<String>()
-        .to_lowercase();
-    MACHINE_WORDS.contains(&letters.as_str())
+    MACHINE_WORDS.contains(&letters(word).to_lowercase().as_str())
 }
 
 #[cfg(test)]

@@ -179,7 +179,7 @@ fn phones(clips: &[ClipFacts], among: &[usize]) -> Vec<Vec<usize>> {
             let side = |a: u32, b: u32| format!("{}x{}", a.min(b), a.max(b));
             let key = format!(
                 "{folder}|{}|{:?}|{}|{}",
-                names::prefix(&c.relative),
+                names::letters(&stem(&c.relative)).to_lowercase(),
                 names::role_of(&c.relative),
                 f.info.codec,
                 side(f.info.width, f.info.height),

@@ -5,7 +5,7 @@ use nalgebra::Vector2;
 use crate::config::FindConfig;
 use crate::math::rotation::{unwrap, wrap};
 use crate::math::stats::median;
-use crate::pose::{Observation, Person, landmark};
+use crate::pose::{Observation, Person, body_height_px, landmark};
 
 /// A clip's signals over the frames that were read.
 #[derive(Clone, Debug, Default)]
@@ -39,7 +39,7 @@ pub fn signals(observations: &[Observation], config: &FindConfig) -> Signals {
         .collect();
     let with_torso = seen.iter().filter(|s| s.1.torso.is_some()).count();
     let by_torso = 2 * with_torso >= seen.len();
-    let Some(height) = body_height(seen.iter().map(|s| s.1)) else {
+    let Some(height) = body_height_px(seen.iter().map(|s| s.1)) else {
         return Signals::default();
     };
     let mut s = Signals::default();
@@ -75,19 +75,6 @@ pub fn signals(observations: &[Observation], config: &FindConfig) -> Signals {
     s.apart = middle_of_three(&s.apart, &near);
     s.trunk = middle_of_three(&s.trunk, &near);
     s
-}
-
-/// Picture height of the golfer, nose to ankles: the median over the frames, pixels.
-fn body_height<'a>(people: impl Iterator<Item = &'a Person>) -> Option<f64> {
-    let heights: Vec<f64> = people
-        .filter_map(|p| {
-            let y = |i: usize| Some(p.landmarks.get(i)?.y_px);
-            let [l, r] = landmark::ANKLE;
-            Some(0.5 * (y(l)? + y(r)?) - y(landmark::NOSE)?)
-        })
-        .filter(|h| *h > 1.0)
-        .collect();
-    median(&heights)
 }
 
 fn of_torso(p: &Person) -> Option<[f64; 2]> {

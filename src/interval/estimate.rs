@@ -12,15 +12,26 @@ use crate::pair::ViewSeries;
 use crate::swing::{AngleTable, Body, EventTime, Read};
 use crate::terms::{ANGLES, Angle, Event, Measure, ViewMode};
 
-/// An angle with its 95 % interval, degrees.
+/// A number with its 95 % interval; angles in degrees.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Ranged {
     /// The best estimate.
-    pub deg: f64,
+    pub value: f64,
     /// Low end of the interval.
     pub low: f64,
     /// High end of the interval.
     pub high: f64,
+}
+
+impl Ranged {
+    /// A value with as much to either side.
+    pub fn around(value: f64, half: f64) -> Self {
+        Self {
+            value,
+            low: value - half,
+            high: value + half,
+        }
+    }
 }
 
 /// Angles at a list of times with everything that widens them.
@@ -298,12 +309,8 @@ fn tell_sigma(evidence: &mut Evidence, sigma: f64) {
 
 /// Degrees from radians; nothing where either is not finite.
 fn interval(value: f64, half: f64) -> Option<Ranged> {
-    let (deg, half) = (value.to_degrees(), half.to_degrees());
-    (half.is_finite() && deg.is_finite()).then_some(Ranged {
-        deg,
-        low: deg - half,
-        high: deg + half,
-    })
+    let (value, half) = (value.to_degrees(), half.to_degrees());
+    (half.is_finite() && value.is_finite()).then(|| Ranged::around(value, half))
 }
 
 /// Angles at the times that are asked for.

@@ -7,7 +7,7 @@ use nalgebra::{Matrix3, Vector2, Vector3};
 use super::sample::{RotationSample, Seen};
 use crate::clip::Strike;
 use crate::math::rotation::nearest_rotation;
-use crate::pose::{Observation, TorsoPoint, ViewTrack, landmark};
+use crate::pose::{Observation, TorsoPoint, ViewTrack, body_height_px, landmark};
 use crate::terms::Role;
 
 /// What one frame holds; left is the lead side.
@@ -82,17 +82,6 @@ pub struct ViewSeries {
     pub mirrored: bool,
 }
 
-/// Landmark pairs (person's left, right) that swap in a mirror.
-fn swapped_landmark(i: usize) -> usize {
-    match i {
-        0 => 0,
-        1..=3 => i + 3,
-        4..=6 => i - 3,
-        _ if i % 2 == 1 => i + 1,
-        _ => i - 1,
-    }
-}
-
 impl ViewSeries {
     /// Puts a track on real time and mirrors it when the golfer is left-handed.
     ///
@@ -105,7 +94,8 @@ impl ViewSeries {
         landmark_sigma: f64,
     ) -> Self {
         let size = Vector2::new(f64::from(track.info.width), f64::from(track.info.height));
-        let body_px = body_height(track).unwrap_or(size.y * 0.6);
+        let people = track.observations.iter().filter_map(|o| o.person.as_ref());
+        let body_px = body_height_px(people).unwrap_or(size.y * 0.6);
         let sigma = landmark_sigma * body_px;
         let instants = track
             .observations
@@ -156,24 +146,6 @@ impl ViewSeries {
     }
 }
 
-fn body_height(track: &ViewTrack) -> Option<f64> {
-    let heights: Vec<f64> = track
-        .observations
-        .iter()
-        .filter_map(|o| {
-            let p = o.person.as_ref()?;
-            let nose = p.landmarks.get(landmark::NOSE)?;
-            let ankles = [
-                p.landmarks.get(landmark::ANKLE[0])?,
-                p.landmarks.get(landmark::ANKLE[1])?,
-            ];
-            Some((ankles[0].y_px + ankles[1].y_px) / 2.0 - nose.y_px)
-        })
-        .filter(|h| *h > 1.0)
-        .collect();
-    crate::math::stats::median(&heights)
-}
-
 fn instant(
     o: &Observation,
     time_scale: f64,
@@ -187,7 +159,7 @@ fn instant(
         .map(|i| {
             let k = person
                 .landmarks
-                .get(if mirror { swapped_landmark(i) } else { i })?;
+                .get(if mirror { landmark::other_side(i) } else { i })?;
             // Hidden points are guesses: they count, with a sigma that says so.
             let doubt = 1.0 + 2.0 * (1.0 - k.visibility.clamp(0.0, 1.0));
             let at = Vector2::new(flip(k.x_px), k.y_px);
@@ -197,7 +169,7 @@ fn instant(
     let world_m = (0..person.world_m.len())
         .filter_map(|i| {
             let w = person.world_m.get(if mirror && i < landmark::COUNT {
-                swapped_landmark(i)
+                landmark::other_side(i)
             } else {
                 i
             })?;
@@ -238,41 +210,4 @@ fn instant(
         points,
         rotation,
     })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn swapping_twice_is_nothing_and_sides_change() {
-        for i in 0..landmark::COUNT {
-            assert_eq!(swapped_landmark(swapped_landmark(i)), i);
-        }
-        for pair in [
-            landmark::SHOULDER,
-            landmark::WRIST,
-            landmark::HIP,
-            landmark::ANKLE,
-            landmark::TOE,
-        ] {
-            assert_eq!(swapped_landmark(pair[0]), pair[1]);
-        }
-        for (i, p) in TorsoPoint::ALL.into_iter().enumerate() {
-            assert_eq!(p as usize, i);
-            assert_eq!(TorsoPoint::swapped(TorsoPoint::swapped(i)), i);
-        }
-        assert_eq!(
-            TorsoPoint::swapped(TorsoPoint::AsisL as usize),
-            TorsoPoint::AsisR as usize
-        );
-        assert_eq!(
-            TorsoPoint::swapped(TorsoPoint::AcromionL as usize),
-            TorsoPoint::AcromionR as usize
-        );
-        assert_eq!(
-            TorsoPoint::swapped(TorsoPoint::C7 as usize),
-            TorsoPoint::C7 as usize
-        );
-    }
 }

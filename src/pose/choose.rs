@@ -57,9 +57,7 @@ pub fn nearest(likely: Vec<Region>, golfer: Option<Region>) -> Option<Region> {
     let Some(golfer) = golfer else {
         return likely.first().copied();
     };
-    let far = |r: &Region| {
-        (r.centre_px[0] - golfer.centre_px[0]).hypot(r.centre_px[1] - golfer.centre_px[1])
-    };
+    let far = |r: &Region| r.away(&golfer);
     likely.into_iter().min_by(|a, b| far(a).total_cmp(&far(b)))
 }
 

@@ -86,21 +86,9 @@ impl Landmarks {
     }
 }
 
-/// Landmarks of the body's other side: eyes and mouth in threes and twos, then pairs.
-fn other_side(i: usize) -> usize {
-    match i {
-        1..=3 => i + 3,
-        4..=6 => i - 3,
-        // From the ears on the left one, of an odd number, comes first.
-        7.. if i % 2 == 1 => i + 1,
-        7.. => i - 1,
-        _ => i,
-    }
-}
-
 fn swapped<T>(all: &[T], turn: impl Fn(&T) -> T) -> Vec<T> {
     (0..all.len())
-        .filter_map(|i| all.get(other_side(i)).map(&turn))
+        .filter_map(|i| all.get(landmark::other_side(i)).map(&turn))
         .collect()
 }
 
@@ -237,13 +225,11 @@ mod tests {
             [7, 8],
             [9, 10],
         ] {
-            assert_eq!(
-                [other_side(pair[0]), other_side(pair[1])],
-                [pair[1], pair[0]]
-            );
+            assert_eq!(pair.map(landmark::other_side), [pair[1], pair[0]]);
         }
-        assert_eq!(other_side(landmark::NOSE), landmark::NOSE);
-        assert!((0..landmark::COUNT).all(|i| other_side(other_side(i)) == i));
+        assert_eq!(landmark::other_side(landmark::NOSE), landmark::NOSE);
+        let twice = |i| landmark::other_side(landmark::other_side(i));
+        assert!((0..landmark::COUNT).all(|i| twice(i) == i));
     }
 
     #[test]

@@ -36,7 +36,8 @@ pub use error::PoseError;
 pub use flips::FlipAugmentation;
 pub use grid::Window;
 pub use observation::{
-    Keypoint, Observation, Person, Region, TorsoPoint, TorsoReading, ViewTrack, landmark,
+    Keypoint, Observation, Person, Region, TorsoPoint, TorsoReading, ViewTrack, body_height_px,
+    landmark,
 };
 pub use observe::observe;
 pub use oddness::{Oddness, oddness};

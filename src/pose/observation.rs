@@ -4,6 +4,7 @@ use nalgebra::Matrix3;
 use serde::{Deserialize, Serialize};
 
 use crate::clip::{ClipInfo, Frame, Strike};
+use crate::math::stats::median;
 use crate::warning::Warning;
 
 /// Indices of the 33 landmarks that this project uses. "Left" is the person's own left.
@@ -30,6 +31,18 @@ pub mod landmark {
     pub const TOE: [usize; 2] = [31, 32];
     /// How many there are.
     pub const COUNT: usize = 33;
+
+    /// The landmark of the body's other side: eyes and mouth in threes and twos, then pairs.
+    pub fn other_side(i: usize) -> usize {
+        match i {
+            1..=3 => i + 3,
+            4..=6 => i - 3,
+            // From the ears on the left one, of an odd number, comes first.
+            7.. if i % 2 == 1 => i + 1,
+            7.. => i - 1,
+            _ => i,
+        }
+    }
 }
 
 /// The torso network's points, in its output order. L and R are the person's own. Elbows, wrists,
@@ -186,11 +199,15 @@ impl Region {
         [x + u * cos - v * sin, y + u * sin + v * cos]
     }
 
+    /// How far the centres of two regions lie apart, pixels.
+    pub fn away(&self, other: &Self) -> f64 {
+        let ([x, y], [u, v]) = (self.centre_px, other.centre_px);
+        (x - u).hypot(y - v)
+    }
+
     /// Whether both regions hold one person: near each other and of about one size.
     pub fn holds_whom(&self, other: &Self) -> bool {
-        let off =
-            (self.centre_px[0] - other.centre_px[0]).hypot(self.centre_px[1] - other.centre_px[1]);
-        off < SAME_PERSON_SIDES * self.side_px.min(other.side_px)
+        self.away(other) < SAME_PERSON_SIDES * self.side_px.min(other.side_px)
             && (0.5..2.0).contains(&(self.side_px / other.side_px))
     }
 
@@ -233,6 +250,19 @@ pub struct Person {
     pub world_m: Vec<[f64; 3]>,
     /// What the torso network read; `None` where it was not run.
     pub torso: Option<TorsoReading>,
+}
+
+/// Picture height of somebody from the nose to the ankles: the median over the frames, pixels.
+pub fn body_height_px<'a>(seen: impl Iterator<Item = &'a Person>) -> Option<f64> {
+    let heights: Vec<f64> = seen
+        .filter_map(|p| {
+            let y = |i: usize| Some(p.landmarks.get(i)?.y_px);
+            let [l, r] = landmark::ANKLE;
+            Some(0.5 * (y(l)? + y(r)?) - y(landmark::NOSE)?)
+        })
+        .filter(|h| *h > 1.0)
+        .collect();
+    median(&heights)
 }
 
 /// One frame of one view.
@@ -314,6 +344,21 @@ mod tests {
         assert!(plausible(17.0) && plausible(319.0));
         for side_px in [16.0, 320.0, f64::NAN, f64::INFINITY] {
             assert!(!plausible(side_px), "{side_px}");
+        }
+    }
+
+    #[test]
+    fn torso_points_stand_in_order_and_swapping_them_changes_sides() {
+        for (i, p) in TorsoPoint::ALL.into_iter().enumerate() {
+            assert_eq!(p as usize, i);
+            assert_eq!(TorsoPoint::swapped(TorsoPoint::swapped(i)), i);
+        }
+        for (here, there) in [
+            (TorsoPoint::AsisL, TorsoPoint::AsisR),
+            (TorsoPoint::AcromionL, TorsoPoint::AcromionR),
+            (TorsoPoint::C7, TorsoPoint::C7),
+        ] {
+            assert_eq!(TorsoPoint::swapped(here as usize), there as usize);
         }
     }
 }

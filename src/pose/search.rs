@@ -99,9 +99,7 @@ impl<'a> Finder<'a> {
     /// front would be of another.
     pub fn near(&mut self, image: &Picture, last: &Region) -> Result<Option<Region>, PoseError> {
         let c = self.config;
-        let far = |r: &Region| {
-            (r.centre_px[0] - last.centre_px[0]).hypot(r.centre_px[1] - last.centre_px[1])
-        };
+        let far = |r: &Region| r.away(last);
         for zoom in [c.search_near_close, c.search_near_wide] {
             let look = Look::at(image, around(last, zoom));
             let found = self.seen(image, &look, c.detector_weak_score)?;
@@ -133,10 +131,9 @@ impl<'a> Finder<'a> {
         let c = self.config;
         let seen = self.read(image, &find.region)?;
         let (a, b) = (find.region, seen.next);
-        let off = (a.centre_px[0] - b.centre_px[0]).hypot(a.centre_px[1] - b.centre_px[1]);
         let roll = (a.roll_rad - b.roll_rad).sin().abs();
         Ok(seen.presence >= c.min_presence
-            && off < c.search_agree_sides * a.side_px
+            && a.away(&b) < c.search_agree_sides * a.side_px
             && (b.side_px / a.side_px).ln().abs() < c.search_agree_log_size
             && roll < c.search_agree_roll_deg.to_radians().sin())
     }

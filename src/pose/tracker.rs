@@ -284,8 +284,7 @@ impl<'t, 'f> Tracker<'t, 'f> {
         };
         let c = self.config;
         let near = |(was, _): &(Region, Option<TorsoReading>)| {
-            let ([x, y], [u, v]) = (now.centre_px, was.centre_px);
-            (x - u).hypot(y - v) < c.crop_again_shift * now.side_px
+            now.away(was) < c.crop_again_shift * now.side_px
                 && (now.side_px / was.side_px).ln().abs() < c.crop_again_log_size
         };
         if sight.read.as_ref().is_some_and(near) {

@@ -9,6 +9,7 @@ use ffmpeg_next as ff;
 use super::picture::Canvas;
 use super::scale::Scaler;
 use crate::config::ReportConfig;
+use crate::file_error::{At, FileError};
 use crate::result::part_folder;
 
 /// MP4's customary clock, ticks a second.
@@ -55,22 +56,19 @@ pub enum EncodeError {
         "FFmpeg has neither the libx264 nor the libopenh264 encoder. Install Debian's libavcodec59, or a build with one of the two."
     )]
     NoEncoder,
-    /// The video can't be written.
-    #[error("{}: {source}. Check that the folder can be written and has room.", path.display())]
-    Write {
-        /// Which file.
-        path: PathBuf,
-        /// What FFmpeg said.
-        source: ff::Error,
-    },
-    /// The finished video can't be put in its place.
-    #[error("{}: {source}. Check that the folder can be written and has room.", path.display())]
-    Move {
-        /// Which file.
-        path: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
+    /// The video can't be written, or not be put in its place.
+    #[error("{0}. Check that the folder can be written and has room.")]
+    Io(#[from] FileError),
+}
+
+/// What FFmpeg said, of this file.
+fn fail(path: &Path) -> impl Fn(ff::Error) -> EncodeError {
+    |source| {
+        EncodeError::Io(FileError {
+            path: path.to_owned(),
+            source: std::io::Error::other(source),
+        })
+    }
 }
 
 /// One file that packets go to, its time stretched by a whole factor.
@@ -101,11 +99,8 @@ impl VideoWriter {
         config: &ReportConfig,
     ) -> Result<Self, EncodeError> {
         let first = files.first().map(|f| f.0.clone()).unwrap_or_default();
-        let fail = |source| EncodeError::Write {
-            path: first.clone(),
-            source,
-        };
-        ff::init().map_err(fail)?;
+        let fail_first = fail(&first);
+        ff::init().map_err(&fail_first)?;
         // The encoder reports its statistics otherwise; what fails is told by the errors here.
         ff::log::set_level(ff::log::Level::Error);
         let name = video_encoder().ok_or(EncodeError::NoEncoder)?;
@@ -113,7 +108,7 @@ impl VideoWriter {
         let mut open = codec::context::Context::new_with_codec(codec)
             .encoder()
             .video()
-            .map_err(fail)?;
+            .map_err(&fail_first)?;
         open.set_width(size.0);
         open.set_height(size.1);
         open.set_format(Pixel::YUV420P);
@@ -135,25 +130,19 @@ impl VideoWriter {
             options.set(key, &value);
         }
         options.set("profile", "high");
-        let encoder = open.open_with(options).map_err(fail)?;
-        let folder = work_folder(&first).map_err(|source| EncodeError::Move {
-            path: first.clone(),
-            source,
-        })?;
+        let encoder = open.open_with(options).map_err(&fail_first)?;
+        let folder = work_folder(&first).at(&first)?;
         let mut outputs = Vec::new();
         for (i, (path, stretch)) in files.iter().enumerate() {
             let part = folder.path().join(format!("{i}.mp4"));
-            let fail = |source| EncodeError::Write {
-                path: path.clone(),
-                source,
-            };
-            let mut file = format::output(&part).map_err(fail)?;
-            let mut stream = file.add_stream(codec).map_err(fail)?;
+            let fail = fail(path);
+            let mut file = format::output(&part).map_err(&fail)?;
+            let mut stream = file.add_stream(codec).map_err(&fail)?;
             stream.set_parameters(&encoder);
             stream.set_time_base(Rational(1, CLOCK));
             let mut options = Dictionary::new();
             options.set("movflags", "+faststart");
-            file.write_header_with(options).map_err(fail)?;
+            file.write_header_with(options).map_err(&fail)?;
             let time_base = file.stream(0).map_or(Rational(1, CLOCK), |s| s.time_base());
             outputs.push(Output {
                 file,
@@ -167,7 +156,7 @@ impl VideoWriter {
             (Pixel::RGBA, size.0, size.1),
             (Pixel::YUV420P, size.0, size.1),
         )
-        .map_err(fail)?;
+        .map_err(&fail_first)?;
         Ok(Self {
             encoder,
             scaler,
@@ -200,13 +189,8 @@ impl VideoWriter {
         self.encoder.send_eof().map_err(|e| self.failed(e))?;
         self.drain()?;
         for output in &mut self.outputs {
-            output
-                .file
-                .write_trailer()
-                .map_err(|source| EncodeError::Write {
-                    path: output.path.clone(),
-                    source,
-                })?;
+            let ended = output.file.write_trailer();
+            ended.map_err(fail(&output.path))?;
         }
         let moves: Vec<(PathBuf, PathBuf)> =
             self.outputs.drain(..).map(|o| (o.part, o.path)).collect();
@@ -214,7 +198,7 @@ impl VideoWriter {
             // The work folder may lie on another disk: then the file is copied.
             std::fs::rename(&part, &path)
                 .or_else(|_| std::fs::copy(&part, &path).map(|_| ()))
-                .map_err(|source| EncodeError::Move { path, source })?;
+                .at(&path)?;
         }
         drop(self.folder);
         Ok(())
@@ -231,24 +215,15 @@ impl VideoWriter {
                 copy.set_duration(packet.duration() * output.stretch);
                 copy.rescale_ts(Rational(1, CLOCK), output.time_base);
                 copy.write_interleaved(&mut output.file)
-                    .map_err(|source| EncodeError::Write {
-                        path: output.path.clone(),
-                        source,
-                    })?;
+                    .map_err(fail(&output.path))?;
             }
         }
         Ok(())
     }
 
     fn failed(&self, source: ff::Error) -> EncodeError {
-        EncodeError::Write {
-            path: self
-                .outputs
-                .first()
-                .map(|o| o.path.clone())
-                .unwrap_or_default(),
-            source,
-        }
+        let first = self.outputs.first();
+        fail(first.map_or(Path::new(""), |o| &o.path))(source)
     }
 }
 

@@ -57,7 +57,7 @@ impl Estimate {
 
 impl From<Option<Ranged>> for Estimate {
     fn from(angle: Option<Ranged>) -> Self {
-        angle.map_or_else(Self::default, |a| Self::new(a.deg, a.low, a.high))
+        angle.map_or_else(Self::default, |a| Self::new(a.value, a.low, a.high))
     }
 }
 

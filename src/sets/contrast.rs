@@ -3,12 +3,13 @@
 use serde::Serialize;
 
 use super::figure::Figure;
-use super::mean::{Sessions, Told, difference, needed};
+use super::mean::{Sessions, difference, needed};
 use super::number::Number;
 use super::reading::{Share, SwingValue};
 use super::set::{Filmed, Row, SwingSet};
 use super::spread;
 use crate::config::Pipeline;
+use crate::interval::Ranged;
 use crate::report::untold::CANT_TELL;
 use crate::report::words::decimal;
 use crate::terms::Unit;
@@ -195,7 +196,7 @@ fn asked(
     b: &[SwingValue],
     share: Share,
     sessions: Sessions,
-    found: Told,
+    found: Ranged,
     same: f64,
     most: usize,
 ) -> More {

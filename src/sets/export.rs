@@ -169,7 +169,6 @@ pub fn to_c3d(set: &SwingSet, curves: &[Curves]) -> Result<Vec<u8>, TooLarge> {
         processor: Processor::Intel,
         rate_hz: PART as f64,
         first_frame: 1,
-        units: "mm".into(),
         angles: tracks.iter().map(|t| t.label.clone()).collect(),
         tracks,
         events: Event::ALL

@@ -3,7 +3,7 @@
 use serde::Serialize;
 use serde::ser::{SerializeMap, Serializer};
 
-use super::mean::Told;
+use crate::interval::Ranged;
 use crate::report::untold::CANT_TELL;
 use crate::report::words::decimal;
 use crate::terms::Unit;
@@ -12,7 +12,7 @@ use crate::terms::Unit;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Figure {
     /// Of use.
-    Told(Told),
+    Told(Ranged),
     /// Not to be told.
     Untold(&'static str),
 }
@@ -26,7 +26,7 @@ pub const TOO_FEW: &str = "too few swings";
 
 impl Figure {
     /// Told where its interval is no wider than `widest`.
-    pub fn within(told: Option<Told>, widest: f64) -> Self {
+    pub fn within(told: Option<Ranged>, widest: f64) -> Self {
         match told {
             None => Self::Untold(NO_SWING),
             Some(t) if t.high - t.low > widest => Self::Untold(TOO_WIDE),
@@ -36,7 +36,7 @@ impl Figure {
     }
 
     /// The number, where it is told.
-    pub fn told(&self) -> Option<Told> {
+    pub fn told(&self) -> Option<Ranged> {
         match self {
             Self::Told(t) => Some(*t),
             Self::Untold(_) => None,
@@ -51,7 +51,7 @@ impl Figure {
     /// The same with a plus before what is above nought, as differences are written.
     pub fn signed(&self, unit: Unit) -> String {
         let digits = unit.decimals();
-        let plus = |t: Told| t.value > 0.0 && decimal(t.value, digits) != decimal(0.0, digits);
+        let plus = |t: Ranged| t.value > 0.0 && decimal(t.value, digits) != decimal(0.0, digits);
         self.written(
             unit,
             if self.told().is_some_and(plus) {
@@ -123,12 +123,13 @@ mod tests {
 
     #[test]
     fn a_spread_of_nothing_tells_how_large_it_may_be() {
-        let told =
-            |value, low, high| Figure::Told(Told { value, low, high }).spread_words(Unit::Degrees);
+        let told = |value, low, high| {
+            Figure::Told(Ranged { value, low, high }).spread_words(Unit::Degrees)
+        };
         assert_eq!(told(0.0, 0.0, 0.3), "none seen (under 1°)");
         assert_eq!(told(0.2, 0.0, 4.4), "none seen (at most 4°)");
         assert_eq!(told(2.0, 0.0, 4.4), "2° (0 to 4)");
-        let tempo = Figure::Told(Told {
+        let tempo = Figure::Told(Ranged {
             value: 0.0,
             low: 0.0,
             high: 0.004,

@@ -10,17 +10,7 @@
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 use super::reading::{Share, SwingValue};
-
-/// A value with its 95 % interval.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Told {
-    /// The estimate.
-    pub value: f64,
-    /// Lower end.
-    pub low: f64,
-    /// Upper end.
-    pub high: f64,
-}
+use crate::interval::Ranged;
 
 /// Largest degrees of freedom told apart from infinitely many.
 const MANY: f64 = 1e6;
@@ -32,7 +22,7 @@ pub fn t95(df: f64) -> f64 {
 
 /// The interval of an estimate whose variance is a sum of known parts and parts that were estimated
 /// with so many degrees of freedom: (variance, degrees of freedom; infinite where known).
-pub fn interval(value: f64, parts: &[(f64, f64)]) -> Told {
+pub fn interval(value: f64, parts: &[(f64, f64)]) -> Ranged {
     let variance: f64 = parts.iter().map(|p| p.0).sum();
     let spent: f64 = parts
         .iter()
@@ -45,11 +35,7 @@ pub fn interval(value: f64, parts: &[(f64, f64)]) -> Told {
         MANY
     };
     let half = t95(df) * variance.max(0.0).sqrt();
-    Told {
-        value,
-        low: value - half,
-        high: value + half,
-    }
+    Ranged::around(value, half)
 }
 
 /// What a set's readings give for its mean.
@@ -94,7 +80,7 @@ impl Summary {
 }
 
 /// The mean over many such swings. For one swing, that swing's own value.
-pub fn mean(readings: &[SwingValue], share: Share) -> Option<Told> {
+pub fn mean(readings: &[SwingValue], share: Share) -> Option<Ranged> {
     let s = Summary::of(readings)?;
     let Some(_) = s.s2 else {
         return Some(interval(s.mean, &[(s.error, f64::INFINITY)]));
@@ -157,7 +143,7 @@ pub fn difference(
     second: &[SwingValue],
     share: Share,
     sessions: Sessions,
-) -> Option<Told> {
+) -> Option<Ranged> {
     let (a, b) = (Summary::of(first)?, Summary::of(second)?);
     Some(interval(
         b.mean - a.mean,

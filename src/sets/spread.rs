@@ -7,8 +7,8 @@
 
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
-use super::mean::Told;
 use super::reading::{Share, SwingValue};
+use crate::interval::Ranged;
 
 /// Variance that every reading has at least: numbers are told in whole degrees at best.
 const FLOOR: f64 = 1e-4;
@@ -56,11 +56,11 @@ pub fn between_variance(
     own: &[f64],
     own_most: &[f64],
     own_least: &[f64],
-) -> Option<Told> {
+) -> Option<Ranged> {
     let df = values.len().checked_sub(1).filter(|d| *d > 0)? as f64;
     let chi = ChiSquared::new(df).ok()?;
     let value = solve(values, own, df);
-    Some(Told {
+    Some(Ranged {
         value,
         low: solve(values, own_most, chi.inverse_cdf(0.975)).min(value),
         high: solve(values, own_least, chi.inverse_cdf(0.025)).max(value),
@@ -68,7 +68,7 @@ pub fn between_variance(
 }
 
 /// The standard deviation from swing to swing with its interval. `None` for fewer than two.
-pub fn spread(readings: &[SwingValue], share: Share) -> Option<Told> {
+pub fn spread(readings: &[SwingValue], share: Share) -> Option<Ranged> {
     let values: Vec<f64> = readings.iter().map(|r| r.value).collect();
     let own = |shared: f64| -> Vec<f64> {
         readings
@@ -89,7 +89,7 @@ pub fn spread(readings: &[SwingValue], share: Share) -> Option<Told> {
         high if high > 0.0 => high,
         _ => between_variance(&values, &all, &all, &all)?.high,
     };
-    Some(Told {
+    Some(Ranged {
         value: found.value.sqrt(),
         low: found.low.sqrt(),
         high: most.sqrt(),
@@ -98,9 +98,9 @@ pub fn spread(readings: &[SwingValue], share: Share) -> Option<Told> {
 
 /// Second spread less first, by the method of variance estimates recovery (Zou and Donner 2008, doi
 /// 10.1002/sim.3095).
-pub fn difference(first: Told, second: Told) -> Told {
+pub fn difference(first: Ranged, second: Ranged) -> Ranged {
     let value = second.value - first.value;
-    Told {
+    Ranged {
         value,
         low: value - (second.value - second.low).hypot(first.high - first.value),
         high: value + (second.high - second.value).hypot(first.value - first.low),

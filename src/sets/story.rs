@@ -2,9 +2,9 @@
 //! alone. No advice: that is the coach's, and a doctor's.
 
 use super::contrast::{Contrast, TwoSets, Word};
-use super::mean::Told;
 use super::number::Number;
 use super::set::{Row, SwingSet};
+use crate::interval::Ranged;
 use crate::report::words::decimal;
 use crate::result::SwingResult;
 use crate::terms::{Event, Measure};
@@ -20,7 +20,7 @@ fn degrees(v: f64) -> String {
 }
 
 /// "42° (between 37° and 46°)", all without a sign.
-fn range(t: Told) -> String {
+fn range(t: Ranged) -> String {
     let (a, b) = if t.value < 0.0 {
         (-t.high, -t.low)
     } else {
@@ -35,7 +35,7 @@ fn range(t: Told) -> String {
 }
 
 /// Which way a turn from address goes, where its whole interval does.
-fn way(t: Told) -> &'static str {
+fn way(t: Ranged) -> &'static str {
     if t.low > 0.0 {
         " away from the target"
     } else if t.high < 0.0 {
@@ -46,7 +46,7 @@ fn way(t: Told) -> &'static str {
 }
 
 /// "your hips had turned 42° (…) away from the target and your shoulders …", or what can't be told.
-fn turned(found: [Option<Told>; 2], verb: &str) -> String {
+fn turned(found: [Option<Ranged>; 2], verb: &str) -> String {
     let [hips, shoulders] = TURNS.map(|t| t.1);
     match found {
         [Some(h), Some(s)] if way(h) == way(s) => format!(
@@ -81,7 +81,7 @@ pub fn of_swing(swing: &SwingResult) -> String {
     let at = |event: Event| {
         TURNS.map(|(m, _)| {
             let (value, low, high) = Number::At(event, m).of(swing).told()?;
-            Some(Told { value, low, high })
+            Some(Ranged { value, low, high })
         })
     };
     format!(
@@ -107,7 +107,7 @@ pub fn of_set(set: &SwingSet, rows: &[Row]) -> String {
     )
 }
 
-fn alike(spreads: [(&str, Option<Told>); 2]) -> String {
+fn alike(spreads: [(&str, Option<Ranged>); 2]) -> String {
     let told: Vec<String> = spreads
         .iter()
         .filter_map(|(name, s)| {

@@ -77,8 +77,6 @@ pub struct MeasureSpec {
     pub name: &'static str,
     /// One sentence that says what it is and what its sign means.
     pub explanation: &'static str,
-    /// Its unit in files and on pages.
-    pub unit: Unit,
     /// The angle that it is.
     pub angle: Angle,
     /// The angle that is taken off, where it is a difference.
@@ -110,6 +108,8 @@ macro_rules! measures {
         }
 
         impl Measure {
+            /// The unit of every one, in files and on pages: all are angles.
+            pub const UNIT: Unit = Unit::Degrees;
             /// The pelvis's angles in their sequence.
             pub const PELVIS: [Self; 3] = [Self::PelvisTurn, Self::PelvisSideBend, Self::PelvisForwardBend];
             /// The rib cage's angles in their sequence.
@@ -136,7 +136,6 @@ const BLANK: MeasureSpec = MeasureSpec {
     key: "",
     name: "",
     explanation: "",
-    unit: Unit::Degrees,
     angle: Angle::PelvisTurn,
     less: None,
     from_address: false,

@@ -4,14 +4,13 @@
 
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
-use std::time::{SystemTime, UNIX_EPOCH};
 
 use rayon::prelude::*;
 
 use super::library::{folders, notes_of};
-use crate::batch::lock;
+use crate::batch::{FileMark, lock};
 use crate::report::first::{First, first};
 use crate::report::untold;
 use crate::result::{Lesson, SwingResult, TypedIn, read_swing};
@@ -94,23 +93,8 @@ impl Entry {
     }
 }
 
-/// What tells that a file is still the one that was read.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-struct Mark {
-    modified: SystemTime,
-    bytes: u64,
-}
-
-fn mark(path: &Path) -> Option<Mark> {
-    let meta = std::fs::metadata(path).ok()?;
-    Some(Mark {
-        modified: meta.modified().ok()?,
-        bytes: meta.len(),
-    })
-}
-
 /// A file as it was last seen; no entry where it can't be read.
-type Known = (Mark, Option<Arc<Entry>>);
+type Known = (FileMark, Option<Arc<Entry>>);
 
 /// All readable results of one folder.
 pub struct Index {
@@ -134,7 +118,7 @@ impl Index {
         let fresh: BTreeMap<String, Known> = folders(&self.results)
             .into_par_iter()
             .filter_map(|(id, folder)| {
-                let now = mark(&folder.join("swing.json"))?;
+                let now = FileMark::of(&folder.join("swing.json")).ok()?;
                 let entry = match known.get(&id) {
                     Some((seen, entry)) if *seen == now => entry.clone(),
                     _ => read(&id, folder).map(Arc::new),
@@ -162,10 +146,10 @@ fn order(s: f64) -> i64 {
 fn read(id: &str, folder: PathBuf) -> Option<Entry> {
     let swing = read_swing(&folder.join("swing.json")).ok()?;
     // Typed texts change swing.json later; the curves are as old as the measurement.
-    let measured = mark(&folder.join("curves.csv")).or_else(|| mark(&folder.join("swing.json")))?;
-    let since = measured.modified.duration_since(UNIX_EPOCH);
-    let measured_s = since.map_or(0.0, |d| d.as_secs_f64());
-    Some(Entry::new(id.to_owned(), folder, &swing, measured_s))
+    let mark = |name: &str| FileMark::of(&folder.join(name)).ok();
+    let measured = mark("curves.csv").or_else(|| mark("swing.json"))?;
+    let id = id.to_owned();
+    Some(Entry::new(id, folder, &swing, measured.modified_s()))
 }
 
 /// One player and how much there is of them.

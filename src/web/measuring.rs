@@ -87,7 +87,7 @@ pub fn resume(app: &Shared) {
     pairing::settle_what_was_left(&app.options.results, &mut all);
     let mut open: Vec<(Ticket, PathBuf)> = Vec::new();
     for (ticket, folder) in all.into_values() {
-        if let Some(why) = ticket.answer() {
+        if let Some(why) = &ticket.nothing {
             app.jobs.add(&ticket, &folder);
             let stage = Stage::Nothing(why.nothing);
             app.jobs.tell(&ticket.id, stage, &why.text);

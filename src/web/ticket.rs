@@ -48,9 +48,6 @@ pub struct Ticket {
     /// Why there is no result, once that is known.
     #[serde(default)]
     pub nothing: Option<Refusal>,
-    /// The same, as version 0.1 wrote it.
-    #[serde(default, skip_serializing)]
-    pub failed: Option<String>,
 }
 
 const TICKET: &str = "upload.json";
@@ -60,12 +57,6 @@ impl Ticket {
     pub fn read(folder: &Path) -> Option<Self> {
         let bytes = std::fs::read(folder.join(TICKET)).ok()?;
         serde_json::from_slice(&bytes).ok()
-    }
-
-    /// Why there is no result, where the clips were looked at and gave none.
-    pub fn answer(&self) -> Option<Refusal> {
-        let older = || Some(Refusal::failed(self.failed.clone()?));
-        self.nothing.clone().or_else(older)
     }
 
     /// Writes it into an upload's folder.

@@ -19,7 +19,6 @@ fn writer(processor: Processor) -> C3dWriter {
         processor,
         rate_hz: 59.94,
         first_frame: 4,
-        units: "mm".into(),
         tracks: vec![track("A", 1.0), track("LONGER_LABEL", 1234.5)],
         events: vec![
             C3dEvent {

@@ -24,7 +24,6 @@ fn written(file: C3dFile, processor: Processor) -> Vec<u8> {
         processor,
         rate_hz: file.rate_hz,
         first_frame: 1,
-        units: "mm".into(),
         tracks: file.tracks,
         events: vec![],
         angles: vec![],

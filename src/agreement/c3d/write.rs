@@ -12,8 +12,6 @@ pub struct C3dWriter {
     pub rate_hz: f64,
     /// Frame 1 is at 0 s.
     pub first_frame: u16,
-    /// Unit of the points ("mm").
-    pub units: String,
     /// The points, all of one length.
     pub tracks: Vec<Track>,
     /// Moments to name.
@@ -177,7 +175,7 @@ impl C3dWriter {
         let data_start_at = s.bytes.len() - 3;
         s.float(1, "SCALE", -1.0);
         s.float(1, "RATE", self.rate_hz as f32);
-        s.text(1, "UNITS", &self.units);
+        s.text(1, "UNITS", "mm");
         let labels: Vec<String> = self.tracks.iter().map(|t| t.label.clone()).collect();
         let about: Vec<String> = self.tracks.iter().map(|t| t.description.clone()).collect();
         s.texts(1, "LABELS", &labels);

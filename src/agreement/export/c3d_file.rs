@@ -99,7 +99,6 @@ pub fn to_c3d(swing: &SwingResult, curves: &Curves) -> Result<Vec<u8>, TooLarge>
         processor: Processor::Intel,
         rate_hz,
         first_frame: first as u16 + 1,
-        units: "mm".into(),
         tracks,
         events,
         angles: angle_labels,

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::PageInput;
 use crate::report::jpeg;
-use crate::report::plot::{ClockBar, clock};
+use crate::report::plot::clock;
 use crate::report::{Films, ReportError};
 use crate::report::{first, words};
 use crate::terms::{Event, Measure};
@@ -61,31 +61,17 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
 
 /// The plan view of one event.
 fn plan(input: &PageInput, event: Event) -> Markup {
-    let get = |m: Measure| first::at(input.swing, event, m);
-    let drawn = clock(
-        event.words(),
-        &[
-            ClockBar {
-                label: "shoulders (rib cage)",
-                turn: get(Measure::ThoraxTurnFromAddress),
-                class: "thorax",
-                reach: 84.0,
-            },
-            ClockBar {
-                label: "hips",
-                turn: get(Measure::PelvisTurnFromAddress),
-                class: "pelvis",
-                reach: 56.0,
-            },
-        ],
-        input.swing.handedness,
-    );
+    let [hips, shoulders] = [
+        Measure::PelvisTurnFromAddress,
+        Measure::ThoraxTurnFromAddress,
+    ]
+    .map(|m| first::at(input.swing, event, m));
     html! {
         div.plan {
-            (drawn)
+            (clock(event.words(), hips, shoulders, input.swing.handedness))
             dl {
-                div { dt { "hips" } dd { (words::estimate_or_why(&get(Measure::PelvisTurnFromAddress))) } }
-                div { dt { "shoulders (rib cage)" } dd { (words::estimate_or_why(&get(Measure::ThoraxTurnFromAddress))) } }
+                div { dt { "hips" } dd { (words::estimate_or_why(&hips)) } }
+                div { dt { "shoulders (rib cage)" } dd { (words::estimate_or_why(&shoulders)) } }
             }
         }
     }

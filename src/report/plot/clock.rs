@@ -8,20 +8,33 @@ use crate::result::Estimate;
 use crate::terms::Handedness;
 
 /// One bar of the clock.
-pub struct ClockBar<'a> {
+struct Bar {
     /// What it shows, for those who can't see it.
-    pub label: &'a str,
-    /// Turn from address, degrees.
-    pub turn: Estimate,
-    /// Class for the stroke: `pelvis` or `thorax`.
-    pub class: &'a str,
+    label: &'static str,
+    turn: Estimate,
+    /// Class for the stroke.
+    class: &'static str,
     /// Length from the middle, of 100.
-    pub reach: f64,
+    reach: f64,
 }
 
 /// The face: address is the level line, the ball below, the target to the side it is on when one
-/// faces the golfer. Wedges at the lead ends are the intervals.
-pub fn clock(title: &str, bars: &[ClockBar], hand: Handedness) -> Markup {
+/// faces the golfer. Wedges at the lead ends are the intervals. Turns are from address.
+pub fn clock(title: &str, hips: Estimate, shoulders: Estimate, hand: Handedness) -> Markup {
+    let bars = [
+        Bar {
+            label: "shoulders (rib cage)",
+            turn: shoulders,
+            class: "thorax",
+            reach: 84.0,
+        },
+        Bar {
+            label: "hips",
+            turn: hips,
+            class: "pelvis",
+            reach: 56.0,
+        },
+    ];
     let side = hand.side();
     let at = |deg: f64, r: f64| {
         let a = deg.to_radians();
@@ -47,7 +60,7 @@ pub fn clock(title: &str, bars: &[ClockBar], hand: Handedness) -> Markup {
                 text.tick x=(n(x)) y=(n(y + 6.0)) { (words::degrees(deg)) @if deg == 90.0 { " ball" } }
             }
             text.place x=(n(side * 104.0)) y="6" text-anchor=(if side > 0.0 { "start" } else { "end" }) { "target" }
-            @for bar in bars {
+            @for bar in &bars {
                 @if let Some((deg, low, high)) = bar.turn.told() {
                     // The wedge reaches past the bar, which would hide it.
                     @let w = bar.reach + 12.0;
@@ -70,26 +83,17 @@ mod tests {
     use super::*;
 
     fn drawn(deg: f64, hand: Handedness) -> String {
-        clock(
-            "Top",
-            &[ClockBar {
-                label: "hips",
-                turn: Estimate::new(deg, deg - 5.0, deg + 5.0),
-                class: "pelvis",
-                reach: 60.0,
-            }],
-            hand,
-        )
-        .into_string()
+        let hips = Estimate::new(deg, deg - 5.0, deg + 5.0);
+        clock("Top", hips, Estimate::default(), hand).into_string()
     }
 
     #[test]
     fn closed_turns_the_lead_end_to_the_ball_for_either_hand() {
         for hand in [Handedness::Right, Handedness::Left] {
-            assert!(drawn(90.0, hand).contains("cx=\"0\" cy=\"60\""));
-            assert!(drawn(-90.0, hand).contains("cx=\"0\" cy=\"-60\""));
+            assert!(drawn(90.0, hand).contains("cx=\"0\" cy=\"56\""));
+            assert!(drawn(-90.0, hand).contains("cx=\"0\" cy=\"-56\""));
         }
-        assert!(drawn(0.0, Handedness::Right).contains("cx=\"60\" cy=\"0\""));
-        assert!(drawn(0.0, Handedness::Left).contains("cx=\"-60\" cy=\"0\""));
+        assert!(drawn(0.0, Handedness::Right).contains("cx=\"56\" cy=\"0\""));
+        assert!(drawn(0.0, Handedness::Left).contains("cx=\"-56\" cy=\"0\""));
     }
 }

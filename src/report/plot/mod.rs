@@ -9,7 +9,7 @@ mod ruler;
 mod svg;
 
 pub use axes::{Frame, PLOT, Sheet};
-pub use clock::{ClockBar, clock};
+pub use clock::clock;
 pub use curves::{CurveChart, Line, curve_chart};
 pub use dots::{Dots, Lane, dots, dots_span};
 pub use ruler::{Ruler, Strip, ruler, ruler_span};

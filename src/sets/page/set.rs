@@ -8,12 +8,12 @@ use super::pieces::{self, Named};
 use crate::report::ReportError;
 use crate::report::cautions::SEPARATION_STORY;
 use crate::report::page::{SCRUB_SCRIPT, cautions, document};
-use crate::report::plot::{self, ClockBar, clock};
+use crate::report::plot::{self, clock};
 use crate::result::Estimate;
 use crate::sets::number::Number;
 use crate::sets::set::{Filmed, Row, SwingSet};
 use crate::sets::story;
-use crate::terms::{Event, Handedness, Measure};
+use crate::terms::{Event, Measure};
 
 /// The whole page. `exports` are addresses and names of the files that go with it.
 ///
@@ -103,26 +103,16 @@ fn plan(set: &SwingSet, [hips, shoulders]: [Option<&Row>; 2]) -> Markup {
         let told = r.and_then(|r| r.mean.told());
         told.map_or_else(Estimate::default, |t| Estimate::new(t.value, t.low, t.high))
     };
-    let hands: std::collections::BTreeSet<_> = set
-        .results()
-        .map(|s| s.handedness == Handedness::Left)
-        .collect();
+    let mut hands = set.results().map(|s| s.handedness);
+    let first = hands.next();
     // Left and right hands together have no common view from above.
-    let [left] = hands.into_iter().collect::<Vec<_>>()[..] else {
+    let Some(hand) = first.filter(|h| hands.all(|o| o == *h)) else {
         return html! {};
-    };
-    let hand = if left {
-        Handedness::Left
-    } else {
-        Handedness::Right
     };
     html! {
         article.card.plan {
             h3 { "Seen from above, in the mean" }
-            (clock("The mean at the top", &[
-                ClockBar { label: "shoulders (rib cage)", turn: estimate(shoulders), class: "thorax", reach: 84.0 },
-                ClockBar { label: "hips", turn: estimate(hips), class: "pelvis", reach: 56.0 },
-            ], hand))
+            (clock("The mean at the top", estimate(hips), estimate(shoulders), hand))
             ul.legend {
                 li.pelvis { span.key aria-hidden="true" {} "hips" }
                 li.thorax { span.key aria-hidden="true" {} "shoulders (rib cage)" }
