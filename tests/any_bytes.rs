@@ -174,12 +174,12 @@ proptest! {
 
     #[test]
     fn detector_output(
-        boxes in prop::collection::vec(any::<f32>(), 0..400),
-        scores in prop::collection::vec(any::<f32>(), 0..40),
+        boxes in prop::collection::vec(prop::num::f32::ANY, 0..28_000),
+        scores in prop::collection::vec(prop::num::f32::ANY, 0..2300),
     ) {
         let pipeline = Pipeline::default();
         for d in decode_detections(&boxes, &scores, 0.5, &pipeline.pose) {
-            prop_assert!((0.0..=1.0).contains(&d.score));
+            prop_assert!((0.0..=1.0).contains(&d.score) && d.region.side_px.is_finite());
         }
     }
 }

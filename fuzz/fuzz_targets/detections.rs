@@ -4,8 +4,7 @@ use std::sync::LazyLock;
 
 use quarterturn::config::Pipeline;
 
-static PIPELINE: LazyLock<Pipeline> =
-    LazyLock::new(|| Pipeline::default());
+static PIPELINE: LazyLock<Pipeline> = LazyLock::new(Pipeline::default);
 
 libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
     let numbers: Vec<f32> = bytes
@@ -14,7 +13,7 @@ libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
         .collect();
     // A score for every twelve numbers of a box.
     let (boxes, scores) = numbers.split_at(numbers.len() * 12 / 13);
-    for d in quarterturn::pose::decode_detections(boxes, scores, &PIPELINE.pose) {
-        assert!(d.score.is_finite());
+    for d in quarterturn::pose::decode_detections(boxes, scores, 0.5, &PIPELINE.pose) {
+        assert!(d.score.is_finite() && d.region.side_px.is_finite());
     }
 });

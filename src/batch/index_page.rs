@@ -128,17 +128,12 @@ fn cell(e: &Estimate, name: &str) -> Markup {
     html! {
         @match e.told() {
             Some((deg, low, high)) => td.turn data-name=(name) data-key=(format!("{deg:.2}")) {
-                strong { (whole(deg)) "°" } " "
-                span.soft { (whole(low)) " to " (whole(high)) }
+                strong { (words::degrees(deg)) } " "
+                span.soft { (words::decimal(low, 0)) " to " (words::decimal(high, 0)) }
             },
             None => td.turn.soft data-name=(name) title=(words::estimate_or_why(e)) { (CANT_TELL) },
         }
     }
-}
-
-/// A whole number with a minus sign that is one.
-fn whole(deg: f64) -> String {
-    words::decimal(deg, 0)
 }
 
 /// A picture of a swing's folder; every byte that a link can't hold is written in hexadecimal.

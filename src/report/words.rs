@@ -2,7 +2,7 @@
 
 use super::untold::{CANT_TELL, short};
 use crate::result::{Estimate, Moment, Quantity, Why};
-use crate::terms::Measure;
+use crate::terms::{Measure, Unit};
 
 /// What more and less of a measure about `around` degrees mean, where "above" and "below" alone
 /// could mislead.
@@ -17,26 +17,12 @@ pub fn more_less(measure: Measure, around: f64) -> Option<(&'static str, &'stati
 
 /// A whole number of degrees with a real minus sign.
 pub fn degrees(value: f64) -> String {
-    format!("{}°", whole(value))
-}
-
-fn whole(value: f64) -> String {
-    let rounded = value.round();
-    if rounded < 0.0 {
-        format!("−{}", -rounded)
-    } else {
-        format!("{}", rounded.abs())
-    }
+    with_unit(value, Unit::Degrees)
 }
 
 /// "41° (37 to 45)", or that it can't be told.
 pub fn estimate(e: &Estimate) -> String {
-    match e.told() {
-        Some((deg, low, high)) => {
-            format!("{} ({} to {})", degrees(deg), whole(low), whole(high))
-        }
-        None => CANT_TELL.to_owned(),
-    }
+    or_cant_tell(e.told(), Unit::Degrees)
 }
 
 /// The same with the reason behind "can't tell".
@@ -66,19 +52,22 @@ pub fn decimal(value: f64, digits: usize) -> String {
 
 /// "0.81 s (0.78 to 0.84)", or that it can't be told.
 pub fn quantity(q: &Quantity) -> String {
-    let told = |v| decimal(v, q.unit.decimals());
-    match q.told() {
-        Some((v, low, high)) => {
-            format!(
-                "{}{} ({} to {})",
-                told(v),
-                q.unit.suffix(),
-                told(low),
-                told(high)
-            )
-        }
-        None => CANT_TELL.to_owned(),
-    }
+    or_cant_tell(q.told(), q.unit)
+}
+
+/// "42°", "0.81 s".
+pub fn with_unit(value: f64, unit: Unit) -> String {
+    format!("{}{}", decimal(value, unit.decimals()), unit.suffix())
+}
+
+/// A value and the ends of its interval: "41° (37 to 45)".
+pub fn with_interval((value, low, high): (f64, f64, f64), unit: Unit) -> String {
+    let [low, high] = [low, high].map(|v| decimal(v, unit.decimals()));
+    format!("{} ({low} to {high})", with_unit(value, unit))
+}
+
+fn or_cant_tell(told: Option<(f64, f64, f64)>, unit: Unit) -> String {
+    told.map_or_else(|| CANT_TELL.to_owned(), |t| with_interval(t, unit))
 }
 
 /// "1.35 s (1.33 to 1.37)", or that it was not found.
@@ -102,7 +91,6 @@ pub fn counted(n: usize, one: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::terms::Unit;
 
     #[test]
     fn numbers_carry_unit_interval_and_a_real_minus() {

@@ -218,12 +218,5 @@ mod tests {
             let told = read("{player}/{lesson}/{label}_{number}", &path);
             prop_assert_eq!(told, is(&player, &format!("{y}-{m:02}-{d:02}"), &label, ""));
         }
-
-        #[test]
-        fn any_pattern_and_any_path_are_survived(pattern in "(\\PC|\\{player\\}|\\{skip\\}|/){0,12}", path in "\\PC{0,60}") {
-            if let Ok(pattern) = NamePattern::parse(&pattern) {
-                let _ = pattern.read(Path::new(&path));
-            }
-        }
     }
 }

@@ -11,7 +11,7 @@ use super::spread;
 use crate::config::Pipeline;
 use crate::interval::Ranged;
 use crate::report::untold::CANT_TELL;
-use crate::report::words::decimal;
+use crate::report::words::with_unit;
 use crate::terms::Unit;
 
 /// What can be said of a difference.
@@ -43,11 +43,7 @@ impl Word {
             Self::NoChangeLargerThan(most) => {
                 let ten = 10_f64.powi(unit.decimals() as i32);
                 let up = (most * ten).ceil() / ten;
-                format!(
-                    "no change larger than {}{}",
-                    decimal(up, unit.decimals()),
-                    unit.suffix()
-                )
+                format!("no change larger than {}", with_unit(up, unit))
             }
             Self::CantTell => CANT_TELL.into(),
         }

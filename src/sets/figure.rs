@@ -5,7 +5,7 @@ use serde::ser::{SerializeMap, Serializer};
 
 use crate::interval::Ranged;
 use crate::report::untold::CANT_TELL;
-use crate::report::words::decimal;
+use crate::report::words::{decimal, with_interval, with_unit};
 use crate::terms::Unit;
 
 /// A number with its interval, or the reason why there is none.
@@ -70,33 +70,21 @@ impl Figure {
         match self.told() {
             Some(t) if nought(t.high) => {
                 let step = 0.1_f64.powi(digits as i32);
-                format!(
-                    "none seen (under {}{})",
-                    decimal(step, digits),
-                    unit.suffix()
-                )
+                format!("none seen (under {})", with_unit(step, unit))
             }
             Some(t) if nought(t.value) => {
-                format!(
-                    "none seen (at most {}{})",
-                    decimal(t.high, digits),
-                    unit.suffix()
-                )
+                format!("none seen (at most {})", with_unit(t.high, unit))
             }
             _ => self.words(unit),
         }
     }
 
     fn written(&self, unit: Unit, plus: &str) -> String {
-        let number = |v: f64| decimal(v, unit.decimals());
         match self {
-            Self::Told(t) => format!(
-                "{plus}{}{} ({} to {})",
-                number(t.value),
-                unit.suffix(),
-                number(t.low),
-                number(t.high)
-            ),
+            Self::Told(t) => {
+                let told = with_interval((t.value, t.low, t.high), unit);
+                format!("{plus}{told}")
+            }
             Self::Untold(why) => format!("{CANT_TELL}: {why}"),
         }
     }

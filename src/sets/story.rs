@@ -5,7 +5,7 @@ use super::contrast::{Contrast, TwoSets, Word};
 use super::number::Number;
 use super::set::{Row, SwingSet};
 use crate::interval::Ranged;
-use crate::report::words::decimal;
+use crate::report::words::degrees;
 use crate::result::SwingResult;
 use crate::terms::{Event, Measure};
 
@@ -14,10 +14,6 @@ const TURNS: [(Measure, &str); 2] = [
     (Measure::PelvisTurnFromAddress, "hips"),
     (Measure::ThoraxTurnFromAddress, "shoulders (rib cage)"),
 ];
-
-fn degrees(v: f64) -> String {
-    format!("{}°", decimal(v, 0))
-}
 
 /// "42° (between 37° and 46°)", all without a sign.
 fn range(t: Ranged) -> String {

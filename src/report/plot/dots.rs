@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::svg::{MARGIN, RULER, n, on_ruler, round_step, ticks, whisker};
-use crate::report::words::decimal;
+use crate::report::words::{decimal, with_unit};
 use crate::terms::Unit;
 
 /// One row of rings with its mean.
@@ -149,7 +149,7 @@ fn lane_of(line: f64, lane: &Lane, at: &[f64], levels: &[usize], x: &dyn Fn(f64)
 }
 
 fn told(d: &Dots) -> String {
-    let number = |v: f64| format!("{}{}", decimal(v, d.unit.decimals()), d.unit.suffix());
+    let number = |v: f64| with_unit(v, d.unit);
     let lanes: Vec<String> = d
         .lanes
         .iter()
