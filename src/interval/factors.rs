@@ -5,7 +5,7 @@
 //! factor by which 1.96 σ must be scaled for 95 % of new clips of the same kind. σ is the propagated
 //! standard deviation times a score that was learnt on other clips: what made it too small or too large.
 
-use crate::config::{Evidence, Factor, People, Pipeline, Score, Segment};
+use crate::config::{Evidence, Learned, Pipeline, Segment};
 use crate::terms::{Angle, Event, Measure, ViewMode};
 
 /// Half-width of a normal 95 % interval in standard deviations.
@@ -14,9 +14,7 @@ pub const Z95: f64 = 1.959_964;
 /// All factors.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Factors {
-    scores: Vec<Score>,
-    factors: Vec<Factor>,
-    people: Vec<People>,
+    learned: Learned,
     default_scale: f64,
 }
 
@@ -24,9 +22,7 @@ impl Factors {
     /// The pipeline's, and its default where none is on record.
     pub fn of(pipeline: &Pipeline) -> Self {
         Self {
-            scores: pipeline.learned.scores.clone(),
-            factors: pipeline.learned.factors.clone(),
-            people: pipeline.learned.people.clone(),
+            learned: pipeline.learned.clone(),
             default_scale: pipeline.interval.default_scale,
         }
     }
@@ -34,9 +30,7 @@ impl Factors {
     /// No scaling: propagated variances as they are; for calibration itself.
     pub fn unit() -> Self {
         Self {
-            scores: Vec::new(),
-            factors: Vec::new(),
-            people: Vec::new(),
+            learned: Learned::default(),
             default_scale: 1.0,
         }
     }
@@ -50,12 +44,14 @@ impl Factors {
         evidence: &Evidence,
     ) -> f64 {
         let score = self
+            .learned
             .scores
             .iter()
             .find(|s| s.mode == mode && s.measures.contains(&measure))
             .map_or(1.0, |s| s.factor(evidence));
         let find = |e: Option<Event>| {
-            self.factors
+            self.learned
+                .factors
                 .iter()
                 .find(|f| f.mode == mode && f.measure == measure && f.event == e)
                 .map(|f| f.scale)
@@ -77,7 +73,7 @@ impl Factors {
                 A::ThoraxTurn | A::ThoraxSide | A::ThoraxForward => Segment::Thorax,
                 A::LeadKnee | A::TrailKnee | A::ShoulderLine => return 1.0,
             };
-            let known = self.people.iter().find(|p| p.segment == segment);
+            let known = self.learned.people.iter().find(|p| p.segment == segment);
             known.map_or(1.0, |p| p.factor(evidence))
         };
         of(spec.angle).max(spec.less.map_or(1.0, of))
@@ -87,7 +83,7 @@ impl Factors {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::{Feature, Term};
+    use crate::config::{Factor, Feature, People, Score, Term};
 
     #[test]
     fn an_events_own_factor_comes_before_the_general_one() {
@@ -98,21 +94,18 @@ mod tests {
             scale,
             n: 16,
         };
-        let f = Factors {
-            scores: vec![Score {
-                mode: ViewMode::FaceOn,
-                measures: vec![Measure::PelvisTurn],
-                terms: vec![Term {
-                    feature: Feature::Turn,
-                    weight: std::f64::consts::LN_2,
-                    low: 0.0,
-                    high: 1.0,
-                }],
+        let mut f = Factors::unit();
+        f.learned.factors = vec![factor(None, 2.0), factor(Some(Event::Top), 3.0)];
+        f.learned.scores.push(Score {
+            mode: ViewMode::FaceOn,
+            measures: vec![Measure::PelvisTurn],
+            terms: vec![Term {
+                feature: Feature::Turn,
+                weight: std::f64::consts::LN_2,
+                low: 0.0,
+                high: 1.0,
             }],
-            factors: vec![factor(None, 2.0), factor(Some(Event::Top), 3.0)],
-            people: Vec::new(),
-            default_scale: 1.0,
-        };
+        });
         let mut evidence = Evidence::default();
         let scale = |mode, event| f.scale(mode, Measure::PelvisTurn, event, &evidence);
         assert_eq!(scale(ViewMode::FaceOn, Some(Event::Top)), 3.0);
@@ -127,17 +120,13 @@ mod tests {
 
     #[test]
     fn only_where_the_network_is_as_unsure_as_of_a_real_person_does_their_term_widen() {
-        let f = Factors {
-            scores: Vec::new(),
-            factors: Vec::new(),
-            people: vec![People {
-                segment: Segment::Thorax,
-                network_low_deg: 5.0,
-                network_high_deg: 10.0,
-                factor: 1.6,
-            }],
-            default_scale: 1.0,
-        };
+        let mut f = Factors::unit();
+        f.learned.people.push(People {
+            segment: Segment::Thorax,
+            network_low_deg: 5.0,
+            network_high_deg: 10.0,
+            factor: 1.6,
+        });
         let scale = |measure, network_deg: f64| {
             let mut evidence = Evidence::default();
             evidence[Feature::Network as usize] = network_deg.ln();

@@ -116,6 +116,7 @@ impl TypedIn {
             carry: self.carry.or(next.carry),
         }
     }
+
     /// Without blanks at the ends, control characters, empty texts, and what goes beyond
     /// [`TEXT_MAX`] and [`NOTES_MAX`].
     pub fn tidied(self) -> Self {

@@ -180,16 +180,11 @@ fn about(swing: &Swing, base: &str, labels: &BTreeSet<&str>, names: &BTreeSet<&s
 }
 
 /// What a form changes; a field that it lacks stays as it is.
-#[derive(Default, Deserialize)]
-#[serde(default)]
+#[derive(Deserialize)]
 pub struct Typed {
-    player: Option<String>,
     lesson: Option<String>,
-    label: Option<String>,
-    club: Option<String>,
-    ball_speed: Option<String>,
-    carry: Option<String>,
-    notes: Option<String>,
+    #[serde(flatten)]
+    rest: TypedIn,
 }
 
 impl Typed {
@@ -207,20 +202,12 @@ impl Typed {
     }
 
     fn put(self, lesson: Option<Option<Lesson>>, into: &mut TypedIn) {
-        let set = |to: &mut Option<String>, text: Option<String>| {
-            if let Some(text) = text {
-                *to = Some(text);
-            }
+        let before = std::mem::take(into);
+        let lesson = lesson.unwrap_or(before.lesson);
+        *into = TypedIn {
+            lesson,
+            ..self.rest.or(before)
         };
-        set(&mut into.player, self.player);
-        set(&mut into.label, self.label);
-        set(&mut into.club, self.club);
-        set(&mut into.ball_speed, self.ball_speed);
-        set(&mut into.carry, self.carry);
-        set(&mut into.notes, self.notes);
-        if let Some(lesson) = lesson {
-            into.lesson = lesson;
-        }
     }
 }
 
@@ -230,7 +217,12 @@ pub async fn save_typed(
     Path(id): Path<String>,
     Form(form): Form<Typed>,
 ) -> Response {
-    if form.notes.as_ref().is_some_and(|n| n.len() > NOTES_MAX) {
+    if form
+        .rest
+        .notes
+        .as_ref()
+        .is_some_and(|n| n.len() > NOTES_MAX)
+    {
         return refused(
             StatusCode::PAYLOAD_TOO_LARGE,
             "The notes are too long to keep. Shorten them.",
