@@ -241,7 +241,15 @@ fn a_plan_that_asks_for_what_is_not_there_is_wrong_usage() {
         assert!(said.contains(part), "{said}");
     };
     wrong(&["--task", "1"], "holds 1 tasks");
-    wrong(&["--player", "Student 1"], "--player");
+    for said in [
+        ["--player", "Student 1"],
+        ["--notes", "windy"],
+        ["--carry", "142 m"],
+        ["--calibration", "c.toml"],
+        ["--run-on", "processor"],
+    ] {
+        wrong(&said, said[0]);
+    }
     let mut other = bay.plan.clone();
     other["swings"][0]["clips"][0]["path"] = "../a.mp4".into();
     bay.keep(&other);

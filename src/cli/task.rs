@@ -11,8 +11,8 @@ use super::{Exit, stop};
 use crate::batch::{Answered, PlanError, TaskPlan, answer_task};
 use crate::measure::Refusal;
 
-/// What the plan says already, and may not be said twice.
-const SAID: [&str; 19] = [
+/// What the plan says already, and may not be said twice: options, and groups of them by their struct.
+const SAID: [&str; 18] = [
     "clips",
     "face_on",
     "down_the_line",
@@ -24,14 +24,13 @@ const SAID: [&str; 19] = [
     "blur_face",
     "pipeline",
     "jobs",
+    "run_on",
     "every_frame",
-    "ranges",
-    "calibration",
     "stature_cm",
     "ball_speed",
     "carry",
-    "player",
-    "club",
+    "FileArgs",
+    "LessonArgs",
 ];
 
 /// Which task of which plan.

@@ -48,19 +48,13 @@ pub fn measure(
     let mut measured = measure_swing(&options, &files, progress, cancel)
         .map_err(|e| (exit_of(&e), Refusal::from(&e)))?;
     if let Some(calibration) = &job.given.calibration {
-        for m in std::iter::once(&mut measured.result)
-            .zip([&mut measured.curves])
-            .chain(
-                measured
-                    .other
-                    .as_mut()
-                    .map(|o| (&mut o.result, &mut o.curves)),
-            )
-        {
-            calibration.apply(m.0, m.1);
+        let apply = |m: &mut Measured| {
+            calibration.apply(&mut m.result, &mut m.curves);
             // Intervals were re-scaled.
-            judge(m.0, m.1, &pipeline.usable);
-        }
+            judge(&mut m.result, &mut m.curves, &pipeline.usable);
+        };
+        apply(&mut measured);
+        measured.other.as_deref_mut().map(apply);
     }
     let numbers = |into: &Path, m: &Measured| {
         write_result(into, &m.result, &m.curves).map_err(|e| (Exit::Again, e.to_string()))
