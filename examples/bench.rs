@@ -14,7 +14,7 @@ use std::time::Instant;
 use ort::value::{Tensor, TensorRef};
 use quarterturn::clip::FrameReader;
 use quarterturn::config::Pipeline;
-use quarterturn::measure::{closer_looks, shows_a_swing};
+use quarterturn::measure::{closer_looks, may_show_a_swing, shows_a_swing};
 use quarterturn::pose::{
     FlipAugmentation, ModelFiles, Reading, Runners, ViewTrack, observe, open_session, sample_crop,
 };
@@ -103,6 +103,7 @@ fn read(
         runners: &runners,
         closer: closer_looks,
         shows: shows_a_swing,
+        may_show: may_show_a_swing,
     };
     Ok(observe(
         clip,

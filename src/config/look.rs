@@ -29,4 +29,6 @@ pub struct LookConfig {
     pub contradiction_within: f64,
     /// Where no swing was found, a movement at least this probable is read whole before it is given up.
     pub least_probability: f64,
+    /// Who may swing at all is asked with the odds of a swing (log) raised by this much.
+    pub may_odds: f64,
 }

@@ -2,7 +2,7 @@
 //! as wide as they are unsure, and where readings contradict each other.
 
 use crate::clip::Strike;
-use crate::config::{LookConfig, Pipeline};
+use crate::config::{FindConfig, LookConfig, Pipeline};
 use crate::find::{Moment, Phases, find_take_in};
 use crate::math::rotation::wrap;
 use crate::pair::heading_of;
@@ -12,6 +12,27 @@ use crate::pose::{Observation, Window};
 pub fn shows_a_swing(seen: &[Observation], strikes: &[Strike], pipeline: &Pipeline) -> bool {
     let take = find_take_in(seen, strikes, None, &pipeline.find);
     !take.swings.is_empty()
+}
+
+/// Whether what was seen may show a swing, as far as few or bad readings let one see: asked so generously
+/// that no is no. Turns may be misread where joints are not, so the joints are asked alone too.
+pub fn may_show_a_swing(seen: &[Observation], strikes: &[Strike], pipeline: &Pipeline) -> bool {
+    let generous = FindConfig {
+        swing_odds: pipeline.find.swing_odds + pipeline.look.may_odds,
+        least_probability: 0.0,
+        ..pipeline.find.clone()
+    };
+    let any = |seen: &[Observation]| {
+        let take = find_take_in(seen, strikes, None, &generous);
+        !take.swings.is_empty()
+    };
+    any(seen) || {
+        let mut joints = seen.to_vec();
+        for person in joints.iter_mut().filter_map(|o| o.person.as_mut()) {
+            person.torso = None;
+        }
+        any(&joints)
+    }
 }
 
 /// The parts of a clip that a closer look adds something to; empty where nothing is left to ask.

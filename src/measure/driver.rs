@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use super::alone::{each_alone, prepare_what_shows_a_swing, readable};
 use super::assemble::assemble;
-use super::closer::{closer_looks, shows_a_swing};
+use super::closer::{closer_looks, may_show_a_swing, shows_a_swing};
 use super::geometry::find_cameras;
 use super::inconsistency::view_inconsistency;
 use super::measured::Measured;
@@ -56,6 +56,7 @@ pub fn measure_swing(
                 runners: &runners,
                 closer: closer_looks,
                 shows: shows_a_swing,
+                may_show: may_show_a_swing,
             };
             observe(clip, files, pipeline, reading, progress, cancel)
         })

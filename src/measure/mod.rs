@@ -19,7 +19,7 @@ mod prepare;
 mod unwind;
 
 pub use alone::{CLIP_NOT_USED, OTHER_CLIP, OTHER_FOLDER};
-pub use closer::{closer_looks, shows_a_swing};
+pub use closer::{closer_looks, may_show_a_swing, shows_a_swing};
 pub use driver::{measure_swing, measure_tracks};
 pub use measured::Measured;
 pub use nothing::{Nothing, Refusal};

@@ -5,9 +5,9 @@ use std::path::Path;
 use super::detector::Detection;
 use super::error::PoseError;
 use super::landmarks;
-use super::observation::Region;
+use super::observation::{Observation, Person, Region};
 use super::search::{Effort, Finder};
-use crate::clip::{FrameReader, Picture};
+use crate::clip::{Frame, FrameReader, Picture};
 use crate::config::{ClipConfig, PoseConfig};
 use crate::progress::Cancel;
 
@@ -81,6 +81,39 @@ impl Chosen {
     }
 }
 
+/// Everyone who was followed, who swings most likely first.
+pub struct People {
+    pub order: Vec<Looked>,
+    /// Nobody else would have been followed: there were as many as can be.
+    pub full: bool,
+}
+
+impl People {
+    fn none() -> Self {
+        Self {
+            order: Vec::new(),
+            full: false,
+        }
+    }
+
+    fn alone(chosen: Chosen) -> Self {
+        Self {
+            order: vec![Looked {
+                chosen,
+                looks: Vec::new(),
+            }],
+            full: false,
+        }
+    }
+}
+
+/// Somebody who was looked at now and then.
+pub struct Looked {
+    pub chosen: Chosen,
+    /// What was seen of them at each look; empty of somebody who was alone.
+    pub looks: Vec<Observation>,
+}
+
 /// One person on the way through the clip.
 struct Candidate {
     first: Region,
@@ -90,6 +123,8 @@ struct Candidate {
     lost: usize,
     /// The hands at each look, golfer heights from the hips.
     hands: Vec<Option<[f64; 2]>>,
+    /// What was seen of them.
+    looks: Vec<Observation>,
     /// The detector's scores when it was asked.
     scores: Vec<f64>,
 }
@@ -102,6 +137,7 @@ impl Candidate {
             last: region,
             lost: 0,
             hands: Vec::new(),
+            looks: Vec::new(),
             scores: Vec::new(),
         }
     }
@@ -114,9 +150,10 @@ impl Candidate {
     fn follow(
         &mut self,
         finder: &mut Finder<'_>,
-        image: &Picture,
+        frame: &Frame,
         config: &PoseConfig,
     ) -> Result<(), PoseError> {
+        let image = &frame.image;
         let region = match self.lost {
             0 => Some(self.last),
             few if few <= LOST_LOOKS => finder.near(image, &self.last)?,
@@ -131,6 +168,18 @@ impl Candidate {
         let next = seen.next_region(image, config);
         self.hands
             .push(next.and_then(|_| landmarks::hands(&seen.keypoints)));
+        self.looks.push(Observation {
+            index: frame.index,
+            time_s: frame.time_s,
+            person: next.map(|_| Person {
+                presence: seen.presence,
+                region,
+                landmarks: seen.keypoints,
+                world_m: seen.world_m,
+                torso: None,
+            }),
+            repeated: false,
+        });
         match next {
             Some(next) => (self.last, self.lost) = (next, 0),
             None => self.lost += 1,
@@ -174,13 +223,13 @@ fn middle(a: f64, b: f64, c: f64) -> f64 {
 pub enum Among {
     /// Those whom the first picture with anybody shows, less those far behind somebody large.
     First,
-    /// Those too, and those who come in later. Beside whom is known already, if anybody, they are
-    /// looked for by movement and in tiles.
-    All(Option<Region>),
+    /// Those too, and those who come in later. Beside whom is known already they are looked for by
+    /// movement and in tiles.
+    All(Region),
 }
 
 /// Follows everyone in a part of the clip and puts who swings most likely first; somebody who is alone
-/// is chosen at once. Empty where nobody is seen.
+/// is chosen at once. Nobody where nobody is seen.
 pub fn who_swings(
     path: &Path,
     (clip, pose): (&ClipConfig, &PoseConfig),
@@ -188,7 +237,7 @@ pub fn who_swings(
     among: Among,
     finder: &mut Finder<'_>,
     cancel: &Cancel,
-) -> Result<Vec<Chosen>, PoseError> {
+) -> Result<People, PoseError> {
     let mut people: Vec<Candidate> = Vec::new();
     let mut next_s = from_s;
     let mut round_s = from_s;
@@ -218,7 +267,7 @@ pub fn who_swings(
             // Beside somebody large, whoever comes later is looked for by movement.
             let known = match among {
                 Among::First => None,
-                Among::All(known) => people.first().map(|p| p.last).or(known),
+                Among::All(known) => Some(people.first().map_or(known, |p| p.last)),
             };
             let seen = finder.people(&frame.image, effort, known.as_ref())?;
             let found = match among {
@@ -228,8 +277,8 @@ pub fn who_swings(
             if among == Among::First {
                 match found.as_slice() {
                     [] if looks < EMPTY_LOOKS => continue,
-                    [] => return Ok(Vec::new()),
-                    [one] => return Ok(vec![Chosen::alone(*one, frame.time_s)]),
+                    [] => return Ok(People::none()),
+                    [one] => return Ok(People::alone(Chosen::alone(*one, frame.time_s))),
                     _ => {}
                 }
             }
@@ -241,26 +290,33 @@ pub fn who_swings(
             }
         }
         for one in &mut people {
-            one.follow(finder, &frame.image, pose)?;
+            one.follow(finder, &frame, pose)?;
         }
     }
     tracing::debug!(
         moved = ?people.iter().map(|p| (p.first, p.since_s, p.speed(), p.score())).collect::<Vec<_>>(),
         "people and how far their hands move from look to look"
     );
+    let full = people.len() >= MOST_PEOPLE;
     let best = people.iter().map(Candidate::score).fold(0.0, f64::max);
     people.retain(|p| p.score() >= pose.choose_score_share * best);
     let speeds: Vec<f64> = people.iter().map(Candidate::speed).collect();
     let count = people.len();
-    Ok(in_order(&speeds, pose.choose_share)
+    let order = in_order(&speeds, pose.choose_share)
         .into_iter()
-        .filter_map(|k| people.get(k))
-        .map(|p| Chosen {
-            region: p.first,
-            since_s: p.since_s,
-            people: count,
+        .filter_map(|k| {
+            let p = people.get_mut(k)?;
+            Some(Looked {
+                chosen: Chosen {
+                    region: p.first,
+                    since_s: p.since_s,
+                    people: count,
+                },
+                looks: std::mem::take(&mut p.looks),
+            })
         })
-        .collect())
+        .collect();
+    Ok(People { order, full })
 }
 
 /// Who swings most likely by how fast each one's hands move: where several move about as fast as the

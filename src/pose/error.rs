@@ -46,11 +46,11 @@ pub enum PoseError {
     /// Nobody was found in the clip.
     #[error("{}: nobody was found in the picture. Film the golfer whole, head to feet, in good light, and nearer.", .0.display())]
     Nobody(PathBuf),
-    /// The picture stands on its head.
-    #[error("{}: the golfer is upside down in the picture. Turn the clip by 180° with the phone's own editor and measure it again.", .0.display())]
+    /// Who was followed stands on their head, which may be a picture turned wrongly or no person at all.
+    #[error("{}: no swing can be read in it: what was taken for the golfer is upside down in the picture. If the clip plays so, turn it by 180° with the phone's own editor and measure it again; if no golfer is in it, there is nothing to measure.", .0.display())]
     UpsideDown(PathBuf),
-    /// The picture lies on its side.
-    #[error("{}: the golfer lies on the side in the picture. Turn the clip by 90° with the phone's own editor and measure it again.", .0.display())]
+    /// Who was followed lies, which may be a picture turned wrongly or no person at all.
+    #[error("{}: no swing can be read in it: what was taken for the golfer lies on the side in the picture. If the clip plays so, turn it by 90° with the phone's own editor and measure it again; if no golfer is in it, there is nothing to measure.", .0.display())]
     Sideways(PathBuf),
     /// The user stopped it.
     #[error("stopped by the user.")]

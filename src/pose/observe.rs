@@ -6,7 +6,7 @@ use std::path::Path;
 
 use crossbeam_channel::{Sender, bounded};
 
-use super::choose::{Among, Chosen, who_swings};
+use super::choose::{Among, Chosen, Looked, who_swings};
 use super::error::PoseError;
 use super::grid::Grid;
 use super::observation::{Observation, ViewTrack};
@@ -78,7 +78,7 @@ pub fn observe(
                 return Ok(pass);
             }
         }
-        clip.follow(chosen, finder, progress, cancel)
+        clip.follow(chosen, finder, &strikes, progress, cancel)
     };
     let mut finder = Finder::open(files, &pipeline.pose)?;
     let among = |among, finder: &mut Finder<'_>| {
@@ -91,27 +91,46 @@ pub fn observe(
             cancel,
         )
     };
-    let order = among(Among::First, &mut finder)?;
-    let chosen = order.first().copied();
-    let mut pass = follow(chosen, &mut finder)?;
-    if chosen.is_none_or(|c| c.people < 2) && pass.others && pass.end.is_ok() {
-        // Somebody came to be seen later: whoever swings is the golfer.
-        let found = among(Among::All(None), &mut finder)?;
-        if let Some(other) = found.first().filter(|c| !pass.followed(c)) {
-            progress.begin(&name, total);
-            pass = follow(Some(*other), &mut finder)?;
-        }
-    }
     let swings = |pass: &Pass| (reading.shows)(&pass.observations, &strikes, pipeline);
+    let may_swing = |one: &Looked| (reading.may_show)(&one.looks, &strikes, pipeline);
+    let first = among(Among::First, &mut finder)?;
+    let chosen = first.order.first().map(|golfer| golfer.chosen);
+    // Where as many as can be were followed, looking again would show the same people.
+    let mut all = first.full.then_some(first.order);
+    let mut pass = follow(chosen, &mut finder)?;
+    if chosen.is_none_or(|c| c.people < 2)
+        && pass.others
+        && pass.end.is_ok()
+        && let Some(known) = pass.first_region()
+    {
+        // Somebody came to be seen later: whoever swings is the golfer.
+        let found = among(Among::All(known), &mut finder)?.order;
+        let other = found.iter().find(|one| may_swing(one));
+        if let Some(other) = other.filter(|one| !pass.followed(&one.chosen)) {
+            progress.begin(&name, total);
+            pass = follow(Some(other.chosen), &mut finder)?;
+        }
+        all = Some(found);
+    }
     if pass.end.is_ok()
         && let Some(known) = pass.first_region()
         && !swings(&pass)
     {
         // Perhaps the golfer is somebody smaller, behind who is nearer to the camera.
-        finder.forget();
-        let found = among(Among::All(Some(known)), &mut finder)?;
-        let others = found.iter().filter(|c| !pass.followed(c));
-        for other in others.copied().take(pipeline.pose.most_others) {
+        let found = match all {
+            Some(found) => found,
+            None => {
+                finder.forget();
+                among(Among::All(known), &mut finder)?.order
+            }
+        };
+        let others: Vec<Chosen> = found
+            .iter()
+            .filter(|one| !pass.followed(&one.chosen) && may_swing(one))
+            .map(|one| one.chosen)
+            .collect();
+        tracing::debug!(of = found.len(), may = others.len(), "others who may swing");
+        for other in others.into_iter().take(pipeline.pose.most_others) {
             progress.begin(&name, total);
             let next = follow(Some(other), &mut finder)?;
             if next.end.is_ok() && swings(&next) {
@@ -129,12 +148,14 @@ impl Clip<'_> {
         &self,
         chosen: Option<Chosen>,
         finder: &mut Finder<'_>,
+        strikes: &[Strike],
         progress: &dyn Progress,
         cancel: &Cancel,
     ) -> Result<Pass, PoseError> {
         let mut lane = self.lane();
         let pass = self.follow_by(&mut lane, chosen, finder, progress, cancel)?;
-        if pass.end.is_err() || lane.trust_second().is_none() {
+        let may = || (self.reading.may_show)(&pass.observations, strikes, self.pipeline);
+        if pass.end.is_err() || !may() || lane.trust_second().is_none() {
             return Ok(pass);
         }
         self.follow_by(&mut lane, chosen, finder, progress, cancel)

@@ -85,7 +85,11 @@ impl<'a, 'f> Passes<'a, 'f> {
         if end.is_ok() && (self.seen.len() as f64) < LEAST_SHARE * sparse.len() as f64 {
             return Ok(None);
         }
-        if let Some(crops) = lane.trust_second().filter(|_| end.is_ok()) {
+        let may = end.is_ok() && {
+            let seen: Vec<Observation> = self.seen.values().cloned().collect();
+            (self.clip.reading.may_show)(&seen, strikes, self.clip.pipeline)
+        };
+        if may && let Some(crops) = lane.trust_second() {
             if self.clip.one_network() {
                 // Where the crops lay was that network's word too.
                 let (clip, at, chosen) = (self.clip, (self.times, self.grid), self.chosen);
@@ -345,6 +349,7 @@ mod tests {
             runners: &runners,
             closer: |_, _, _| Vec::new(),
             shows: |_, _, _| true,
+            may_show: |_, _, _| true,
         };
         let track = observe(
             &path,

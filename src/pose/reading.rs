@@ -30,6 +30,8 @@ pub struct Reading<'a> {
     pub closer: Closer,
     /// Whether the person who was followed swings; where not, others are.
     pub shows: Shows,
+    /// Whether they may at all, asked so generously that no is no: then nothing more is read of them.
+    pub may_show: Shows,
 }
 
 /// A clip that is read, perhaps more than once.

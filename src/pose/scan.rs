@@ -33,8 +33,9 @@ pub fn scan(
         &mut finder,
         cancel,
     )?
-    .into_iter()
-    .next()
+    .order
+    .first()
+    .map(|golfer| golfer.chosen)
     .filter(|chosen| chosen.people > 1)
     .map(|chosen| chosen.region);
     let mut seen_all = Vec::new();

@@ -13,6 +13,7 @@ mod warp;
 use cases::{Tally, base, random_case};
 use quarterturn::config::{FindConfig, Pipeline};
 use quarterturn::find::find_take;
+use quarterturn::measure::may_show_a_swing;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use warp::{step_up, thin};
@@ -51,6 +52,35 @@ fn nobody_who_does_something_else_swings() {
         }
     }
     assert!(found.is_empty(), "{found:?}");
+}
+
+/// Few looks at the joints alone rule no swing out, and rule out who stands.
+#[test]
+fn who_may_swing_is_told_from_ten_looks_a_second() {
+    let pipeline = Pipeline::default();
+    let mut rng = ChaCha8Rng::seed_from_u64(3);
+    for b in base() {
+        let mut few = thin(&b, 10.0, 0.0, &mut rng).track;
+        for person in few
+            .observations
+            .iter_mut()
+            .filter_map(|o| o.person.as_mut())
+        {
+            person.torso = None;
+        }
+        assert!(
+            may_show_a_swing(&few.observations, &[], &pipeline),
+            "{}",
+            b.name
+        );
+        few.observations
+            .retain(|o| o.time_s < b.swings[0].takeaway.0 - 0.1);
+        assert!(
+            !may_show_a_swing(&few.observations, &[], &pipeline),
+            "{} at address",
+            b.name
+        );
+    }
 }
 
 /// Hands that come to the ball are no backswing: it begins where they stand last.

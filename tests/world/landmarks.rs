@@ -94,6 +94,7 @@ fn compare(clip: &Value) -> Apart {
         runners: &runners,
         closer: |_, _, _| Vec::new(),
         shows: |_, _, _| true,
+        may_show: |_, _, _| true,
     };
     let track = observe(&path, &files, &pipeline, how, &Silent, &Cancel::default())
         .expect("a sample clip is read");
