@@ -269,6 +269,8 @@ pub struct SwingConfig {
     pub strike_from_hands: f64,
     /// Standard deviation of an impact from sound at least, seconds.
     pub impact_by_sound_sigma_s: f64,
+    /// The same of sound that was stretched with its pictures, share of the downswing's time.
+    pub impact_by_stretched_sound: f64,
     /// Half-width of the smoothing of limb angles, seconds.
     pub limb_half_window_s: f64,
     /// Standard deviation of a knee angle from one view's own 3D points, degrees.

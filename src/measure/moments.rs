@@ -6,6 +6,7 @@ use crate::camera::CameraFit;
 use crate::config::Pipeline;
 use crate::find::{Coordinate, Moment, Phases, Window};
 use crate::pair::ViewSeries;
+use crate::result::ClockFrom;
 use crate::swing::{Body, Clues, EventTime, Events, find_events};
 
 fn shifted(m: Moment, by_s: f64) -> EventTime {
@@ -49,6 +50,19 @@ fn strikes(prepared: &Prepared, fit: &CameraFit, pipeline: &Pipeline) -> Vec<Eve
     heard.into_iter().map(|h| h.1).collect()
 }
 
+/// A strike in sound that may have been stretched with its pictures: editing smears it and leaves its
+/// delay unknown, so the hands have a say beside it.
+fn stretched(strike: EventTime, hands: Option<EventTime>, reach_s: f64, sigma_s: f64) -> EventTime {
+    let strike = EventTime {
+        sigma_s: strike.sigma_s.hypot(sigma_s),
+        ..strike
+    };
+    let theirs = hands.filter(|h| (h.time_s - strike.time_s).abs() <= reach_s);
+    theirs
+        .and_then(|hands| together(&[strike, hands]))
+        .unwrap_or(strike)
+}
+
 pub fn events_of(prepared: &Prepared, fit: &CameraFit, body: &Body, pipeline: &Pipeline) -> Events {
     let shift = |v: usize| if v == 0 { 0.0 } else { fit.offset_s };
     let mean = |of: &dyn Fn(&Phases) -> Option<Moment>| -> Option<EventTime> {
@@ -64,6 +78,16 @@ pub fn events_of(prepared: &Prepared, fit: &CameraFit, body: &Body, pipeline: &P
     let down_s = first.down_s().unwrap_or(pipeline.find.usual_downswing_s);
     let (before_s, after_s) = first.near_top_s;
     let rough_top = mean(&|s| Some(s.top)).unwrap_or(first.top);
+    let hands_back = mean(&|s| Some(s.impact));
+    let reach_s = pipeline.swing.strike_from_hands * down_s;
+    let mut strikes = strikes(prepared, fit, pipeline);
+    let clock = &prepared.clock;
+    if !clock.known || clock.from == ClockFrom::User {
+        let sigma_s = pipeline.swing.impact_by_stretched_sound * down_s;
+        for strike in &mut strikes {
+            *strike = stretched(*strike, hands_back, reach_s, sigma_s);
+        }
+    }
     find_events(&Clues {
         pelvis: &body.pelvis,
         thorax: &body.thorax,
@@ -73,9 +97,9 @@ pub fn events_of(prepared: &Prepared, fit: &CameraFit, body: &Body, pipeline: &P
         down_s,
         takeaway: mean(&|s| s.takeaway),
         finish: mean(&|s| s.finish),
-        strikes: strikes(prepared, fit, pipeline),
-        hands_back: mean(&|s| Some(s.impact)),
-        strike_reach_s: pipeline.swing.strike_from_hands * down_s,
+        strikes,
+        hands_back,
+        strike_reach_s: reach_s,
         hands: prepared
             .views
             .iter()
@@ -119,4 +143,22 @@ pub fn address_times(prepared: &Prepared, address: Option<EventTime>) -> Vec<f64
         .filter(|t| (from..=to).contains(t))
         .collect();
     if times.is_empty() { vec![to] } else { times }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn stretched_sound_is_no_surer_than_it_agrees_with_the_hands() {
+        let at = |time_s, sigma_s| EventTime { time_s, sigma_s };
+        let (strike, hands) = (at(3.0, 0.003), at(3.12, 0.06));
+        let both = stretched(strike, Some(hands), 0.5, 0.06);
+        assert!((both.time_s - 3.06).abs() < 1e-3, "{both:?}");
+        assert!(both.sigma_s >= 0.0599, "{both:?}");
+        // Of somebody else's hands it knows nothing, and is still in doubt.
+        let alone = stretched(strike, Some(at(4.0, 0.06)), 0.5, 0.06);
+        assert_eq!(alone.time_s, 3.0);
+        assert!(alone.sigma_s > 0.06, "{alone:?}");
+    }
 }
