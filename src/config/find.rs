@@ -176,6 +176,10 @@ pub struct FindConfig {
     pub alike_below: f64,
     /// Log of the odds of a swing before its parts are compared with usual ones.
     pub swing_odds: f64,
+    /// A swing without an address whose follow-through takes less than this many downswings,
+    pub backwards_through: f64,
+    /// and in which the chest opens fastest after this share of the downswing, may play backwards.
+    pub backwards_fast: f64,
     /// Probability from which a movement is taken for a swing.
     pub least_probability: f64,
     /// Distance from the still pose at which a movement has begun, golfer heights, at least.

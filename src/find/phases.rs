@@ -1,5 +1,6 @@
 //! A swing's moments and phases, in the file's own time or on another clock.
 
+use crate::config::FindConfig;
 use crate::terms::Handedness;
 
 /// A moment with its standard deviation, seconds of playback.
@@ -70,6 +71,18 @@ impl Phases {
     /// Seconds of playback from the top to the impact.
     pub fn down_s(&self) -> Option<f64> {
         Some(self.impact.time_s - self.top.time_s).filter(|s| *s > 0.0)
+    }
+
+    /// Whether the clip is likelier to play backwards. A swing of the other side is seen then, without an
+    /// address: down from the finish, and up to the top in what passes for a follow-through, which is
+    /// quicker than it should be, with the chest fastest late.
+    pub fn seems_backwards(&self, config: &FindConfig) -> bool {
+        let (None, Some(down_s), Some(finish)) = (self.takeaway, self.down_s(), self.finish) else {
+            return false;
+        };
+        let through_s = finish.time_s - self.impact.time_s;
+        through_s < config.backwards_through * down_s
+            && self.fast_s - self.top.time_s > config.backwards_fast * down_s
     }
 
     /// From the takeaway, or what is seen first, to the end.

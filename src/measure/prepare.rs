@@ -3,7 +3,7 @@
 use super::clock::{clock, told};
 use super::options::{MeasureError, Options};
 use super::pace::{pace, paced};
-use crate::config::Pipeline;
+use crate::config::{FindConfig, Pipeline};
 use crate::find::{Phases, Take, find_take, find_take_of};
 use crate::pair::{
     Clocked, Heading, Offset, OffsetFrom, Seat, ViewSeries, find_offset, heading_between, headings,
@@ -90,6 +90,19 @@ fn several(take: &Take, meant: &Phases, track: &ViewTrack) -> Option<Warning> {
     })
 }
 
+/// A word where a clip may play backwards.
+fn backwards(meant: &Phases, track: &ViewTrack, config: &FindConfig) -> Option<Warning> {
+    meant.seems_backwards(config).then(|| {
+        Warning::new(
+            "may_play_backwards",
+            format!(
+                "{} may play backwards: no address is seen, and what follows the impact is quicker than what comes before it. If it does, nothing here holds: turn the clip round and measure it again.",
+                file_name(track)
+            ),
+        )
+    })
+}
+
 /// The swing of each track. Two views of one golfer have one hand: that of the surer one.
 fn swings_of(
     tracks: &[ViewTrack],
@@ -108,6 +121,7 @@ fn swings_of(
         let take = find_take(track, &pipeline.find);
         let meant = choose(&take, track).ok_or_else(|| nothing(track))?;
         warnings.extend(several(&take, &meant, track));
+        warnings.extend(backwards(&meant, track, &pipeline.find));
         found.push(meant);
     }
     if let [a, b] = found.as_slice()

@@ -83,6 +83,36 @@ fn who_may_swing_is_told_from_ten_looks_a_second() {
     }
 }
 
+/// A clip that plays backwards may show a swing of the other side; a downswing alone is none that does.
+#[test]
+fn what_plays_backwards_is_doubted_and_a_downswing_alone_is_not() {
+    let config = config();
+    let (mut doubted, mut backwards) = (0, 0);
+    for b in base() {
+        let (from, end) = (b.swings[0].top.0 - 0.05, f64::INFINITY);
+        let alone = find_take(&warp::cut(&b, from, end).track, &config);
+        for s in alone
+            .swings
+            .iter()
+            .chain(&find_take(&b.track, &config).swings)
+        {
+            assert!(!s.seems_backwards(&config), "{}: {s:?}", b.name);
+        }
+        let take = find_take(&warp::reversed(&b).track, &config);
+        backwards += take.swings.len();
+        doubted += take
+            .swings
+            .iter()
+            .filter(|s| s.seems_backwards(&config))
+            .count();
+    }
+    println!("{doubted} of {backwards} that play backwards");
+    assert!(
+        backwards > 0 && 2 * doubted >= backwards,
+        "{doubted} of {backwards}"
+    );
+}
+
 /// Hands that come to the ball are no backswing: it begins where they stand last.
 #[test]
 fn who_steps_up_to_the_ball_begins_where_they_stand() {

@@ -263,6 +263,19 @@ pub fn step_up(case: &Case, stands_s: f64, rng: &mut ChaCha8Rng) -> Case {
     out
 }
 
+/// Played backwards, without a sound.
+pub fn reversed(case: &Case) -> Case {
+    let mut out = mute(case);
+    let seen = &mut out.track.observations;
+    let end = seen.last().map_or(0.0, |o| o.time_s);
+    seen.reverse();
+    for o in seen.iter_mut() {
+        o.time_s = end - o.time_s;
+    }
+    renumber(&mut out.track);
+    out
+}
+
 /// Takes the sound away.
 pub fn mute(case: &Case) -> Case {
     let mut out = case.clone();
