@@ -29,6 +29,8 @@ pub struct LookConfig {
     pub contradiction_within: f64,
     /// Where no swing was found, a movement at least this probable is read whole before it is given up.
     pub least_probability: f64,
-    /// Who may swing at all is asked with the odds of a swing (log) raised by this much.
+    /// Who may swing at all is asked with the odds of a swing (log) raised by this much,
     pub may_odds: f64,
+    /// and, by joints alone, by this much.
+    pub may_odds_by_joints: f64,
 }

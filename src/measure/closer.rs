@@ -17,21 +17,21 @@ pub fn shows_a_swing(seen: &[Observation], strikes: &[Strike], pipeline: &Pipeli
 /// Whether what was seen may show a swing, as far as few or bad readings let one see: asked so generously
 /// that no is no. Turns may be misread where joints are not, so the joints are asked alone too.
 pub fn may_show_a_swing(seen: &[Observation], strikes: &[Strike], pipeline: &Pipeline) -> bool {
-    let generous = FindConfig {
-        swing_odds: pipeline.find.swing_odds + pipeline.look.may_odds,
-        least_probability: 0.0,
-        ..pipeline.find.clone()
-    };
-    let any = |seen: &[Observation]| {
+    let any = |seen: &[Observation], odds: f64| {
+        let generous = FindConfig {
+            swing_odds: pipeline.find.swing_odds + odds,
+            least_probability: 0.0,
+            ..pipeline.find.clone()
+        };
         let take = find_take_in(seen, strikes, None, &generous);
         !take.swings.is_empty()
     };
-    any(seen) || {
+    any(seen, pipeline.look.may_odds) || {
         let mut joints = seen.to_vec();
         for person in joints.iter_mut().filter_map(|o| o.person.as_mut()) {
             person.torso = None;
         }
-        any(&joints)
+        any(&joints, pipeline.look.may_odds_by_joints)
     }
 }
 
