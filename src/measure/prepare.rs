@@ -6,8 +6,8 @@ use super::pace::{pace, paced};
 use crate::config::{FindConfig, Pipeline};
 use crate::find::{Phases, Take, find_take, find_take_of};
 use crate::pair::{
-    Clocked, Heading, Offset, OffsetFrom, Seat, ViewSeries, find_offset, heading_between, headings,
-    seat_views,
+    Clocked, Heading, Moving, Offset, OffsetFrom, Seat, ViewSeries, find_offset, heading_between,
+    headings, seat_views,
 };
 use crate::pose::ViewTrack;
 use crate::result::{Clock, ClockFrom};
@@ -290,8 +290,11 @@ pub fn prepare(
         // Face-on comes first.
         let order = if a.role < b.role { [0, 1] } else { [1, 0] };
         let clocked = |i: usize| Clocked {
-            heading: &heads[i],
-            time_scale: scales[i],
+            turn: Moving {
+                time_s: heads[i].time_s.iter().map(|t| t / scales[i]).collect(),
+                value: heads[i].angle[1].clone(),
+            },
+            rise: views[i].rise_of_hands(),
             strikes: &views[i].strikes,
         };
         let mut found = find_offset(&clocked(order[0]), &clocked(order[1]), &pipeline.pair);

@@ -8,7 +8,7 @@ mod sample;
 mod view_series;
 
 pub use heading::{Heading, heading_of, headings, local_slope};
-pub use offset::{Clocked, Offset, OffsetFrom, find_offset};
+pub use offset::{Clocked, Moving, Offset, OffsetFrom, find_offset};
 pub use role::{RoleError, Seat, heading_between, seat_views};
 pub use sample::{RotationSample, Seen};
 pub use view_series::{Instant, ViewSeries};

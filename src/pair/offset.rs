@@ -1,6 +1,6 @@
 //! Time offset between two phones: from the strike's sound, checked against motion.
 
-use super::heading::{Heading, local_slope};
+use super::heading::local_slope;
 use crate::clip::Strike;
 use crate::config::PairConfig;
 use crate::math::series::{interpolate, parabola_vertex};
@@ -23,20 +23,29 @@ pub struct Offset {
     pub sigma_s: f64,
     /// What it was found from.
     pub from: OffsetFrom,
-    /// Correlation of the two views' turning speeds at the motion's best offset, −1..1.
+    /// Correlation of the two views' speeds (of turning, or of the hands' rise) at the motion's best offset, −1..1.
     pub correlation: f64,
 }
 
-/// One view's share: thorax heading on real time and its strikes on real time, as heard: the
-/// sound's travel is taken off once it is known where the cameras stand.
+/// One view's share: what moves alike in every view, and its strikes as heard: the sound's travel is
+/// taken off once it is known where the cameras stand. All on real time.
 #[derive(Clone, Debug)]
 pub struct Clocked<'a> {
-    /// Where the chest faces over time.
-    pub heading: &'a Heading,
-    /// Playback seconds for each real second.
-    pub time_scale: f64,
+    /// Where the chest faces, radians.
+    pub turn: Moving,
+    /// How high the hands are above the hips, golfer heights.
+    pub rise: Moving,
     /// Loud sounds, real seconds, loudest first.
     pub strikes: &'a [Strike],
+}
+
+/// A value over real time, seconds, at any spacing.
+#[derive(Clone, Debug, Default)]
+pub struct Moving {
+    /// Ascending.
+    pub time_s: Vec<f64>,
+    /// As many.
+    pub value: Vec<f64>,
 }
 
 /// Step of the common time axis for the correlation, seconds.
@@ -44,12 +53,14 @@ const STEP_S: f64 = 1.0 / 240.0;
 
 /// Offset of `b` against `a`. `None` when the views' movements don't match: different swings.
 ///
-/// Turning speed about the vertical is the same from every side, so no camera need be known.
+/// Turning speed about the vertical is the same from every side, and so is how fast the hands rise, so no
+/// camera need be known. The turn is what is measured and is asked first; of people whom the networks read badly it
+/// is too rough from frame to frame, and their hands are not.
 pub fn find_offset(a: &Clocked<'_>, b: &Clocked<'_>, config: &PairConfig) -> Option<Offset> {
-    let (motion, correlation) = by_motion(a, b, config)?;
-    if correlation < config.min_correlation {
-        return None;
-    }
+    let (motion, correlation) = [(&a.turn, &b.turn), (&a.rise, &b.rise)]
+        .into_iter()
+        .filter_map(|(a, b)| by_motion(a, b, config))
+        .find(|(_, correlation)| *correlation >= config.min_correlation)?;
     let mut best: Option<(f64, f64, f64)> = None;
     for (i, x) in a.strikes.iter().enumerate() {
         for (j, y) in b.strikes.iter().enumerate() {
@@ -78,17 +89,18 @@ pub fn find_offset(a: &Clocked<'_>, b: &Clocked<'_>, config: &PairConfig) -> Opt
     })
 }
 
-fn by_motion(a: &Clocked<'_>, b: &Clocked<'_>, config: &PairConfig) -> Option<(f64, f64)> {
-    let rate = |c: &Clocked<'_>| -> Option<(f64, Vec<f64>)> {
-        let t: Vec<f64> = c.heading.time_s.iter().map(|t| t / c.time_scale).collect();
-        let v = local_slope(&t, &c.heading.angle[1], config.rate_half_window_s);
+/// Best offset of `b` against `a`, seconds, and the correlation of their speeds there.
+fn by_motion(a: &Moving, b: &Moving, config: &PairConfig) -> Option<(f64, f64)> {
+    let rate = |m: &Moving| -> Option<(f64, Vec<f64>)> {
+        let t = &m.time_s;
+        let v = local_slope(t, &m.value, config.rate_half_window_s);
         let (start, end) = (*t.first()?, *t.last()?);
         let n = ((end - start) / STEP_S).floor() as usize + 1;
         if !(8..=config.max_correlation_steps).contains(&n) {
             return None;
         }
         let resampled = (0..n)
-            .map(|k| interpolate(&t, &v, start + k as f64 * STEP_S).unwrap_or(0.0))
+            .map(|k| interpolate(t, &v, start + k as f64 * STEP_S).unwrap_or(0.0))
             .collect();
         Some((start, resampled))
     };
@@ -122,59 +134,69 @@ mod tests {
     use super::*;
     use crate::config::Pipeline;
 
-    fn heading(shift: f64, fps: f64, zero: f64) -> Heading {
+    fn moving(shift: f64, fps: f64, zero: f64) -> Moving {
         let time_s: Vec<f64> = (0..(2.5 * fps) as usize).map(|i| i as f64 / fps).collect();
-        let angle: Vec<f64> = time_s
+        let value: Vec<f64> = time_s
             .iter()
             .map(|t| {
                 zero + 2.0 / (1.0 + (-(t + shift - 1.5) * 12.0).exp())
                     - 1.2 / (1.0 + (-(t + shift - 0.9) * 6.0).exp())
             })
             .collect();
-        Heading {
-            time_s,
-            angle: [angle.clone(), angle],
+        Moving { time_s, value }
+    }
+
+    fn turning(turn: Moving, strikes: &[Strike]) -> Clocked<'_> {
+        Clocked {
+            turn,
+            rise: Moving::default(),
+            strikes,
         }
     }
 
     #[test]
     fn motion_alone_finds_the_offset_across_frame_rates_and_camera_places() {
         let config = Pipeline::default().pair;
-        let (a, b) = (heading(0.0, 60.0, 0.0), heading(0.213, 30.0, 1.5));
-        let clocked = |heading| Clocked {
-            heading,
-            time_scale: 1.0,
-            strikes: &[],
-        };
-        let found = find_offset(&clocked(&a), &clocked(&b), &config).expect("same swing");
+        let (a, b) = (moving(0.0, 60.0, 0.0), moving(0.213, 30.0, 1.5));
+        let found = find_offset(&turning(a, &[]), &turning(b, &[]), &config).expect("same swing");
         assert_eq!(found.from, OffsetFrom::Motion);
         assert!((found.offset_s - 0.213).abs() < 0.01, "{found:?}");
     }
 
     #[test]
+    fn hands_tell_the_offset_where_the_turn_is_too_rough() {
+        let config = Pipeline::default().pair;
+        let rough = |seed: f64| Moving {
+            value: (0..150).map(|i| (seed * f64::from(i * i)).sin()).collect(),
+            time_s: (0..150).map(|i| f64::from(i) / 60.0).collect(),
+        };
+        let view = |seed: f64, rise: Moving| Clocked {
+            turn: rough(seed),
+            rise,
+            strikes: &[],
+        };
+        let (a, b) = (moving(0.0, 60.0, 0.0), moving(0.213, 30.0, 1.5));
+        let found = find_offset(&view(1.1, a), &view(2.3, b), &config).expect("same swing");
+        assert!((found.offset_s - 0.213).abs() < 0.01, "{found:?}");
+        let none = find_offset(
+            &view(1.1, Moving::default()),
+            &view(2.3, Moving::default()),
+            &config,
+        );
+        assert_eq!(none, None);
+    }
+
+    #[test]
     fn a_strike_near_the_motions_offset_wins_over_a_louder_one_elsewhere() {
         let config = Pipeline::default().pair;
-        let (a, b) = (heading(0.0, 60.0, 0.0), heading(0.2, 60.0, 1.5));
+        let (a, b) = (moving(0.0, 60.0, 0.0), moving(0.2, 60.0, 1.5));
         let strike = |t| Strike {
             time_s: t,
             sigma_s: 0.0005,
             prominence_db: 30.0,
         };
         let (sa, sb) = ([strike(1.6)], [strike(0.3), strike(1.402)]);
-        let found = find_offset(
-            &Clocked {
-                heading: &a,
-                time_scale: 1.0,
-                strikes: &sa,
-            },
-            &Clocked {
-                heading: &b,
-                time_scale: 1.0,
-                strikes: &sb,
-            },
-            &config,
-        )
-        .expect("same swing");
+        let found = find_offset(&turning(a, &sa), &turning(b, &sb), &config).expect("same swing");
         assert_eq!(found.from, OffsetFrom::Sound);
         assert!((found.offset_s - 0.198).abs() < 1e-9);
     }
