@@ -111,7 +111,7 @@ fn together(tracks: &[ViewTrack], options: &Options) -> Result<Together, Measure
     })?;
     if prepared.views.len() == 2 && prepared.offset.is_none() {
         return Ok(Together::Apart(
-            "their turning does not match at any time offset",
+            "neither their turning nor the rise of their hands matches at any time offset",
         ));
     }
     let pipeline = &prepared.pipeline.clone();

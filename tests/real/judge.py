@@ -51,6 +51,8 @@ def verdict(clip, got):
         return True, "as expected"
     if result is None:
         return False, "NOT: the swing was not found"
+    if "beside" in clip and len(result["views"]) != 2:
+        return False, "NOT: two clips of one swing were not taken for that"
     for name, (low, high) in clip.get("moments_s", {}).items():
         at = moment(result, name)
         if at is None or not low <= at <= high:

@@ -29,10 +29,10 @@ def program():
     sys.exit("tests/real: the program is not built; run `cargo build --release` first.")
 
 
-def measured(tool, clip, name, out):
-    """What `measure` did with a clip: exit code, seconds, result or None, the last sentence said."""
+def measured(tool, paths, name, out):
+    """What `measure` did with a clip, or with two of one swing: exit code, seconds, result or None, the last sentence said."""
     began = time.monotonic()
-    command = [tool, "measure", clip, "--name", name, "--out", out, "--quiet"]
+    command = [tool, "measure", *paths, "--name", name, "--out", out, "--quiet"]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     seconds = time.monotonic() - began
     file = out / name / "swing.json"
@@ -80,25 +80,28 @@ def main():
         folder = folders[clip["source"]]
         if folder is None or (args.only and clip["name"] not in args.only):
             continue
-        path = folder / clip["path"]
-        if path.is_file():
-            clips.append((clip, path))
+        paths = [folder / clip[key] for key in ("path", "beside") if key in clip]
+        missing = [path for path in paths if not path.is_file()]
+        if missing:
+            print(f"left out: {clip['name']}: {missing[0]} is missing", file=sys.stderr)
         else:
-            print(f"left out: {clip['name']}: {path} is missing", file=sys.stderr)
+            clips.append((clip, paths))
     if not clips:
         print("tests/real: no clip could be had: the package registries can't be reached and no folder was given.", file=sys.stderr)
         return 77
     print("| clip | what is seen | the program said | seconds | verdict |\n| --- | --- | --- | --- | --- |")
     wrong = 0
-    for clip, path in clips:
-        got = measured(tool, path, clip["name"], out)
+    for clip, paths in clips:
+        got = measured(tool, paths, clip["name"], out)
         good, verdict = judge.verdict(clip, got)
         wrong += not good
         print(f"| {clip['name']} | {clip['seen']} | {judge.words(got)} | {got['seconds']:.0f} | {verdict} |", flush=True)
     print(f"\n{len(clips) - wrong} of {len(clips)} clips came out as expected.")
     if not args.no_folder:
-        code, seconds, printed, said = folder_run(tool, [(c["name"], p) for c, p in clips], out)
-        good, words = judge.folder([c for c, _ in clips], code, printed)
+        # every file once: those of two views are there by themselves
+        single = [(c, p[0]) for c, p in clips if "beside" not in c]
+        code, seconds, printed, said = folder_run(tool, [(c["name"], p) for c, p in single], out)
+        good, words = judge.folder([c for c, _ in single], code, printed)
         wrong += not good
         print(f"All in one folder: exit {code}, {seconds:.0f} s. {words}")
         if said:
