@@ -5,7 +5,7 @@ World: x towards the target, z up; the golfer faces -y and plays right-handed (l
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 import torch
@@ -47,10 +47,6 @@ class Pose:
     mix: Tensor           # n,bodies weights of the bodies blended into this one
     stretch: Tensor       # n,3 how much wider, deeper and taller than that blend
 
-    def take(self, index: Tensor) -> "Pose":
-        """Some rows."""
-        return Pose(**{f.name: getattr(self, f.name)[index] for f in fields(self)})
-
 
 @dataclass
 class Posed:
@@ -62,10 +58,6 @@ class Posed:
     joints: Tensor        # n,14,3 JOINT_BONES
     wrists: Tensor        # n,3 middle of the wrists (the gripping hand when only one holds the club)
     shaft: Tensor         # n,3
-
-    def take(self, index: Tensor) -> "Posed":
-        """Some rows."""
-        return Posed(**{f.name: getattr(self, f.name)[index] for f in fields(self)})
 
 
 class Skeleton:

@@ -5,7 +5,7 @@ Everything is drawn in the rest pose and carried along by the skinning.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 import torch
@@ -33,10 +33,6 @@ class Dressed:
     normal: Tensor     # n,v,3
     colour: Tensor     # n,v,3
     marks: Tensor      # n,11,3 surface landmarks on the bare skin, the top of the head last
-
-    def take(self, index: Tensor) -> "Dressed":
-        """Some rows."""
-        return Dressed(*(getattr(self, f.name)[index] for f in fields(self)))
 
 
 def grid_faces(rows: int, columns: int, first: int, closed: bool = True) -> np.ndarray:

@@ -4,7 +4,7 @@ use super::clock::{clock, told};
 use super::options::{MeasureError, Options};
 use super::pace::{pace, paced};
 use crate::config::{FindConfig, Pipeline};
-use crate::find::{Phases, Take, find_take, find_take_of};
+use crate::find::{Phases, Take, find_take, find_take_of, signals};
 use crate::pair::{
     Clocked, Heading, Moving, Offset, OffsetFrom, Seat, ViewSeries, find_offset, heading_between,
     headings, seat_views,
@@ -289,13 +289,20 @@ pub fn prepare(
     if let [a, b] = seats.as_slice() {
         // Face-on comes first.
         let order = if a.role < b.role { [0, 1] } else { [1, 0] };
-        let clocked = |i: usize| Clocked {
-            turn: Moving {
-                time_s: heads[i].time_s.iter().map(|t| t / scales[i]).collect(),
-                value: heads[i].angle[1].clone(),
-            },
-            rise: views[i].rise_of_hands(),
-            strikes: &views[i].strikes,
+        let clocked = |i: usize| {
+            let hands = signals(&tracks[i].observations, &pipeline.find);
+            let real = |times: &[f64]| times.iter().map(|t| t / scales[i]).collect();
+            Clocked {
+                turn: Moving {
+                    time_s: real(&heads[i].time_s),
+                    value: heads[i].angle[1].clone(),
+                },
+                rise: Moving {
+                    time_s: real(&hands.time_s),
+                    value: hands.hands.iter().map(|h| h.y).collect(),
+                },
+                strikes: &views[i].strikes,
+            }
         };
         let mut found = find_offset(&clocked(order[0]), &clocked(order[1]), &pipeline.pair);
         if let Some(o) = &mut found {

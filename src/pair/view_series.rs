@@ -4,7 +4,6 @@ use std::path::PathBuf;
 
 use nalgebra::{Matrix3, Vector2, Vector3};
 
-use super::offset::Moving;
 use super::sample::{RotationSample, Seen};
 use crate::clip::Strike;
 use crate::math::rotation::nearest_rotation;
@@ -134,21 +133,6 @@ impl ViewSeries {
             body_px,
             mirrored: mirror,
         }
-    }
-
-    /// How high the hands are above the middle of the hips, in the golfer's picture heights; upwards is +.
-    pub fn rise_of_hands(&self) -> Moving {
-        let [l, r] = landmark::HIP;
-        let height = |i: &Instant| {
-            let (a, b) = (i.landmarks.get(l)?.as_ref()?, i.landmarks.get(r)?.as_ref()?);
-            Some((0.5 * (a.0.y + b.0.y) - self.hands(i)?.y) / self.body_px)
-        };
-        let (time_s, value) = self
-            .instants
-            .iter()
-            .filter_map(|i| Some((i.time_s, height(i)?)))
-            .unzip();
-        Moving { time_s, value }
     }
 
     /// Middle of both wrists, pixels.
