@@ -11,11 +11,10 @@ use super::summary::{self, MEASURED};
 use super::task::{flush, flush_folder, measurement};
 use super::tasks::{TaskPlan, TaskSwing};
 use crate::config::checksum::sha256;
-use crate::measure::Refusal;
 use crate::pose::ModelFiles;
 use crate::progress::{Cancel, Progress};
 use crate::result::{part_folder, read_swing};
-use crate::worker::{self, Exit};
+use crate::worker::{self, Exit, Failure};
 
 /// A task that is answered: its folder, and what came of it.
 pub struct Answered {
@@ -38,25 +37,24 @@ pub fn answer_task(
     out: &Path,
     progress: &dyn Progress,
     cancel: &Cancel,
-) -> Result<Answered, (Exit, Refusal)> {
-    let again = |text: String| (Exit::Again, Refusal::failed(text));
+) -> Result<Answered, Failure> {
     let folder = out.join(&task.fingerprint);
     if let Some(answer) = answer::read(&folder) {
         return Ok(Answered { folder, answer });
     }
     let models = ModelFiles::find()
         .and_then(|f| f.checksums())
-        .map_err(|e| again(e.to_string()))?;
+        .map_err(Failure::again)?;
     if !plan.is_for(task, &models) {
-        return Err(again(format!(
+        return Err(Failure::again(format!(
             "the plan was made by quarterturn {} with its own networks, and this machine has {} or other networks. Install the same release here, or plan again.",
             plan.tool_version,
             env!("CARGO_PKG_VERSION")
         )));
     }
-    check_clips(task, clips).map_err(again)?;
+    check_clips(task, clips).map_err(Failure::again)?;
     let trouble = |e: std::io::Error| {
-        again(format!(
+        Failure::again(format!(
             "{}: {e}. Check that the folder can be written and that there is room.",
             out.display()
         ))
@@ -68,14 +66,16 @@ pub fn answer_task(
     let made = work.path().join(&job.given.options.name);
     let refusal = match worker::measure(&job, progress, cancel) {
         Ok(_) => None,
-        Err((Exit::Again | Exit::Stopped, _)) if cancel.requested() => {
-            return Err((Exit::Stopped, Refusal::failed("stopped.")));
+        Err(failure) if matches!(failure.exit, Exit::Again | Exit::Stopped) => {
+            return Err(match cancel.requested() {
+                true => Failure::new(Exit::Stopped, "stopped."),
+                false => failure,
+            });
         }
-        Err((exit @ (Exit::Again | Exit::Stopped), refusal)) => return Err((exit, refusal)),
-        Err((_, refusal)) => Some(refusal),
+        Err(failure) => Some(failure.refusal),
     };
     let result = match &refusal {
-        None => Some(read_swing(&made.join("swing.json")).map_err(|e| again(e.to_string()))?),
+        None => Some(read_swing(&made.join("swing.json")).map_err(Failure::again)?),
         Some(_) => {
             std::fs::create_dir_all(&made).map_err(trouble)?;
             None
@@ -96,7 +96,7 @@ pub fn answer_task(
     put(&made, &folder, &answer, &told_mark(&task.swing)).map_err(trouble)?;
     // Where another machine was faster, its answer is the one that counts.
     let answer = answer::read(&folder)
-        .ok_or_else(|| again(format!("{}: did not come to stand.", folder.display())))?;
+        .ok_or_else(|| Failure::again(format!("{}: did not come to stand.", folder.display())))?;
     Ok(Answered { folder, answer })
 }
 
@@ -116,20 +116,14 @@ fn put(made: &Path, folder: &Path, answer: &TaskAnswer, told: &str) -> std::io::
 fn check_clips(task: &TaskSwing, clips: &Path) -> Result<(), String> {
     for clip in &task.swing.clips {
         let path = clips.join(&clip.relative);
-        match sha256(&path) {
-            Ok(sum) if sum == clip.sha256 => {}
-            Ok(_) => {
-                return Err(format!(
-                    "{}: not the clip that was planned (its SHA-256 differs). Copy it again, or plan again.",
-                    path.display()
-                ));
-            }
-            Err(e) => {
-                return Err(format!(
-                    "{}: {e}. Copy the clip there, or name its folder with --clips.",
-                    path.display()
-                ));
-            }
+        let shown = path.display();
+        let sum = sha256(&path).map_err(|e| {
+            format!("{shown}: {e}. Copy the clip there, or name its folder with --clips.")
+        })?;
+        if sum != clip.sha256 {
+            return Err(format!(
+                "{shown}: not the clip that was planned (its SHA-256 differs). Copy it again, or plan again."
+            ));
         }
     }
     Ok(())

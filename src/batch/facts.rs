@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use super::scan::{self, FoundSwing};
 use crate::clip::{ClipError, ClipInfo, FrameReader, Strike, find_strikes, probe, read_sound};
 use crate::config::BatchConfig;
+use crate::math::stats::bounds;
 use crate::measure::Refusal;
 use crate::pose::ModelFiles;
 use crate::progress::Cancel;
@@ -80,10 +81,8 @@ fn may_hold_several(
     config: &BatchConfig,
 ) -> bool {
     let heard = strikes.iter().map(|s| s.time_s / time_scale);
-    let (first, last) = heard.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), t| {
-        (a.min(t), b.max(t))
-    });
-    real_s > config.single_swing_s || last - first > config.swing_gap_s
+    let apart = bounds(heard).is_some_and(|(first, last)| last - first > config.swing_gap_s);
+    real_s > config.single_swing_s || apart
 }
 
 /// Playback seconds for each real second, as far as the file tells.

@@ -98,32 +98,27 @@ pub(super) fn facts(
         }));
     }
     watch.begin("looking into the clips", open.len());
-    let (known, broken) = (Mutex::new(known), Mutex::new(None));
-    each(&open, how.jobs, |(i, clip)| {
-        if stop.load(Ordering::SeqCst) || lock(&broken).is_some() {
-            return ControlFlow::Break(());
+    let known = Mutex::new(known);
+    let looked = each(&open, how.jobs, |(i, clip)| -> Result<_, BatchError> {
+        if stop.load(Ordering::SeqCst) {
+            return Ok(ControlFlow::Break(()));
         }
         watch.current(&clip.to_string_lossy());
         let Some((mark, facts)) = look(clip, how, stop) else {
-            return ControlFlow::Break(());
+            return Ok(ControlFlow::Break(()));
         };
-        let kept = mark.map(|mark| journal.keep_clip(mark, how.program, &facts));
-        if let Some(Err(e)) = kept {
-            lock(&broken).get_or_insert(e);
-            return ControlFlow::Break(());
+        if let Some(mark) = mark {
+            journal.keep_clip(mark, how.program, &facts)?;
         }
         if let Some(known) = lock(&known).get_mut(*i) {
             *known = Some(facts);
         }
         watch.advance();
-        ControlFlow::Continue(())
+        Ok(ControlFlow::Continue(()))
     });
     watch.end();
     let known = std::mem::take(&mut *lock(&known));
-    match lock(&broken).take() {
-        Some(e) => Err(e),
-        None => Ok(known.into_iter().collect()),
-    }
+    looked.map(|()| known.into_iter().collect())
 }
 
 /// One clip, in a worker. `None` when stopped.

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard};
 
-use rusqlite::{Connection, OptionalExtension, params};
+use rusqlite::{Connection, OptionalExtension, Params, Row, params};
 
 use super::error::BatchError;
 use super::facts::{ClipFacts, Inspected};
@@ -89,19 +89,7 @@ impl Journal {
     /// # Errors
     /// [`BatchError`] when the file can't be used or is of a newer version.
     pub fn open(path: &Path) -> Result<Self, BatchError> {
-        let fail = |source| BatchError::Journal {
-            path: path.to_owned(),
-            source,
-        };
-        let db = Connection::open(path).map_err(fail)?;
-        db.pragma_update(None, "journal_mode", "wal")
-            .map_err(fail)?;
-        // A commit is on the disk when it returns.
-        db.pragma_update(None, "synchronous", "full")
-            .map_err(fail)?;
-        let found: i64 = db
-            .query_row("pragma user_version", [], |r| r.get(0))
-            .map_err(fail)?;
+        let (db, found) = opened(path).map_err(fail(path))?;
         if found > VERSION {
             return Err(BatchError::JournalVersion {
                 path: path.to_owned(),
@@ -115,7 +103,7 @@ impl Journal {
             )),
             _ => Ok(()),
         }
-        .map_err(fail)?;
+        .map_err(fail(path))?;
         Ok(Self {
             db: Mutex::new(db),
             path: path.to_owned(),
@@ -127,12 +115,10 @@ impl Journal {
         lock(&self.db)
     }
 
-    fn fail(&self) -> impl Fn(rusqlite::Error) -> BatchError + use<> {
-        let path = self.path.clone();
-        move |source| BatchError::Journal {
-            path: path.clone(),
-            source,
-        }
+    /// One statement that changes something.
+    fn change(&self, statement: &str, values: impl Params) -> Result<(), BatchError> {
+        let changed = self.db().execute(statement, values);
+        changed.map(|_| ()).map_err(fail(&self.path))
     }
 
     /// What an earlier run found in a clip, if the file and the program are the same.
@@ -151,7 +137,7 @@ impl Journal {
                 |r| Ok((r.get(0)?, [r.get(1)?, r.get(2)?, r.get(3)?])),
             )
             .optional()
-            .map_err(self.fail())?;
+            .map_err(fail(&self.path))?;
         Ok(row.and_then(
             |(sha256, [inspected, reason, outcome])| match (inspected, reason) {
                 // A row that does not parse is as good as none: the clip is read again.
@@ -177,90 +163,87 @@ impl Journal {
             sha256,
             found,
         } = facts;
-        let json = found
-            .as_ref()
-            .ok()
-            .and_then(|f| serde_json::to_string(f).ok());
+        let json = found.as_ref().ok().map(serde_json::to_string);
+        let json = json.and_then(Result::ok);
         let refusal = found.as_ref().err();
         let (reason, outcome) = (refusal.map(|r| &r.text), refusal.map(|r| r.nothing.key()));
-        self.db()
-            .execute(
-                "insert or replace into clips (path, bytes, modified_ns, sha256, program, inspected, reason, outcome)
-                 values (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
-params![bytes(relative), mark.bytes, mark.modified_ns, sha256, program, json, reason, outcome],
-            )
-            .map_err(self.fail())?;
-        Ok(())
+        self.change(
+            "insert or replace into clips (path, bytes, modified_ns, sha256, program, inspected, reason, outcome)
+             values (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+            params![bytes(relative), mark.bytes, mark.modified_ns, sha256, program, json, reason, outcome],
+        )
     }
 
     /// All swings by identity.
     pub fn swings(&self) -> Result<BTreeMap<String, Entry>, BatchError> {
-        let fail = self.fail();
+        let entry = |r: &Row<'_>| {
+            let state: String = r.get(2)?;
+            let entry = Entry {
+                name: r.get(1)?,
+                // The table allows no other words.
+                state: State::from_key(&state).unwrap_or(State::UnderWay),
+                fingerprint: r.get(3)?,
+                reason: r.get(4)?,
+                completed: r.get(5)?,
+                seconds: r.get(6)?,
+            };
+            Ok((r.get(0)?, entry))
+        };
         let db = self.db();
-        let mut query = db
-            .prepare(
-                "select identity, name, state, fingerprint, reason, completed, seconds from swings",
-            )
-            .map_err(&fail)?;
-        let rows = query
-            .query_map([], |r| {
-                let state: String = r.get(2)?;
-                Ok((
-                    r.get::<_, String>(0)?,
-                    Entry {
-                        name: r.get(1)?,
-                        // The table allows no other words.
-                        state: State::from_key(&state).unwrap_or(State::UnderWay),
-                        fingerprint: r.get(3)?,
-                        reason: r.get(4)?,
-                        completed: r.get(5)?,
-                        seconds: r.get(6)?,
-                    },
-                ))
-            })
-            .map_err(&fail)?;
-        rows.collect::<Result<_, _>>().map_err(&fail)
+        db.prepare(
+            "select identity, name, state, fingerprint, reason, completed, seconds from swings",
+        )
+        .and_then(|mut query| query.query_map([], entry)?.collect())
+        .map_err(fail(&self.path))
     }
 
     /// A worker is about to get the swing.
     pub fn begin(&self, identity: &str, name: &str, fingerprint: &str) -> Result<(), BatchError> {
-        self.db()
-            .execute(
-                "insert into swings (identity, name, state, fingerprint) values (?1, ?2, 'under_way', ?3)
-                 on conflict (identity) do update set
-                     name = excluded.name, state = 'under_way', reason = null,
-                     completed = case when fingerprint = excluded.fingerprint then completed else 0 end,
-                     fingerprint = excluded.fingerprint, changed = current_timestamp",
-                params![identity, name, fingerprint],
-            )
-            .map_err(self.fail())?;
-        Ok(())
+        self.change(
+            "insert into swings (identity, name, state, fingerprint) values (?1, ?2, 'under_way', ?3)
+             on conflict (identity) do update set
+                 name = excluded.name, state = 'under_way', reason = null,
+                 completed = case when fingerprint = excluded.fingerprint then completed else 0 end,
+                 fingerprint = excluded.fingerprint, changed = current_timestamp",
+            params![identity, name, fingerprint],
+        )
     }
 
     /// The result stands in its place.
     pub fn done(&self, identity: &str, seconds: Option<f64>) -> Result<(), BatchError> {
-        self.db()
-            .execute(
-                "update swings set state = 'done', completed = completed + 1,
-                     seconds = coalesce(?2, seconds), changed = current_timestamp
-                 where identity = ?1 and state = 'under_way'",
-                params![identity, seconds],
-            )
-            .map_err(self.fail())?;
-        Ok(())
+        self.change(
+            "update swings set state = 'done', completed = completed + 1,
+                 seconds = coalesce(?2, seconds), changed = current_timestamp
+             where identity = ?1 and state = 'under_way'",
+            params![identity, seconds],
+        )
     }
 
     /// There is no result, and why.
     pub fn nothing(&self, identity: &str, refusal: &Refusal) -> Result<(), BatchError> {
-        self.db()
-            .execute(
-                "update swings set state = ?2, reason = ?3, changed = current_timestamp
-                 where identity = ?1",
-                params![identity, refusal.nothing.key(), refusal.text],
-            )
-            .map_err(self.fail())?;
-        Ok(())
+        self.change(
+            "update swings set state = ?2, reason = ?3, changed = current_timestamp
+             where identity = ?1",
+            params![identity, refusal.nothing.key(), refusal.text],
+        )
     }
+}
+
+fn fail(path: &Path) -> impl Fn(rusqlite::Error) -> BatchError {
+    |source| BatchError::Journal {
+        path: path.to_owned(),
+        source,
+    }
+}
+
+/// The file and its version, 0 for a new one.
+fn opened(path: &Path) -> rusqlite::Result<(Connection, i64)> {
+    let db = Connection::open(path)?;
+    db.pragma_update(None, "journal_mode", "wal")?;
+    // A commit is on the disk when it returns.
+    db.pragma_update(None, "synchronous", "full")?;
+    let found = db.query_row("pragma user_version", [], |r| r.get(0))?;
+    Ok((db, found))
 }
 
 /// A path as its own bytes: names need not be UTF-8.
@@ -276,6 +259,16 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let journal = Journal::open(&folder.path().join("journal.sqlite")).expect("opens");
         (folder, journal)
+    }
+
+    const MARK: FileMark = FileMark {
+        bytes: 10,
+        modified_ns: 5,
+    };
+
+    fn refusal(nothing: Nothing, text: &str) -> Refusal {
+        let text = text.to_owned();
+        Refusal { nothing, text }
     }
 
     #[test]
@@ -306,42 +299,27 @@ mod tests {
     #[test]
     fn clips_are_remembered_until_the_file_or_program_changes() {
         let (_folder, j) = journal();
-        let mark = FileMark {
-            bytes: 10,
-            modified_ns: 5,
-        };
-        let found = Err(Refusal {
-            nothing: Nothing::NobodyFound,
-            text: "empty".into(),
-        });
         let facts = ClipFacts {
             relative: "a.mp4".into(),
             sha256: "abc".into(),
-            found,
+            found: Err(refusal(Nothing::NobodyFound, "empty")),
         };
-        j.keep_clip(mark, "1", &facts).expect("keeps");
-        let again = j.clip(Path::new("a.mp4"), mark, "1").expect("reads");
-        assert_eq!(again, Some(("abc".into(), facts.found)));
+        j.keep_clip(MARK, "1", &facts).expect("keeps");
+        let read = |mark, program| j.clip(Path::new("a.mp4"), mark, program).expect("reads");
         let changed = FileMark {
             modified_ns: 6,
-            ..mark
+            ..MARK
         };
-        assert_eq!(
-            j.clip(Path::new("a.mp4"), changed, "1").expect("reads"),
-            None
-        );
-        assert_eq!(j.clip(Path::new("a.mp4"), mark, "2").expect("reads"), None);
+        assert_eq!((read(changed, "1"), read(MARK, "2")), (None, None));
+        assert_eq!(read(MARK, "1"), Some(("abc".into(), facts.found)));
     }
 
     #[test]
     fn a_clip_without_a_swing_is_remembered_as_one() {
         let (_folder, j) = journal();
         j.begin("id", "walk", "f1").expect("begins");
-        let refusal = Refusal {
-            nothing: Nothing::NoSwing,
-            text: "walk.mp4: none.".into(),
-        };
-        j.nothing("id", &refusal).expect("ends");
+        let none = refusal(Nothing::NoSwing, "walk.mp4: none.");
+        j.nothing("id", &none).expect("ends");
         let e = &j.swings().expect("reads")["id"];
         assert_eq!(e.state, State::Nothing(Nothing::NoSwing));
         assert_eq!(e.reason.as_deref(), Some("walk.mp4: none."));
@@ -374,21 +352,13 @@ mod tests {
             let j = Journal::open(&path).expect("opens");
             let e = &j.swings().expect("reads")["id"];
             assert_eq!((e.state, e.completed), (State::Done, 1));
-            let mark = FileMark {
-                bytes: 10,
-                modified_ns: 5,
-            };
-            let clip = j.clip(Path::new("a.mp4"), mark, "1").expect("reads");
-            assert_eq!(
-                clip,
-                Some(("abc".into(), Err(Refusal::failed("unreadable"))))
-            );
+            let (_, found) = j
+                .clip(Path::new("a.mp4"), MARK, "1")
+                .expect("reads")
+                .expect("kept");
+            assert_eq!(found, Err(Refusal::failed("unreadable")));
             j.begin("walk", "walk", "f1").expect("begins");
-            let refusal = Refusal {
-                nothing: Nothing::NoSwing,
-                text: "none".into(),
-            };
-            j.nothing("walk", &refusal)
+            j.nothing("walk", &refusal(Nothing::NoSwing, "none"))
                 .expect("the new state is allowed");
         }
     }

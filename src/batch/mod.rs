@@ -41,4 +41,4 @@ pub use parallel::lock;
 pub use plan::Said;
 pub use run::{Outcome, RunOptions, plan_folder, run_folder};
 pub use stops::Stops;
-pub use tasks::{PlanError, TaskPlan};
+pub use tasks::TaskPlan;

@@ -6,7 +6,7 @@ use std::path::Path;
 use super::corrections::Corrections;
 use super::cutting::cut;
 use super::facts::ClipFacts;
-use super::planned::{Plan, PlannedSwing, slashed};
+use super::planned::{Plan, PlannedSwing, Skipped, Unreadable, slashed};
 use super::player;
 use super::scenes::{Scene, pair_by_clock, pair_by_name, pair_of, single};
 use crate::config::BatchConfig;
@@ -40,12 +40,13 @@ pub fn make_plan(
     let skip: BTreeSet<usize> = corrections.skip.iter().filter_map(find).collect();
     let mut free: BTreeSet<usize> = BTreeSet::new();
     for (i, clip) in clips.iter().enumerate() {
-        match &clip.found {
-            _ if skip.contains(&i) => plan.skipped.push(clip.relative.clone()),
+        let path = clip.relative.clone();
+        match clip.found.clone() {
+            _ if skip.contains(&i) => plan.skipped.push(Skipped { path }),
             Ok(_) => {
                 free.insert(i);
             }
-            Err(why) => plan.unreadable.push((clip.relative.clone(), why.clone())),
+            Err(refusal) => plan.unreadable.push(Unreadable { path, refusal }),
         }
     }
     let mut scenes: Vec<Scene> = Vec::new();

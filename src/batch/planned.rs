@@ -66,15 +66,42 @@ pub struct PlannedSwing {
     pub length_s: f64,
 }
 
+/// A clip that nothing can be read from.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Unreadable {
+    /// Below the folder of clips.
+    #[serde(with = "paths")]
+    pub path: PathBuf,
+    /// What happened, to which file, what to do.
+    #[serde(flatten)]
+    pub refusal: Refusal,
+}
+
+impl Unreadable {
+    /// Its path for people, and why.
+    pub(super) fn told(&self) -> (String, Refusal) {
+        let path = self.path.to_string_lossy().into_owned();
+        (path, self.refusal.clone())
+    }
+}
+
+/// A file that was left out as asked.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Skipped {
+    /// Below the folder of clips.
+    #[serde(with = "paths")]
+    pub path: PathBuf,
+}
+
 /// What a folder holds.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Plan {
     /// In the order of their clips.
     pub swings: Vec<PlannedSwing>,
     /// Clips that nothing can be read from, and why.
-    pub unreadable: Vec<(PathBuf, Refusal)>,
+    pub unreadable: Vec<Unreadable>,
     /// Left out, as the corrections file asks.
-    pub skipped: Vec<PathBuf>,
+    pub skipped: Vec<Skipped>,
     /// Doubts about the plan as a whole.
     pub notes: Vec<String>,
 }

@@ -16,7 +16,7 @@ use super::journal::{Entry, Journal, State};
 use super::marks::{result_stands, tell};
 use super::parallel::{each, lock};
 use super::plan::{Said, make_plan};
-use super::planned::Plan;
+use super::planned::{Plan, Unreadable};
 use super::stops::Stops;
 use super::summary;
 use super::task::{Task, TaskRunner, seconds};
@@ -189,8 +189,7 @@ pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchE
 
     let mut outcome = Outcome::default();
     let tasks = open_tasks(&session, &plan, &mut outcome)?;
-    let ended: Mutex<Option<BatchError>> = Mutex::new(None);
-    let measured = Mutex::new((0usize, Vec::<(String, Refusal)>::new()));
+    let outcome = Mutex::new(outcome);
     session.watch.begin("measuring", tasks.len());
     let runner = TaskRunner {
         out: &options.out,
@@ -203,39 +202,29 @@ pub fn run_folder(options: &RunOptions, stops: &Stops) -> Result<Outcome, BatchE
         work: &work,
         stops,
     };
-    each(&tasks, options.jobs, |task| {
+    // Where nothing more can be kept, the others finish what they have.
+    let ended = each(&tasks, options.jobs, |task| -> Result<_, BatchError> {
         if stops.soon.load(Ordering::SeqCst) {
-            return ControlFlow::Break(());
+            return Ok(ControlFlow::Break(()));
         }
-        match runner.measure(task) {
-            Ok(Some(Ok(()))) => lock(&measured).0 += 1,
-            Ok(Some(Err(refusal))) => {
+        match runner.measure(task)? {
+            Some(Ok(())) => lock(&outcome).measured += 1,
+            Some(Err(refusal)) => {
                 runner.watch.say(&refusal.text);
-                lock(&measured).1.push((task.swing.name.clone(), refusal));
+                let nothing = (task.swing.name.clone(), refusal);
+                lock(&outcome).nothing.push(nothing);
             }
-            Ok(None) => return ControlFlow::Break(()),
-            Err(e) => {
-                // Nothing more can be kept: the others finish what they have.
-                stops.soon.store(true, Ordering::SeqCst);
-                lock(&ended).get_or_insert(e);
-                return ControlFlow::Break(());
-            }
+            None => return Ok(ControlFlow::Break(())),
         }
         runner.watch.advance();
-        ControlFlow::Continue(())
+        Ok(ControlFlow::Continue(()))
     });
     session.watch.end();
-    let (done, nothing) = std::mem::take(&mut *lock(&measured));
-    outcome.measured = done;
-    outcome.nothing.extend(nothing);
-    outcome.nothing.extend(
-        plan.unreadable
-            .iter()
-            .map(|(p, why)| (p.to_string_lossy().into_owned(), why.clone())),
-    );
-    let ended = lock(&ended).take();
-    outcome.stopped = stops.soon.load(Ordering::SeqCst) && ended.is_none();
-    outcome.ended_early = ended.map(|e| e.to_string());
+    let mut outcome = std::mem::take(&mut *lock(&outcome));
+    let unreadable = plan.unreadable.iter();
+    outcome.nothing.extend(unreadable.map(Unreadable::told));
+    outcome.stopped = stops.soon.load(Ordering::SeqCst) && ended.is_ok();
+    outcome.ended_early = ended.err().map(|e| e.to_string());
     // Leftovers only: results stand in their own folders by now.
     let _ = std::fs::remove_dir_all(&work);
     summary::write(&options.out, &plan, &session.journal.swings()?)?;

@@ -56,11 +56,10 @@ fn rows(out: &Path, plan: &Plan, journal: &BTreeMap<String, Entry>) -> Vec<Row> 
             }
         })
         .collect();
-    rows.extend(
-        plan.unreadable
-            .iter()
-            .map(|(path, why)| row(&path.to_string_lossy(), None, None, Some(why.clone()))),
-    );
+    rows.extend(plan.unreadable.iter().map(|u| {
+        let (path, refusal) = u.told();
+        row(&path, None, None, Some(refusal))
+    }));
     rows.sort_by(|a, b| {
         let time = |r: &Row| r.created_unix_s.unwrap_or(f64::INFINITY);
         time(a)

@@ -7,11 +7,9 @@ use std::path::{Component, Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use super::fingerprint::{fingerprint, program};
-use super::paths;
-use super::planned::{Plan, PlannedSwing};
+use super::planned::{Plan, PlannedSwing, Skipped, Unreadable};
 use super::task::limit_s;
 use crate::file_error::{At, FileError};
-use crate::measure::Nothing;
 use crate::worker::Given;
 
 const SCHEMA: &str = "quarterturn.plan/1";
@@ -35,25 +33,6 @@ pub struct TaskSwing {
     /// The swing and its clips.
     #[serde(flatten)]
     pub swing: PlannedSwing,
-}
-
-/// A clip that nothing can be read from.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Unreadable {
-    /// Below the folder of clips.
-    #[serde(with = "paths")]
-    pub path: PathBuf,
-    pub outcome: Nothing,
-    /// What happened, to which file, what to do.
-    pub error: String,
-}
-
-/// A file that was left out as asked.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Skipped {
-    /// Below the folder of clips.
-    #[serde(with = "paths")]
-    pub path: PathBuf,
 }
 
 /// All of a folder, for any engine and any number of machines.
@@ -115,20 +94,8 @@ impl TaskPlan {
                     swing,
                 })
                 .collect(),
-            unreadable: plan
-                .unreadable
-                .into_iter()
-                .map(|(path, refusal)| Unreadable {
-                    path,
-                    outcome: refusal.nothing,
-                    error: refusal.text,
-                })
-                .collect(),
-            skipped: plan
-                .skipped
-                .into_iter()
-                .map(|path| Skipped { path })
-                .collect(),
+            unreadable: plan.unreadable,
+            skipped: plan.skipped,
             notes: plan.notes,
             given,
         }

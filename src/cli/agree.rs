@@ -16,6 +16,7 @@ use crate::agreement::{
 use crate::file_error::At;
 use crate::report::words::counted;
 use crate::result::{StoredSwing, stem, write_by_rename, write_json};
+use crate::worker::Failure;
 
 #[derive(Debug, Args)]
 pub struct AgreeArgs {
@@ -45,34 +46,23 @@ pub struct AgreeArgs {
 }
 
 pub fn run(args: &AgreeArgs) -> Exit {
-    work(args).unwrap_or_else(|Failure(told)| failed(args.json, told))
+    work(args).unwrap_or_else(|e| failed(args.json, e.into()))
 }
 
-/// How the command ends, and why.
-struct Failure((Exit, String));
-
-impl<E: Into<AgreementError>> From<E> for Failure {
-    fn from(e: E) -> Self {
-        let e = e.into();
-        let exit = match e {
-            AgreementError::TooLittle(_) | AgreementError::Nothing(_) => Exit::Nothing,
-            _ => Exit::Usage,
-        };
-        Self((exit, e.to_string()))
+impl From<AgreementError> for Failure {
+    fn from(error: AgreementError) -> Self {
+        match error {
+            AgreementError::TooLittle(_) | AgreementError::Nothing(_) => Self::nothing(error),
+            _ => Self::usage(error),
+        }
     }
 }
 
-fn usage(text: String) -> Failure {
-    Failure((Exit::Usage, text))
-}
-
-fn work(args: &AgreeArgs) -> Result<Exit, Failure> {
+fn work(args: &AgreeArgs) -> Result<Exit, AgreementError> {
     for path in [Some(&args.out), args.learn.as_ref()].into_iter().flatten() {
         if holds_something(path) {
-            return Err(usage(format!(
-                "{}: exists already and is never overwritten. Give another name, or remove it.",
-                path.display()
-            )));
+            let why = "exists already and is never overwritten. Give another name, or remove it.";
+            return Err(AgreementError::bad(path, why));
         }
     }
     let mapping = match &args.mapping {
@@ -121,7 +111,7 @@ fn work(args: &AgreeArgs) -> Result<Exit, Failure> {
         eprintln!("{name}: left out: {why}.");
     }
     if let Some(Err(e)) = learned {
-        return Err(e.into());
+        return Err(e);
     }
     Ok(if c.swings.is_empty() {
         eprintln!(
@@ -147,11 +137,11 @@ fn teach(path: &Path, args: &AgreeArgs, c: &Comparison) -> Result<Learned, Agree
     Ok(learned)
 }
 
-fn write_c3d(args: &AgreeArgs, measured: &[StoredSwing]) -> Result<(), Failure> {
+fn write_c3d(args: &AgreeArgs, measured: &[StoredSwing]) -> Result<(), AgreementError> {
     for m in measured {
         let path = args.out.join(format!("{}.c3d", m.name()));
         let bytes = export::to_c3d(&m.swing, &m.curves)
-            .map_err(|e| usage(format!("{}: {e}", m.folder.display())))?;
+            .map_err(|e| AgreementError::bad(&m.folder, e.to_string()))?;
         write_by_rename(&path, &bytes)?;
     }
     Ok(())

@@ -5,15 +5,15 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Exit;
-use super::say::{failed, say};
+use super::say::{failed, say, say_json};
 use super::shared::OutArgs;
 use super::stop::on_ctrl_c;
 use crate::progress::Silent;
 use crate::report::compare::{Difference, write_comparison};
-use crate::report::{ReportError, words};
+use crate::report::words;
 use crate::result::StoredSwing;
 use crate::terms::Event;
-use crate::worker::report_failed;
+use crate::worker::Failure;
 
 #[derive(Debug, Args)]
 pub struct CompareArgs {
@@ -31,18 +31,15 @@ pub fn run(args: &CompareArgs) -> Exit {
     compare(args).unwrap_or_else(|told| failed(args.out.json, told))
 }
 
-fn compare(args: &CompareArgs) -> Result<Exit, (Exit, String)> {
+fn compare(args: &CompareArgs) -> Result<Exit, Failure> {
     let out = &args.out;
     let pipeline = out.pipeline()?;
-    let read = |folder| StoredSwing::read(folder).map_err(|e| (Exit::Nothing, e.to_string()));
+    let read = |folder| StoredSwing::read(folder).map_err(Failure::nothing);
     let (first, second) = (read(&args.first)?, read(&args.second)?);
     let cancel = on_ctrl_c();
-    let comparison = write_comparison(&out.out, [&first, &second], &pipeline, &Silent, &cancel)
-        .map_err(report_failed)?;
+    let comparison = write_comparison(&out.out, [&first, &second], &pipeline, &Silent, &cancel)?;
     if out.json {
-        let text = serde_json::to_string(&comparison)
-            .map_err(|e| (Exit::Nothing, ReportError::Json(e).to_string()))?;
-        say!("{text}");
+        say_json(&comparison)?;
     } else if !out.quiet {
         say!(
             "{} and {}, at the top:",

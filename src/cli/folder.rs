@@ -7,14 +7,16 @@ use std::sync::atomic::Ordering;
 use clap::Args;
 
 use super::Exit;
-use super::say::{failed, say};
+use super::say::{failed, say, say_json};
 use super::shared::{FileArgs, LessonArgs, ReadingArgs};
+use super::stop::at_ctrl_c;
 use crate::batch::{
     BatchError, CORRECTIONS_FILE, Outcome, RunOptions, Said, Stops, TaskPlan, plan_folder,
     run_folder,
 };
 use crate::measure::Nothing;
 use crate::result::NamePattern;
+use crate::worker::Failure;
 
 #[derive(Debug, Args)]
 pub struct FolderArgs {
@@ -51,7 +53,7 @@ pub struct FolderArgs {
 }
 
 impl FolderArgs {
-    fn options(&self) -> Result<RunOptions, String> {
+    fn options(&self) -> Result<RunOptions, Failure> {
         let mut options = self.reading.options()?;
         // Each worker has one core.
         let workers = std::mem::replace(&mut options.jobs, 1);
@@ -74,62 +76,56 @@ impl FolderArgs {
 }
 
 pub fn run(args: &FolderArgs) -> Exit {
+    work(args).unwrap_or_else(|told| failed(args.json, told))
+}
+
+fn work(args: &FolderArgs) -> Result<Exit, Failure> {
     let stops = on_ctrl_c();
-    let fail = |exit: Exit, text: String| failed(args.json, (exit, text));
-    let options = match args.options() {
-        Ok(options) => options,
-        Err(text) => return fail(Exit::Usage, text),
-    };
-    let ended = if args.plan {
-        plan_folder(&options, &stops).map(|p| told_plan(p.as_ref(), args))
+    let options = args.options()?;
+    if args.plan {
+        told_plan(plan_folder(&options, &stops)?.as_ref(), args)
     } else {
-        run_folder(&options, &stops).map(|o| told_outcome(&o, args))
-    };
-    ended.unwrap_or_else(|e| match e {
-        BatchError::Busy { .. } | BatchError::Corrections { .. } => {
-            fail(Exit::Usage, e.to_string())
+        Ok(told_outcome(&run_folder(&options, &stops)?, args))
+    }
+}
+
+impl From<BatchError> for Failure {
+    fn from(error: BatchError) -> Self {
+        match error {
+            BatchError::Busy { .. } | BatchError::Corrections { .. } => Self::usage(error),
+            _ => Self::nothing(error),
         }
-        _ => fail(Exit::Nothing, e.to_string()),
-    })
+    }
 }
 
 /// The first Ctrl-C lets the swings under way finish, the second ends them.
 fn on_ctrl_c() -> Arc<Stops> {
     let stops = Arc::new(Stops::default());
     let ours = Arc::clone(&stops);
-    let set = ctrlc::set_handler(move || {
+    at_ctrl_c(move || {
         if ours.soon.swap(true, Ordering::SeqCst) {
             ours.now.store(true, Ordering::SeqCst);
         } else {
             eprintln!("finishing the swings under way; once more to stop at once");
         }
     });
-    if let Err(error) = set {
-        tracing::debug!(%error, "no Ctrl-C handler");
-    }
     stops
 }
 
-fn told_plan(plan: Option<&TaskPlan>, args: &FolderArgs) -> Exit {
+fn told_plan(plan: Option<&TaskPlan>, args: &FolderArgs) -> Result<Exit, Failure> {
     let Some(plan) = plan else {
-        return Exit::Stopped;
+        return Ok(Exit::Stopped);
     };
     if args.json {
-        match serde_json::to_string(plan) {
-            Ok(text) => say!("{text}"),
-            Err(e) => {
-                eprintln!("quarterturn: the plan can't be written ({e}).");
-                return Exit::Nothing;
-            }
-        }
+        say_json(plan)?;
     } else {
         print_plan(plan);
     }
-    if plan.swings.is_empty() {
+    Ok(if plan.swings.is_empty() {
         Exit::Nothing
     } else {
         Exit::Done
-    }
+    })
 }
 
 fn print_plan(plan: &TaskPlan) {
@@ -159,7 +155,7 @@ fn print_plan(plan: &TaskPlan) {
         say!("skipped as asked: {}", skipped.path.display());
     }
     for clip in &plan.unreadable {
-        say!("left out: {}", clip.error);
+        say!("left out: {}", clip.refusal.text);
     }
     for note in &plan.notes {
         say!("note: {note}");

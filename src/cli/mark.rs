@@ -12,7 +12,7 @@ use crate::measure::measure_swing;
 use crate::pose::ModelFiles;
 use crate::report::{Drawing, write_mark};
 use crate::result::swing_name;
-use crate::worker::{exit_of, place, report_failed};
+use crate::worker::{Failure, place};
 
 #[derive(Debug, Args)]
 pub struct MarkArgs {
@@ -33,32 +33,27 @@ pub fn run(args: &MarkArgs) -> Exit {
     marked.unwrap_or_else(|told| failed(false, told))
 }
 
-fn mark(args: &MarkArgs) -> Result<(), (Exit, String)> {
+fn mark(args: &MarkArgs) -> Result<(), Failure> {
     let name = swing_name(&[&args.clip]);
     let folder = args.out.join(&name);
     if folder.exists() {
-        return Err((
-            Exit::Usage,
-            format!(
-                "{}: exists already, and nothing is overwritten. Give another --out.",
-                folder.display()
-            ),
-        ));
+        return Err(Failure::usage(format!(
+            "{}: exists already, and nothing is overwritten. Give another --out.",
+            folder.display()
+        )));
     }
-    let usage = |text| (Exit::Usage, text);
-    let mut options = args.reading.options().map_err(usage)?;
+    let mut options = args.reading.options()?;
     args.player.fill(&mut options);
     options.name = name;
     options.clips = vec![(args.clip.clone(), None)];
-    let files = ModelFiles::find().map_err(|e| (Exit::Nothing, e.to_string()))?;
+    let files = ModelFiles::find().map_err(Failure::nothing)?;
     place::check(&args.out)?;
     let progress = Bars::new(args.reading.quiet);
     let cancel = stop::on_ctrl_c();
-    let measured = measure_swing(&options, &files, &progress, &cancel)
-        .map_err(|e| (exit_of(&e), e.to_string()))?;
+    let measured = measure_swing(&options, &files, &progress, &cancel)?;
     place::put(&args.out, &folder, |part| {
         let drawing = Drawing::of(part, &measured, &options.pipeline, &progress, &cancel);
-        write_mark(&drawing).map_err(report_failed)
+        Ok(write_mark(&drawing)?)
     })?;
     say!("{}", folder.display());
     Ok(())

@@ -6,16 +6,16 @@ use clap::Args;
 
 use super::plain::plain;
 use super::progress_bars::Bars;
-use super::say::say;
+use super::say::{say, say_json};
 use super::shared::{FileArgs, PlayerArgs, ReadingArgs};
 use super::task::{self, TaskArgs, Told};
 use super::{Exit, stop};
-use crate::measure::{CLIP_NOT_USED, Measured, OTHER_FOLDER, Refusal};
+use crate::measure::{CLIP_NOT_USED, Measured, OTHER_FOLDER};
 use crate::report::first::figures;
 use crate::report::{untold, words};
 use crate::result::{is_folder_name, swing_name};
 use crate::terms::{Event, Role};
-use crate::worker::{self, JobClip, Measurement};
+use crate::worker::{self, Failure, JobClip, Measurement};
 
 #[derive(Debug, Args)]
 pub struct MeasureArgs {
@@ -121,7 +121,7 @@ pub fn run(args: &MeasureArgs) -> Exit {
             eprintln!("quarterturn: {}", plain(&text));
             Exit::SomeFailed
         }
-        Err((exit, mut refusal)) => {
+        Err(Failure { exit, mut refusal }) => {
             refusal.text = plain(&refusal.text);
             if args.json {
                 say!("{}", serde_json::json!(refusal));
@@ -133,13 +133,12 @@ pub fn run(args: &MeasureArgs) -> Exit {
 }
 
 /// Measures; the sentence is about a clip that could not be used beside the other.
-fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, Refusal)> {
-    let usage = |text: String| (Exit::Usage, Refusal::failed(text));
-    let clips = clips(args).map_err(usage)?;
+fn measure(args: &MeasureArgs) -> Result<Option<String>, Failure> {
+    let clips = clips(args).map_err(Failure::usage)?;
     let paths: Vec<&Path> = clips.iter().map(|c| Path::new(&c.path)).collect();
     let name = match &args.name {
         Some(name) if !is_folder_name(name) => {
-            return Err(usage(format!(
+            return Err(Failure::usage(format!(
                 "--name {name:?} cannot be a folder's name. Use letters, digits, dashes and dots, no dot at the start."
             )));
         }
@@ -147,22 +146,19 @@ fn measure(args: &MeasureArgs) -> Result<Option<String>, (Exit, Refusal)> {
         None => swing_name(&paths),
     };
     let folder = args.out.join(&name);
-    let mut options = args.reading.options().map_err(usage)?;
+    let mut options = args.reading.options()?;
     args.player.fill(&mut options);
     options.name = name;
     let job = Measurement {
         clips,
         out: args.out.clone().into_os_string(),
         replace: args.replace,
-        given: args.files.given(options).map_err(usage)?,
+        given: args.files.given(options)?,
     };
     let progress = Bars::new(args.reading.quiet || args.json);
     let measured = worker::measure(&job, &progress, &stop::on_ctrl_c())?;
     if args.json {
-        match serde_json::to_string(&measured.result) {
-            Ok(text) => say!("{text}"),
-            Err(e) => return Err((Exit::Nothing, Refusal::failed(e.to_string()))),
-        }
+        say_json(&measured.result)?;
     } else {
         print_summary(&measured, &folder);
         if let Some(other) = &measured.other {

@@ -17,6 +17,7 @@ use crate::sets::{
     Course, Row, SetsError, TwoSets, Wanted, json_of_course, json_of_set, json_of_two, read, story,
     write_progress, write_set, write_two,
 };
+use crate::worker::Failure;
 
 /// Arguments of `quarterturn set`.
 #[derive(Debug, Args)]
@@ -59,37 +60,27 @@ pub struct ProgressArgs {
     out: OutArgs,
 }
 
-/// A sentence, and how the program ends.
-type Ended = Result<(), (Exit, String)>;
-
-fn nothing(told: impl ToString) -> (Exit, String) {
-    (Exit::Nothing, told.to_string())
-}
+type Ended = Result<(), Failure>;
 
 fn written(result: Result<(), SetsError>) -> Ended {
     result.map_err(|e| match e {
-        SetsError::Report(ReportError::Stopped) => (Exit::Stopped, e.to_string()),
-        _ => nothing(e),
+        SetsError::Report(ReportError::Stopped) => Failure::new(Exit::Stopped, e),
+        _ => Failure::nothing(e),
     })
 }
 
 /// Checks what is common, and draws.
 fn with_drawing(out: &OutArgs, work: impl FnOnce(&Pipeline, &Drawing) -> Ended) -> Exit {
-    let pipeline = match out.pipeline() {
-        Ok(p) => p,
-        Err(told) => return failed(out.json, told),
-    };
-    let cancel = on_ctrl_c();
-    let drawing = Drawing {
-        pipeline: &pipeline,
-        swing_page: None,
-        progress: &Silent,
-        cancel: &cancel,
-    };
-    match work(&pipeline, &drawing) {
-        Ok(()) => Exit::Done,
-        Err(told) => failed(out.json, told),
-    }
+    let drawn = out.pipeline().and_then(|pipeline| {
+        let drawing = Drawing {
+            pipeline: &pipeline,
+            swing_page: None,
+            progress: &Silent,
+            cancel: &on_ctrl_c(),
+        };
+        work(&pipeline, &drawing)
+    });
+    drawn.map_or_else(|told| failed(out.json, told), |()| Exit::Done)
 }
 
 fn tell(out: &OutArgs, json: &serde_json::Value, words: &str, page: &str) {
@@ -111,7 +102,7 @@ pub fn run_set(args: &SetArgs) -> Exit {
             label: args.label.clone(),
             swings: args.swings.clone(),
         };
-        let set = wanted.choose(&all).map_err(nothing)?;
+        let set = wanted.choose(&all).map_err(Failure::nothing)?;
         if args.against.is_none() && args.against_lesson.is_none() {
             let rows: Vec<Row> = set.rows(pipeline);
             written(write_set(&args.out.out, &set, &rows, drawing))?;
@@ -128,7 +119,7 @@ pub fn run_set(args: &SetArgs) -> Exit {
             label: args.against.clone().or(wanted.label.clone()),
             ..wanted.clone()
         };
-        let other = other.choose(&all).map_err(nothing)?;
+        let other = other.choose(&all).map_err(Failure::nothing)?;
         let two = TwoSets::new(other, set, pipeline);
         written(write_two(&args.out.out, &two, drawing))?;
         tell(
@@ -146,7 +137,7 @@ pub fn run_progress(args: &ProgressArgs) -> Exit {
     with_drawing(&args.out, |pipeline, drawing| {
         let all = read(&args.results);
         let course = Course::of(&args.player, &all, pipeline).ok_or_else(|| {
-            nothing(format!(
+            Failure::nothing(format!(
                 "{}: no measured swing is of {}. Look at the names in the library.",
                 args.results.display(),
                 args.player

@@ -5,7 +5,6 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 
-use super::Exit;
 use crate::agreement::Calibration;
 use crate::config::Pipeline;
 use crate::measure::Options;
@@ -13,7 +12,7 @@ use crate::pose::Provider;
 use crate::report::References;
 use crate::result::{Lesson, TypedIn};
 use crate::terms::Handedness;
-use crate::worker::Given;
+use crate::worker::{Failure, Given};
 
 /// How clips are read and what is drawn.
 #[derive(Clone, Debug, Args)]
@@ -147,8 +146,8 @@ fn stature(text: &str) -> Result<f64, String> {
 
 impl ReadingArgs {
     /// What these options say of a measurement; the pipeline's file is read and checked.
-    pub fn options(&self) -> Result<Options, String> {
-        let mut pipeline = Pipeline::load(self.pipeline.as_deref()).map_err(|e| e.to_string())?;
+    pub fn options(&self) -> Result<Options, Failure> {
+        let mut pipeline = Pipeline::load(self.pipeline.as_deref())?;
         pipeline.report.blur_face |= self.blur_face;
         Ok(Options {
             handed: self.handed,
@@ -164,15 +163,15 @@ impl ReadingArgs {
 
 impl OutArgs {
     /// The pipeline, where there is room for the page.
-    pub fn pipeline(&self) -> Result<Pipeline, (Exit, String)> {
+    pub fn pipeline(&self) -> Result<Pipeline, Failure> {
         if holds_something(&self.out) {
             let text = format!(
                 "{}: the folder is not empty, and nothing is overwritten. Name another one with --out.",
                 self.out.display()
             );
-            return Err((Exit::Usage, text));
+            return Err(Failure::usage(text));
         }
-        Pipeline::load(self.pipeline.as_deref()).map_err(|e| (Exit::Usage, e.to_string()))
+        Ok(Pipeline::load(self.pipeline.as_deref())?)
     }
 }
 
@@ -206,16 +205,12 @@ impl PlayerArgs {
 
 impl FileArgs {
     /// The options with what the files hold. Read before measuring, so that a wrong file costs no time.
-    pub fn given(&self, options: Options) -> Result<Given, String> {
+    pub fn given(&self, options: Options) -> Result<Given, Failure> {
+        let calibration = self.calibration.as_deref().map(Calibration::read);
         Ok(Given {
             options,
-            references: References::load(self.ranges.as_deref()).map_err(|e| e.to_string())?,
-            calibration: self
-                .calibration
-                .as_deref()
-                .map(Calibration::read)
-                .transpose()
-                .map_err(|e| e.to_string())?,
+            references: References::load(self.ranges.as_deref()).map_err(Failure::usage)?,
+            calibration: calibration.transpose().map_err(Failure::usage)?,
         })
     }
 }

@@ -8,8 +8,9 @@ use qrcode::render::unicode::Dense1x2;
 
 use super::own_folder::{self, Start};
 use super::{Exit, say::say};
-use crate::config::{ConfigError, Pipeline};
+use crate::config::Pipeline;
 use crate::web::{Addresses, ShowOptions, serve};
+use crate::worker::Failure;
 
 #[derive(Debug, Args)]
 pub struct ShowArgs {
@@ -38,22 +39,21 @@ pub struct ShowArgs {
 }
 
 pub fn run(args: &ShowArgs) -> Exit {
-    let Err((exit, why)) = show(args) else {
+    let Err(Failure { exit, refusal }) = show(args) else {
         return Exit::Done;
     };
-    eprintln!("quarterturn could not open its page: {why}");
+    eprintln!("quarterturn could not open its page: {}", refusal.text);
     if args.results.is_none() {
         own_folder::wait_for_reader();
     }
     exit
 }
 
-fn show(args: &ShowArgs) -> Result<(), (Exit, String)> {
-    let usage = |e: ConfigError| (Exit::Usage, e.to_string());
-    let mut pipeline = Pipeline::load(args.pipeline.as_deref()).map_err(usage)?;
+fn show(args: &ShowArgs) -> Result<(), Failure> {
+    let mut pipeline = Pipeline::load(args.pipeline.as_deref())?;
     pipeline.report.blur_face |= args.blur_face;
     let start = args.results.is_none().then(own_folder::start).transpose();
-    let own = match start.map_err(|e| (Exit::Nothing, e))? {
+    let own = match start.map_err(Failure::nothing)? {
         Some(Start::Open(address)) => {
             say!("quarterturn is open already: {address}");
             if !args.no_browser {
@@ -70,11 +70,10 @@ fn show(args: &ShowArgs) -> Result<(), (Exit, String)> {
         .unwrap_or_default();
     let uploads = args.uploads.clone().unwrap_or_else(|| beside(&results));
     if uploads.starts_with(&results) {
-        let why = format!(
+        return Err(Failure::usage(format!(
             "{}: uploads can't lie inside the folder of results. Name another one with --uploads.",
             uploads.display()
-        );
-        return Err((Exit::Usage, why));
+        )));
     }
     let options = ShowOptions {
         results,
@@ -83,10 +82,8 @@ fn show(args: &ShowArgs) -> Result<(), (Exit, String)> {
         port: args.port,
         pipeline,
     };
-    let runtime = tokio::runtime::Runtime::new().map_err(|e| {
-        let why = format!("{e}. Close other programs and try again.");
-        (Exit::Nothing, why)
-    })?;
+    let runtime = tokio::runtime::Runtime::new()
+        .map_err(|e| Failure::nothing(format!("{e}. Close other programs and try again.")))?;
     let stop = async {
         // Without the signal the page runs until the program is ended.
         if tokio::signal::ctrl_c().await.is_err() {
@@ -106,7 +103,7 @@ fn show(args: &ShowArgs) -> Result<(), (Exit, String)> {
     ));
     // Measurements still running end with the program; their clips are kept for the next start.
     runtime.shutdown_background();
-    served.map_err(|e| (Exit::Nothing, e.to_string()))
+    served.map_err(Failure::nothing)
 }
 
 /// The addresses, and the phone's as a code to scan.

@@ -7,15 +7,19 @@ use crate::progress::Cancel;
 pub fn on_ctrl_c() -> Cancel {
     let cancel = Cancel::default();
     let ours = cancel.clone();
-    let set = ctrlc::set_handler(move || {
+    at_ctrl_c(move || {
         if ours.requested() {
             std::process::exit(super::Exit::Stopped as i32);
         }
         eprintln!("stopping after this frame; once more to stop at once");
         ours.request();
     });
-    if let Err(error) = set {
+    cancel
+}
+
+/// Does `work` at every Ctrl-C.
+pub fn at_ctrl_c(work: impl FnMut() + Send + 'static) {
+    if let Err(error) = ctrlc::set_handler(work) {
         tracing::debug!(%error, "no Ctrl-C handler");
     }
-    cancel
 }

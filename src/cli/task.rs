@@ -6,10 +6,10 @@ use clap::Args;
 
 use super::plain::plain;
 use super::progress_bars::Bars;
-use super::say::say;
+use super::say::{failed, say};
 use super::{Exit, stop};
-use crate::batch::{Answered, PlanError, TaskPlan, answer_task};
-use crate::measure::Refusal;
+use crate::batch::{Answered, TaskPlan, answer_task};
+use crate::worker::Failure;
 
 /// What the plan says already, and may not be said twice: options, and groups of them by their struct.
 const SAID: [&str; 18] = [
@@ -78,26 +78,19 @@ pub fn run(plan: &Path, args: &TaskArgs, out: &Path, told: Told) -> Exit {
                 }
             }
         }
-        Err((exit, refusal)) => {
-            let text = plain(&refusal.text);
-            if told.json {
-                say!("{}", serde_json::json!({ "error": text }));
-            }
-            eprintln!("quarterturn: {text}");
+        // What another try can mend is told to the engine, not to a person.
+        Err(Failure { exit, refusal }) => {
+            failed(told.json, Failure::new(exit, plain(&refusal.text)));
             exit
         }
     }
 }
 
-fn answered(
-    path: &Path,
-    args: &TaskArgs,
-    out: &Path,
-    told: Told,
-) -> Result<Answered, (Exit, Refusal)> {
-    let usage = |e: PlanError| (Exit::Usage, Refusal::failed(e.to_string()));
-    let plan = TaskPlan::read(path).map_err(usage)?;
-    let task = plan.pick(path, args.task.as_deref()).map_err(usage)?;
+fn answered(path: &Path, args: &TaskArgs, out: &Path, told: Told) -> Result<Answered, Failure> {
+    let plan = TaskPlan::read(path).map_err(Failure::usage)?;
+    let task = plan
+        .pick(path, args.task.as_deref())
+        .map_err(Failure::usage)?;
     // Several tasks share a machine. Where the pool stands already, it is as good.
     let _ = rayon::ThreadPoolBuilder::new()
         .num_threads(plan.needs.cores)

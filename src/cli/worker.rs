@@ -29,7 +29,7 @@ pub fn run() -> Exit {
     let answer = match job {
         Job::Measure(m) => {
             let done = worker::measure(&m, &Bars::new(false), &cancel);
-            serde_json::to_string(&done.map(|_| ()).map_err(|(_, refusal)| refusal))
+            serde_json::to_string(&done.map(|_| ()).map_err(|f| f.refusal))
         }
         Job::Inspect(i) => serde_json::to_string(&batch::inspect(&i, &cancel)),
     };

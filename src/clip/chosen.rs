@@ -67,76 +67,38 @@ impl ChosenFrames {
         }
     }
 
-    /// Gives the decoder its next packet; at the end, the end mark.
-    fn feed(&mut self) -> Result<(), ClipError> {
-        loop {
-            let mut packet = ffmpeg::Packet::empty();
-            match packet.read(&mut self.reader.input) {
-                Ok(()) if packet.stream() != self.reader.stream => {}
-                Ok(()) => {
-                    let stamp = packet.pts();
-                    self.fed = self.fed.max(stamp);
-                    let wanted = stamp.is_none_or(|s| self.stamps.binary_search(&s).is_ok());
-                    // Others are decoded only where a frame that is wanted rests on them.
-                    let skip = if wanted {
-                        Discard::Default
-                    } else {
-                        Discard::NonReference
-                    };
-                    self.reader.decoder.skip_frame(skip);
-                    if let Err(error) = self.reader.decoder.send_packet(&packet) {
-                        tracing::debug!(%error, "packet refused");
-                    }
-                    return Ok(());
-                }
-                Err(error) => {
-                    if error != ffmpeg::Error::Eof {
-                        tracing::debug!(%error, "read ended early");
-                    }
-                    self.reader.drained = true;
-                    let ended = self.reader.decoder.send_eof();
-                    return ended.map_err(|e| self.reader.decode_error(e));
-                }
-            }
-        }
-    }
-
     fn step(&mut self) -> Result<Option<Frame>, ClipError> {
         let mut decoded = ffmpeg::frame::Video::empty();
         while let Some(next) = self.wanted.last().copied() {
             if let Some(stamp) = self.times.stamp(next) {
                 self.go_to(stamp);
             }
-            match self.reader.decoder.receive_frame(&mut decoded) {
-                Ok(()) => {
-                    self.reader.spend(&decoded)?;
-                    let Some(frame) = decoded.timestamp().and_then(|t| self.times.frame_of(t))
-                    else {
-                        continue;
-                    };
-                    // What the decoder could not give is passed over.
-                    while self.wanted.pop_if(|w| *w < frame).is_some() {}
-                    if self.wanted.pop_if(|w| *w == frame).is_some() {
-                        return Ok(Some(Frame {
-                            index: frame,
-                            time_s: self.times.time_s(frame).unwrap_or_default(),
-                            image: self.reader.convert(&decoded)?,
-                        }));
-                    }
-                }
-                Err(ffmpeg::Error::Eof) => break,
-                Err(error) => {
-                    if self.reader.drained {
-                        break;
-                    }
-                    let waits = ffmpeg::Error::Other {
-                        errno: ffmpeg::error::EAGAIN,
-                    };
-                    if error != waits {
-                        tracing::debug!(%error, "frame refused");
-                    }
-                    self.feed()?;
-                }
+            let Self { stamps, fed, .. } = self;
+            let more = self.reader.receive(&mut decoded, |packet, decoder| {
+                let stamp = packet.pts();
+                *fed = (*fed).max(stamp);
+                let wanted = stamp.is_none_or(|s| stamps.binary_search(&s).is_ok());
+                // Others are decoded only where a frame that is wanted rests on them.
+                decoder.skip_frame(if wanted {
+                    Discard::Default
+                } else {
+                    Discard::NonReference
+                });
+            });
+            if !more? {
+                break;
+            }
+            let Some(frame) = decoded.timestamp().and_then(|t| self.times.frame_of(t)) else {
+                continue;
+            };
+            // What the decoder could not give is passed over.
+            while self.wanted.pop_if(|w| *w < frame).is_some() {}
+            if self.wanted.pop_if(|w| *w == frame).is_some() {
+                return Ok(Some(Frame {
+                    index: frame,
+                    time_s: self.times.time_s(frame).unwrap_or_default(),
+                    image: self.reader.convert(&decoded)?,
+                }));
             }
         }
         Ok(None)

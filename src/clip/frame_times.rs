@@ -3,7 +3,6 @@
 
 use std::path::Path;
 
-use ffmpeg::media;
 use ffmpeg_next as ffmpeg;
 
 use super::error::ClipError;
@@ -30,13 +29,9 @@ impl FrameTimes {
     /// [`ClipError`] where the file can't be opened or has no pictures.
     pub fn read(path: &Path) -> Result<Option<Self>, ClipError> {
         let mut input = source::open(path)?;
-        let stream = input
-            .streams()
-            .best(media::Type::Video)
-            .ok_or_else(|| ClipError::NoVideoStream(path.to_owned()))?;
+        let stream = source::pictures(&input, path)?;
         let index = stream.index();
-        let base = stream.time_base();
-        let seconds_per_tick = f64::from(base.numerator()) / f64::from(base.denominator().max(1));
+        let seconds_per_tick = source::seconds_per_tick(&stream);
         let (mut stamps, mut keys) = (Vec::new(), Vec::new());
         let mut packet = ffmpeg::Packet::empty();
         // A file that breaks off ends here as it does for the decoder.

@@ -4,8 +4,9 @@ use std::path::{Path, PathBuf};
 
 use ffmpeg::format::Pixel;
 use ffmpeg::format::context::Input;
-use ffmpeg::media;
+use ffmpeg::frame::Video;
 use ffmpeg::software::scaling;
+use ffmpeg::{Packet, decoder, media};
 use ffmpeg_next as ffmpeg;
 
 use super::budget::Budget;
@@ -31,8 +32,8 @@ pub fn probe(path: &Path, config: &ClipConfig) -> Result<ClipInfo, ClipError> {
 pub struct FrameReader {
     path: PathBuf,
     pub(super) input: Input,
-    pub(super) stream: usize,
-    pub(super) decoder: ffmpeg::decoder::Video,
+    stream: usize,
+    pub(super) decoder: decoder::Video,
     scaler: Option<scaling::Context>,
     scaler_for: (Pixel, u32, u32),
     pool: FramePool,
@@ -43,10 +44,10 @@ pub struct FrameReader {
     budget: Budget,
     next_index: usize,
     first_s: Option<f64>,
-    stamps: TimestampRepair<ffmpeg::frame::Video>,
+    stamps: TimestampRepair<Video>,
     /// Frames whose times are known, soonest first; a few at most.
-    timed: Vec<(f64, ffmpeg::frame::Video)>,
-    pub(super) drained: bool,
+    timed: Vec<(f64, Video)>,
+    drained: bool,
     ended: bool,
     pub(super) failed: bool,
 }
@@ -59,10 +60,7 @@ impl FrameReader {
     pub fn open(path: &Path, config: &ClipConfig) -> Result<Self, ClipError> {
         let input = source::open(path)?;
         let bad = |e| ClipError::not_video(path, e);
-        let stream = input
-            .streams()
-            .best(media::Type::Video)
-            .ok_or_else(|| ClipError::NoVideoStream(path.to_owned()))?;
+        let stream = source::pictures(&input, path)?;
         let index = stream.index();
         let mut context =
             ffmpeg::codec::Context::from_parameters(stream.parameters()).map_err(bad)?;
@@ -97,8 +95,7 @@ impl FrameReader {
                 limit: config.max_duration_s,
             });
         }
-        let base = stream.time_base();
-        let seconds_per_tick = f64::from(base.numerator()) / f64::from(base.denominator().max(1));
+        let seconds_per_tick = source::seconds_per_tick(&stream);
         let rate = |r: ffmpeg::Rational| {
             let v = f64::from(r.numerator()) / f64::from(r.denominator());
             Some(v).filter(|v| v.is_finite() && *v > 0.1 && *v < 10_000.0)
@@ -155,7 +152,7 @@ impl FrameReader {
         })
     }
 
-    pub(super) fn decode_error(&self, detail: impl ToString) -> ClipError {
+    fn decode_error(&self, detail: impl ToString) -> ClipError {
         ClipError::Decode {
             path: self.path.clone(),
             frame: self.next_index,
@@ -163,27 +160,59 @@ impl FrameReader {
         }
     }
 
+    /// Decodes one frame more; false at the clip's end. `before` is shown every packet that the decoder
+    /// is about to get.
+    pub(super) fn receive(
+        &mut self,
+        decoded: &mut Video,
+        mut before: impl FnMut(&Packet, &mut decoder::Video),
+    ) -> Result<bool, ClipError> {
+        let waits = ffmpeg::Error::Other {
+            errno: ffmpeg::error::EAGAIN,
+        };
+        loop {
+            match self.decoder.receive_frame(decoded) {
+                Ok(()) => {
+                    let (width, height) = (decoded.width(), decoded.height());
+                    self.budget.take(&self.path, width, height)?;
+                    return Ok(true);
+                }
+                Err(ffmpeg::Error::Eof) => return Ok(false),
+                Err(_) if self.drained => return Ok(false),
+                Err(error) => {
+                    // One broken frame is passed over; the decoder goes on with the next packet.
+                    if error != waits {
+                        tracing::debug!(%error, "frame refused");
+                    }
+                    self.feed(&mut before)?;
+                }
+            }
+        }
+    }
+
     /// Feeds the decoder its next packet; at the file's end, or where the file breaks off, its end
     /// mark.
-    fn feed(&mut self) -> Result<(), ClipError> {
+    fn feed(
+        &mut self,
+        mut before: impl FnMut(&Packet, &mut decoder::Video),
+    ) -> Result<(), ClipError> {
         loop {
-            let mut packet = ffmpeg::Packet::empty();
+            let mut packet = Packet::empty();
             match packet.read(&mut self.input) {
                 Ok(()) if packet.stream() != self.stream => {}
                 Ok(()) => {
+                    before(&packet, &mut self.decoder);
                     // A damaged packet costs its frames, not the clip.
                     if let Err(error) = self.decoder.send_packet(&packet) {
                         tracing::debug!(%error, "packet refused");
                     }
                     return Ok(());
                 }
-                Err(ffmpeg::Error::Eof) => {
-                    self.drained = true;
-                    return self.decoder.send_eof().map_err(|e| self.decode_error(e));
-                }
                 Err(error) => {
                     // Truncated: what came before still counts.
-                    tracing::debug!(%error, "read ended early");
+                    if error != ffmpeg::Error::Eof {
+                        tracing::debug!(%error, "read ended early");
+                    }
                     self.drained = true;
                     return self.decoder.send_eof().map_err(|e| self.decode_error(e));
                 }
@@ -192,7 +221,7 @@ impl FrameReader {
     }
 
     /// The picture of a decoded frame.
-    pub(super) fn convert(&mut self, decoded: &ffmpeg::frame::Video) -> Result<Picture, ClipError> {
+    pub(super) fn convert(&mut self, decoded: &Video) -> Result<Picture, ClipError> {
         let (w, h, format) = (decoded.width(), decoded.height(), decoded.format());
         if u64::from(w) * u64::from(h) > self.max_pixels || w == 0 || h == 0 {
             return Err(self.decode_error("its picture changes to a size over the limit"));
@@ -213,44 +242,17 @@ impl FrameReader {
         Ok(Picture::decoded(self.pool.lend(rgb), self.orientation))
     }
 
-    /// Counts a decoded frame against what may be decoded.
-    pub(super) fn spend(&mut self, decoded: &ffmpeg::frame::Video) -> Result<(), ClipError> {
-        self.budget
-            .take(&self.path, decoded.width(), decoded.height())
-    }
-
     /// Decodes one frame more and puts it on the clock; at the clip's end, ends the clock.
     fn decode_one(&mut self) -> Result<(), ClipError> {
-        let mut decoded = ffmpeg::frame::Video::empty();
-        loop {
-            match self.decoder.receive_frame(&mut decoded) {
-                Ok(()) => {
-                    self.spend(&decoded)?;
-                    let stamp = decoded
-                        .timestamp()
-                        .map(|t| t as f64 * self.seconds_per_tick);
-                    self.stamps.push(stamp, decoded, &mut self.timed);
-                    return Ok(());
-                }
-                Err(ffmpeg::Error::Eof) => break,
-                Err(ffmpeg::Error::Other { errno }) if errno == ffmpeg::error::EAGAIN => {
-                    if self.drained {
-                        break;
-                    }
-                    self.feed()?;
-                }
-                Err(error) => {
-                    // One broken frame is passed over; the decoder goes on with the next packet.
-                    tracing::debug!(%error, "frame refused");
-                    if self.drained {
-                        break;
-                    }
-                    self.feed()?;
-                }
-            }
+        let mut decoded = Video::empty();
+        if self.receive(&mut decoded, |_, _| {})? {
+            let ticks = decoded.timestamp();
+            let stamp = ticks.map(|t| t as f64 * self.seconds_per_tick);
+            self.stamps.push(stamp, decoded, &mut self.timed);
+        } else {
+            self.ended = true;
+            self.stamps.finish(&mut self.timed);
         }
-        self.ended = true;
-        self.stamps.finish(&mut self.timed);
         Ok(())
     }
 

@@ -24,18 +24,14 @@ pub fn read_sound(path: &Path, config: &ClipConfig) -> Result<Option<Sound>, Cli
     let mut input = source::open(path)?;
     let start = |kind: media::Type| {
         let stream = input.streams().best(kind)?;
-        let base = stream.time_base();
-        let tick = f64::from(base.numerator()) / f64::from(base.denominator().max(1));
+        let tick = source::seconds_per_tick(&stream);
         let at = stream.start_time();
-        Some((
-            stream.index(),
-            tick,
-            if at == i64::MIN {
-                0.0
-            } else {
-                at as f64 * tick
-            },
-        ))
+        let start_s = if at == i64::MIN {
+            0.0
+        } else {
+            at as f64 * tick
+        };
+        Some((stream.index(), tick, start_s))
     };
     let Some((index, tick, sound_start)) = start(media::Type::Audio) else {
         return Ok(None);

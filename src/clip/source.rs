@@ -5,6 +5,7 @@ use std::path::Path;
 use std::sync::Once;
 
 use ffmpeg::format::context::{Input, StreamIo};
+use ffmpeg::format::stream::Stream;
 use ffmpeg_next as ffmpeg;
 
 use super::error::ClipError;
@@ -26,6 +27,18 @@ const MOST_TRACKS: &str = "32";
 const LARGEST_PIECE: usize = 256 << 20;
 
 static START: Once = Once::new();
+
+/// The stream that shows the swing.
+pub fn pictures<'a>(input: &'a Input, path: &Path) -> Result<Stream<'a>, ClipError> {
+    let best = input.streams().best(ffmpeg::media::Type::Video);
+    best.ok_or_else(|| ClipError::NoVideoStream(path.to_owned()))
+}
+
+/// How long a tick of a stream's clock lasts.
+pub fn seconds_per_tick(stream: &Stream) -> f64 {
+    let base = stream.time_base();
+    f64::from(base.numerator()) / f64::from(base.denominator().max(1))
+}
 
 /// Opens a container. Nothing is decoded yet.
 pub fn open(path: &Path) -> Result<Input, ClipError> {

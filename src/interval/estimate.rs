@@ -2,6 +2,7 @@
 //! disagreement, put together and scaled by the calibrated factors.
 
 use nalgebra::DVector;
+use serde::Serialize;
 
 use super::evidence::{Facts, evidence, segments_of};
 use super::factors::{Factors, Z95};
@@ -13,7 +14,7 @@ use crate::swing::{AngleTable, Body, EventTime, Read};
 use crate::terms::{ANGLES, Angle, Event, Measure, ViewMode};
 
 /// A number with its 95 % interval; angles in degrees.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Ranged {
     /// The best estimate.
     pub value: f64,
@@ -207,22 +208,7 @@ impl<'a> Estimator<'a> {
                 table.get(i, a)
             }
         };
-        let from_address = |a: Angle| -> Option<Read> {
-            let (now, then) = (get(a)?, address[a as usize]?);
-            if at_address {
-                return Some(Read {
-                    value: 0.0,
-                    variance: 0.0,
-                    rate: 0.0,
-                });
-            }
-            // Turns run on from address: take the branch nearest to it, so that no wrap hides.
-            Some(Read {
-                value: wrap(now.value - then.value),
-                variance: now.variance + then.variance,
-                rate: now.rate,
-            })
-        };
+        // Turns run on: the branch nearest to what is taken off, so that no wrap hides.
         let minus = |a: Option<Read>, b: Option<Read>| {
             let (a, b) = (a?, b?);
             Some(Read {
@@ -232,12 +218,15 @@ impl<'a> Estimator<'a> {
             })
         };
         let spec = measure.spec();
-        let read = |a: Angle| {
-            if spec.from_address {
-                from_address(a)
-            } else {
-                get(a)
-            }
+        let nought = Read {
+            value: 0.0,
+            variance: 0.0,
+            rate: 0.0,
+        };
+        let read = |a: Angle| match spec.from_address {
+            true if at_address => address[a as usize].map(|_| nought),
+            true => minus(get(a), address[a as usize]),
+            false => get(a),
         };
         match spec.less {
             Some(less) => minus(read(spec.angle), read(less)),

@@ -17,6 +17,14 @@ pub fn quantile(values: &[f64], q: f64) -> Option<f64> {
     Some(v[lo] + (h - h.floor()) * (v[hi] - v[lo]))
 }
 
+/// The least and the largest of the finite values; `None` when there are none.
+pub fn bounds(values: impl IntoIterator<Item = f64>) -> Option<(f64, f64)> {
+    let finite = values.into_iter().filter(|v| v.is_finite());
+    finite
+        .map(|v| (v, v))
+        .reduce(|(low, high), (v, _)| (low.min(v), high.max(v)))
+}
+
 /// Weight of an observation of dimension `dim` whose squared Mahalanobis distance is `d2`, under a
 /// Student t distribution with `nu` degrees of freedom.
 pub fn student_weight(d2: f64, dim: f64, nu: f64) -> f64 {

@@ -25,7 +25,6 @@ mod top_picture;
 pub mod untold;
 pub mod words;
 
-use std::collections::BTreeMap;
 use std::path::Path;
 
 pub use encode::{EncodeError, video_encoder};
@@ -41,10 +40,10 @@ use crate::body::Overlay;
 use crate::clip::{ChosenFrames, ClipError, FrameReader, FrameTimes};
 use crate::config::Pipeline;
 use crate::file_error::{At, FileError};
+use crate::math::stats::bounds;
 use crate::measure::Measured;
 use crate::progress::{Cancel, Progress};
 use crate::result::{Curves, SwingResult, write_by_rename};
-use crate::terms::Event;
 
 /// Why a report could not be made.
 #[derive(Debug, thiserror::Error)]
@@ -143,9 +142,9 @@ pub fn draw_pictures(drawing: &Drawing<'_>) -> Result<Pictures, ReportError> {
     let (folder, report) = (drawing.folder, &drawing.pipeline.report);
     let stills = folder.join("stills");
     std::fs::create_dir_all(&stills).at(&stills)?;
-    let stage = Stage::of(drawing);
+    let subject = Subject::of(drawing);
     let draw = |overlay: &Overlay| -> Result<ViewPictures, ReportError> {
-        let view = stage.draw(drawing, overlay, None)?;
+        let view = draw_view(drawing, &subject, overlay, None)?;
         for (event, picture) in &view.stills {
             let path = stills.join(still_name(overlay.role, *event));
             let bytes = jpeg::encode(picture, report.still_quality)?;
@@ -161,7 +160,7 @@ pub fn draw_pictures(drawing: &Drawing<'_>) -> Result<Pictures, ReportError> {
     heads::write(folder, drawing.overlays, drawing.swing, report)?;
     Ok(Pictures {
         views,
-        scrub_s: stage.scrub_s,
+        scrub_s: subject.scrub_s,
     })
 }
 
@@ -195,11 +194,11 @@ pub fn write_page(
 /// # Errors
 /// Those of [`draw_pictures`], and what the encoder says.
 pub fn write_films(drawing: &Drawing<'_>, pictures: &mut Pictures) -> Result<(), ReportError> {
-    let stage = Stage::of(drawing);
+    let subject = Subject::of(drawing);
     let films: Vec<ViewPictures> = drawing
         .overlays
         .par_iter()
-        .map(|overlay| stage.draw(drawing, overlay, Some(drawing.folder)))
+        .map(|overlay| draw_view(drawing, &subject, overlay, Some(drawing.folder)))
         .collect::<Result<_, _>>()?;
     for (view, film) in pictures.views.iter_mut().zip(films) {
         view.videos = film.videos;
@@ -218,59 +217,46 @@ pub fn write_mark(drawing: &Drawing<'_>) -> Result<(), ReportError> {
     write_films(drawing, &mut pictures)
 }
 
-/// When things happen in what is drawn.
-struct Stage {
-    events: BTreeMap<Event, f64>,
-    scrub_s: Vec<f64>,
-}
-
-impl Stage {
-    fn of(drawing: &Drawing<'_>) -> Self {
+impl<'a> Subject<'a> {
+    fn of(drawing: &Drawing<'a>) -> Self {
+        let config = &drawing.pipeline.report;
         let events = page::event_times(drawing.swing);
         let span = span_of(drawing.overlays);
-        let scrub_s = scrub_moments(&events, span, drawing.pipeline.report.scrub_frames);
-        Self { events, scrub_s }
-    }
-
-    /// Draws a view, its videos where a folder for them is given. Of its clip only what is wanted is
-    /// decoded, where the clip's clock allows that.
-    fn draw(
-        &self,
-        drawing: &Drawing<'_>,
-        overlay: &Overlay,
-        folder: Option<&Path>,
-    ) -> Result<ViewPictures, ReportError> {
-        let pipeline = drawing.pipeline;
-        let subject = Subject {
+        Self {
             swing: drawing.swing,
             curves: drawing.curves,
-            events: &self.events,
-            scrub_s: &self.scrub_s,
-            config: &pipeline.report,
-        };
-        let (progress, cancel) = (drawing.progress, drawing.cancel);
-        match FrameTimes::read(&overlay.file)? {
-            Some(times) => {
-                let numbers = film::wanted(folder, overlay, &subject);
-                let frames = ChosenFrames::open(&overlay.file, &pipeline.clip, times, numbers)?;
-                film::draw(folder, overlay, frames, &subject, progress, cancel)
-            }
-            None => {
-                let frames = FrameReader::open(&overlay.file, &pipeline.clip)?;
-                film::draw(folder, overlay, frames, &subject, progress, cancel)
-            }
+            scrub_s: scrub_moments(&events, span, config.scrub_frames),
+            events,
+            config,
+        }
+    }
+}
+
+/// Draws a view, its videos where a folder for them is given. Of its clip only what is wanted is
+/// decoded, where the clip's clock allows that.
+fn draw_view(
+    drawing: &Drawing<'_>,
+    subject: &Subject<'_>,
+    overlay: &Overlay,
+    folder: Option<&Path>,
+) -> Result<ViewPictures, ReportError> {
+    let clip = &drawing.pipeline.clip;
+    let (progress, cancel) = (drawing.progress, drawing.cancel);
+    match FrameTimes::read(&overlay.file)? {
+        Some(times) => {
+            let numbers = film::wanted(folder, overlay, subject);
+            let frames = ChosenFrames::open(&overlay.file, clip, times, numbers)?;
+            film::draw(folder, overlay, frames, subject, progress, cancel)
+        }
+        None => {
+            let frames = FrameReader::open(&overlay.file, clip)?;
+            film::draw(folder, overlay, frames, subject, progress, cancel)
         }
     }
 }
 
 /// First and last moment that any view covers, seconds.
 fn span_of(overlays: &[Overlay]) -> (f64, f64) {
-    let times = || {
-        overlays
-            .iter()
-            .flat_map(|o| o.frames.iter().map(|f| f.time_s))
-    };
-    let low = times().fold(f64::INFINITY, f64::min);
-    let high = times().fold(f64::NEG_INFINITY, f64::max);
-    if low <= high { (low, high) } else { (0.0, 0.0) }
+    let frames = overlays.iter().flat_map(|o| &o.frames);
+    bounds(frames.map(|f| f.time_s)).unwrap_or_default()
 }

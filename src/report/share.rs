@@ -144,10 +144,8 @@ fn told(swing: &SwingResult, wish: Wish) -> SwingResult {
             let clip = format!("the {} clip", view.role.words());
             warning.text = warning.text.replace(&view.file, &clip);
         }
-        if let Some(player) = swing.typed_in.player.as_deref().map(str::trim)
-            && !wish.named
-            && !player.is_empty()
-        {
+        let player = swing.typed_in.player();
+        if !wish.named && !player.is_empty() {
             warning.text = warning.text.replace(player, "the player");
         }
     }

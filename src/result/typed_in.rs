@@ -103,6 +103,16 @@ pub struct TypedIn {
 }
 
 impl TypedIn {
+    /// The player's name without blanks round it, or an empty text.
+    pub fn player(&self) -> &str {
+        self.player.as_deref().map_or("", str::trim)
+    }
+
+    /// What was tried, likewise.
+    pub fn label(&self) -> &str {
+        self.label.as_deref().map_or("", str::trim)
+    }
+
     /// This, and what `next` says where this says nothing.
     pub fn or(self, next: Self) -> Self {
         Self {

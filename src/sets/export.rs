@@ -78,7 +78,7 @@ pub fn to_csv(set: &SwingSet, rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
         for (what, figure) in [("mean", row.mean), ("spread", row.spread)] {
             let found = match figure {
                 Figure::Told(t) => Ok((t.value, t.low, t.high)),
-                Figure::Untold(why) => Err(why),
+                Figure::Untold { why } => Err(why),
             };
             told(format!("{what}.{base}"), found)?;
         }

@@ -1,7 +1,6 @@
 //! A number of a set: told with its interval, or not told and why.
 
 use serde::Serialize;
-use serde::ser::{SerializeMap, Serializer};
 
 use crate::interval::Ranged;
 use crate::report::untold::CANT_TELL;
@@ -9,29 +8,39 @@ use crate::report::words::{decimal, with_interval, with_unit};
 use crate::terms::Unit;
 
 /// A number with its interval, or the reason why there is none.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(untagged)]
 pub enum Figure {
     /// Of use.
     Told(Ranged),
     /// Not to be told.
-    Untold(&'static str),
+    Untold {
+        /// The reason.
+        why: &'static str,
+    },
 }
 
-/// Why a figure can't be told.
-pub const NO_SWING: &str = "no swing tells it";
-/// The same.
-pub const TOO_WIDE: &str = "too unsure to be of use";
-/// The same.
-pub const TOO_FEW: &str = "too few swings";
+/// None of the set's swings tells it.
+pub const NO_SWING: Figure = Figure::Untold {
+    why: "no swing tells it",
+};
+/// Its interval is too wide.
+pub const TOO_WIDE: Figure = Figure::Untold {
+    why: "too unsure to be of use",
+};
+/// It takes more swings.
+pub const TOO_FEW: Figure = Figure::Untold {
+    why: "too few swings",
+};
 
 impl Figure {
     /// Told where its interval is no wider than `widest`.
     pub fn within(told: Option<Ranged>, widest: f64) -> Self {
         match told {
-            None => Self::Untold(NO_SWING),
-            Some(t) if t.high - t.low > widest => Self::Untold(TOO_WIDE),
+            None => NO_SWING,
+            Some(t) if t.high - t.low > widest => TOO_WIDE,
             Some(t) if (t.low + t.value + t.high).is_finite() => Self::Told(t),
-            Some(_) => Self::Untold(TOO_WIDE),
+            Some(_) => TOO_WIDE,
         }
     }
 
@@ -39,7 +48,7 @@ impl Figure {
     pub fn told(&self) -> Option<Ranged> {
         match self {
             Self::Told(t) => Some(*t),
-            Self::Untold(_) => None,
+            Self::Untold { .. } => None,
         }
     }
 
@@ -85,23 +94,8 @@ impl Figure {
                 let told = with_interval((t.value, t.low, t.high), unit);
                 format!("{plus}{told}")
             }
-            Self::Untold(why) => format!("{CANT_TELL}: {why}"),
+            Self::Untold { why } => format!("{CANT_TELL}: {why}"),
         }
-    }
-}
-
-impl Serialize for Figure {
-    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        let mut map = s.serialize_map(None)?;
-        match self {
-            Self::Told(t) => {
-                map.serialize_entry("value", &t.value)?;
-                map.serialize_entry("low", &t.low)?;
-                map.serialize_entry("high", &t.high)?;
-            }
-            Self::Untold(why) => map.serialize_entry("why", why)?,
-        }
-        map.end()
     }
 }
 
@@ -126,7 +120,7 @@ mod tests {
             tempo.spread_words(Unit::Seconds),
             "none seen (under 0.01 s)"
         );
-        let none = Figure::Untold(NO_SWING).spread_words(Unit::Degrees);
-        assert!(none.contains(NO_SWING), "{none}");
+        let none = NO_SWING.spread_words(Unit::Degrees);
+        assert!(none.contains("no swing tells it"), "{none}");
     }
 }

@@ -75,15 +75,14 @@ pub struct Course {
 impl Course {
     /// Of one player among all swings; `None` where there are none.
     pub fn of(player: &str, all: &[SetSwing], pipeline: &Pipeline) -> Option<Self> {
-        let is =
-            |s: &&SetSwing| same(s.swing.typed_in.player.as_deref().unwrap_or("")) == same(player);
+        let is = |s: &&SetSwing| same(s.swing.typed_in.player()) == same(player);
         let own: Vec<&SetSwing> = all.iter().filter(is).collect();
         let newest = own.iter().max_by_key(|s| s.swing.lesson())?;
         let name = newest.swing.typed_in.player.clone().unwrap_or_default();
         let mut groups: BTreeMap<(Lesson, String), Vec<SetSwing>> = BTreeMap::new();
         let mut undated = 0;
         for s in own {
-            let label = same(s.swing.typed_in.label.as_deref().unwrap_or(""));
+            let label = same(s.swing.typed_in.label());
             match s.swing.lesson() {
                 Some(day) => groups.entry((day, label)).or_default().push(s.clone()),
                 None => undated += 1,

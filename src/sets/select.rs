@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use super::set::{SetSwing, SwingSet};
-use crate::result::{Lesson, SwingResult, folders_in, read_swing};
+use crate::result::{Lesson, SwingResult, folders_in};
 
 /// What is asked for.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -43,10 +43,7 @@ pub fn read(results: &Path) -> Vec<SetSwing> {
 /// The readable ones of these folders, by lesson, in the order of filming, then of names.
 pub fn read_of(folders: impl Iterator<Item = (String, PathBuf)>) -> Vec<SetSwing> {
     let mut found: Vec<SetSwing> = folders
-        .filter_map(|(id, folder)| {
-            let swing = read_swing(&folder.join("swing.json")).ok()?;
-            Some(SetSwing { id, folder, swing })
-        })
+        .filter_map(|(id, folder)| SetSwing::read(id, folder))
         .collect();
     let filmed = |s: &SetSwing| {
         let first = s.swing.views.iter().find_map(|v| v.filmed_unix_s);

@@ -9,7 +9,7 @@ use super::reading::{Share, SwingValue};
 use super::spread::spread;
 use crate::config::{Pipeline, ReportConfig};
 use crate::report::compare::Errors;
-use crate::result::{Lesson, Quantity, SwingResult};
+use crate::result::{Lesson, Quantity, SwingResult, read_swing};
 use crate::terms::ViewMode;
 
 /// A measured swing, by its folder's name.
@@ -21,6 +21,14 @@ pub struct SetSwing {
     pub folder: PathBuf,
     /// What was measured.
     pub swing: SwingResult,
+}
+
+impl SetSwing {
+    /// From its folder; `None` where that holds no readable result.
+    pub fn read(id: String, folder: PathBuf) -> Option<Self> {
+        let swing = read_swing(&folder.join("swing.json")).ok()?;
+        Some(Self { id, folder, swing })
+    }
 }
 
 /// Swings that belong together, at least one.
@@ -136,16 +144,16 @@ impl SwingSet {
         let mut row = Row {
             number,
             each: self.results().map(|s| number.of(s)).collect(),
-            mean: Figure::Untold(NO_SWING),
-            spread: Figure::Untold(NO_SWING),
+            mean: NO_SWING,
+            spread: NO_SWING,
         };
         let readings = row.readings();
         let widest = number.widest(&pipeline.usable);
         row.mean = Figure::within(mean(&readings, share), widest);
         row.spread = if readings.is_empty() {
-            Figure::Untold(NO_SWING)
+            NO_SWING
         } else if readings.len() < pipeline.sets.spread_fewest {
-            Figure::Untold(TOO_FEW)
+            TOO_FEW
         } else {
             let most = widest * pipeline.sets.spread_width_share;
             Figure::within(spread(&readings, share), most)

@@ -1,6 +1,7 @@
 //! Ball speeds and carries as typed: their mean, where all are in one unit.
 
 use super::set::SwingSet;
+use crate::math::stats::bounds;
 use crate::report::words::decimal;
 use crate::result::TypedIn;
 
@@ -90,10 +91,6 @@ fn mean_of(texts: &[String]) -> Option<(f64, f64, f64, String)> {
         return None;
     }
     let values = || all.iter().map(|t| t.value);
-    Some((
-        values().sum::<f64>() / all.len() as f64,
-        values().fold(f64::INFINITY, f64::min),
-        values().fold(f64::NEG_INFINITY, f64::max),
-        unit,
-    ))
+    let (least, most) = bounds(values())?;
+    Some((values().sum::<f64>() / all.len() as f64, least, most, unit))
 }

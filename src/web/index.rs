@@ -77,12 +77,12 @@ impl Entry {
 
     /// The player's name as typed in, or an empty text.
     pub fn player(&self) -> &str {
-        self.typed.player.as_deref().map_or("", str::trim)
+        self.typed.player()
     }
 
     /// What was tried, as typed in, or an empty text.
     pub fn label(&self) -> &str {
-        self.typed.label.as_deref().map_or("", str::trim)
+        self.typed.label()
     }
 
     /// Whether every word of `sought`, in small letters, stands somewhere in what is known of it.

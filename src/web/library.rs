@@ -6,44 +6,17 @@ use crate::file_error::At;
 use crate::measure::OTHER_FOLDER;
 use crate::report::page::with_facts;
 use crate::result::{
-    NOTES_MAX, ResultError, SwingResult, TypedIn, folders_in, read_swing, rewrite_typed_in,
-    write_by_rename,
+    NOTES_MAX, ResultError, TypedIn, folders_in, rewrite_typed_in, write_by_rename,
 };
+use crate::sets::SetSwing;
 
 /// The coach's notes beside a result, as versions before 0.2 kept them.
 const OLD_NOTES: &str = "notes.txt";
 
-/// One measured swing. `id` is its folder's name.
-pub struct Swing {
-    /// The folder's name.
-    pub id: String,
-    pub folder: PathBuf,
-    pub result: SwingResult,
-}
-
-impl Swing {
-    /// The coach's notes, or an empty text.
-    pub fn notes(&self) -> String {
-        notes_of(&self.folder, &self.result.typed_in).unwrap_or_default()
-    }
-
-    /// The player's name as typed in, or an empty text.
-    pub fn player(&self) -> &str {
-        let player = self.result.typed_in.player.as_deref();
-        player.map_or("", str::trim)
-    }
-}
-
 /// The swing with this folder name. The name is only ever compared with names that are there, so
 /// it can't lead anywhere else.
-pub fn find(results: &Path, id: &str) -> Option<Swing> {
-    let folder = folder(results, id)?;
-    let result = read_swing(&folder.join("swing.json")).ok()?;
-    Some(Swing {
-        id: id.to_owned(),
-        folder,
-        result,
-    })
+pub fn find(results: &Path, id: &str) -> Option<SetSwing> {
+    SetSwing::read(id.to_owned(), folder(results, id)?)
 }
 
 /// Whether the numbers of a swing are there.

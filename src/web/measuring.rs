@@ -6,10 +6,10 @@ use std::path::{Path, PathBuf};
 
 use super::jobs::{Job, Stage};
 use super::library::stands;
-use super::pairing::{self, Partner};
+use super::pairing;
 use super::state::Shared;
 use super::ticket::Ticket;
-use super::work::{Clips, measure};
+use super::work::{measure, measurement};
 
 /// Queues a measurement; returns at once. Where the other phone's clip of the same swing came in
 /// shortly before, both are measured as one.
@@ -19,7 +19,7 @@ pub fn start(app: &Shared, ticket: Ticket, folder: PathBuf) {
     queue(app, ticket, folder, sure);
 }
 
-fn queue(app: &Shared, ticket: Ticket, folder: PathBuf, sure: Option<Partner>) {
+fn queue(app: &Shared, ticket: Ticket, folder: PathBuf, sure: Option<Job>) {
     let app = app.clone();
     tokio::spawn(async move {
         let Ok(_turn) = app.jobs.one_at_a_time.clone().acquire_owned().await else {
@@ -38,7 +38,7 @@ fn queue(app: &Shared, ticket: Ticket, folder: PathBuf, sure: Option<Partner>) {
             Some(partner) => Some(partner),
             None => pairing::choose(&app, &ticket, &folder).await,
         };
-        let looked_at = |p: &Partner| {
+        let looked_at = |p: &Job| {
             let job = app.jobs.get(&p.ticket.id);
             job.is_none_or(|j| matches!(j.stage, Stage::Nothing(_)))
         };
@@ -56,7 +56,8 @@ fn queue(app: &Shared, ticket: Ticket, folder: PathBuf, sure: Option<Partner>) {
 }
 
 async fn alone(app: &Shared, ticket: Ticket, folder: &Path) {
-    match measure(app, &Clips::of(&ticket, folder)).await {
+    let job = measurement(&app.options, &ticket, folder);
+    match measure(app, job, folder, &[&ticket.id]).await {
         Ok(()) => app.jobs.tell(&ticket.id, Stage::Done, "measured"),
         // The numbers stand; pictures or films are missing.
         Err(why) if stands(&app.options.results, &ticket.name) => {
@@ -65,13 +66,8 @@ async fn alone(app: &Shared, ticket: Ticket, folder: &Path) {
         Err(why) => {
             app.jobs
                 .tell(&ticket.id, Stage::Nothing(why.nothing), &why.text);
-            let answered = Ticket {
-                nothing: Some(why),
-                ..ticket
-            };
-            if let Err(e) = answered.write(folder) {
-                tracing::warn!("{e}");
-            }
+            let nothing = Some(why);
+            Ticket { nothing, ..ticket }.keep(folder);
         }
     }
 }

@@ -9,27 +9,10 @@ use std::path::{Path, PathBuf};
 use super::jobs::{Job, Stage};
 use super::state::Shared;
 use super::ticket::Ticket;
-use super::work::{Clips, inspect, measure};
+use super::work::{clips_of, inspect, measure, measurement};
 use crate::result::read_swing;
 
-/// The upload that the other phone sent.
-#[derive(Clone, Debug)]
-pub struct Partner {
-    pub ticket: Ticket,
-    /// Where its clip lies.
-    pub folder: PathBuf,
-}
-
-impl From<Job> for Partner {
-    fn from(job: Job) -> Self {
-        Self {
-            ticket: job.ticket,
-            folder: job.folder,
-        }
-    }
-}
-
-fn claimed(app: &Shared, ticket: &Ticket, found: Job) -> Option<Partner> {
+fn claimed(app: &Shared, ticket: &Ticket, found: Job) -> Option<Job> {
     if !app.jobs.claim(&found.ticket.id, &ticket.id) {
         return None;
     }
@@ -37,12 +20,12 @@ fn claimed(app: &Shared, ticket: &Ticket, found: Job) -> Option<Partner> {
     if found.open() {
         app.jobs.tell(&found.ticket.id, Stage::Waiting, line);
     }
-    Some(found.into())
+    Some(found)
 }
 
 /// The partner of an upload that has just come in, where exactly one comes into question. It is then
 /// not measured alone first if it still waits.
-pub fn claim_the_only_one(app: &Shared, ticket: &Ticket) -> Option<Partner> {
+pub fn claim_the_only_one(app: &Shared, ticket: &Ticket) -> Option<Job> {
     let within_s = app.options.pipeline.web.pair_within_s;
     let mut found = app.jobs.partners(&ticket.id, within_s);
     if found.len() > 1 {
@@ -53,7 +36,7 @@ pub fn claim_the_only_one(app: &Shared, ticket: &Ticket) -> Option<Partner> {
 
 /// The partner when it is the upload's turn: among several the one that was filmed nearest in time
 /// by the phones' clocks, or the oldest where they don't tell.
-pub async fn choose(app: &Shared, ticket: &Ticket, folder: &Path) -> Option<Partner> {
+pub async fn choose(app: &Shared, ticket: &Ticket, folder: &Path) -> Option<Job> {
     let within_s = app.options.pipeline.web.pair_within_s;
     let found = app.jobs.partners(&ticket.id, within_s);
     if found.len() < 2 {
@@ -80,41 +63,30 @@ async fn filmed_s(app: &Shared, ticket: &Ticket, folder: &Path) -> Option<f64> {
 
 /// Measures two uploads as one swing; `true` where they are one. The result carries the second
 /// upload's name and takes the place of what the first one gave alone.
-pub async fn together(app: &Shared, ticket: &Ticket, folder: &Path, other: &Partner) -> bool {
+pub async fn together(app: &Shared, ticket: &Ticket, folder: &Path, other: &Job) -> bool {
     let results = &app.options.results;
-    let mut clips = Clips::of(ticket, folder);
-    let theirs = Clips::of(&other.ticket, &other.folder);
-    clips.clips.extend(theirs.clips);
+    let mut job = measurement(&app.options, ticket, folder);
+    job.clips.extend(clips_of(&other.ticket, &other.folder));
     let alone = read_swing(&results.join(&other.ticket.name).join("swing.json")).ok();
     // What the second phone left empty is taken from the first.
-    clips.typed = clips.typed.or(alone.map_or(theirs.typed, |s| s.typed_in));
-    clips.also = Some(other.ticket.id.clone());
+    let theirs = alone.map_or_else(|| other.ticket.typed_in(), |s| s.typed_in);
+    let typed = &mut job.given.options.typed_in;
+    *typed = std::mem::take(typed).or(theirs);
     let mut joined = ticket.clone();
     joined.with = Some(other.ticket.id.clone());
-    if let Err(e) = joined.write(folder) {
-        tracing::warn!("{e}");
-    }
-    if measure(app, &clips).await.is_ok() && rests_on_two(results, &ticket.name) {
+    joined.keep(folder);
+    let told = [&ticket.id, &other.ticket.id];
+    if measure(app, job, folder, &told).await.is_ok() && rests_on_two(results, &ticket.name) {
         let mut first = other.ticket.clone();
         settle(results, &mut first, &other.folder, &ticket.name);
         app.jobs.join(&other.ticket.id, &ticket.name);
-        app.jobs.tell(
-            &ticket.id,
-            Stage::Done,
-            "measured together with the other phone's clip",
-        );
+        let line = "measured together with the other phone's clip";
+        app.jobs.tell(&ticket.id, Stage::Done, line);
         return true;
     }
     // What one clip of the two gave is measured again as its own.
-    let left = results.join(&ticket.name);
-    if left.exists()
-        && let Err(e) = std::fs::remove_dir_all(&left)
-    {
-        tracing::warn!("{}: {e}", left.display());
-    }
-    if let Err(e) = ticket.write(folder) {
-        tracing::warn!("{e}");
-    }
+    gone(&results.join(&ticket.name));
+    ticket.keep(folder);
     let there = results.join(&other.ticket.name).exists();
     let (stage, line) = if there {
         (Stage::Done, "measured")
@@ -128,6 +100,17 @@ pub async fn together(app: &Shared, ticket: &Ticket, folder: &Path, other: &Part
     false
 }
 
+/// Removes a result; whether it is gone.
+fn gone(folder: &Path) -> bool {
+    match std::fs::remove_dir_all(folder) {
+        Err(e) if folder.exists() => {
+            tracing::warn!("{}: {e}", folder.display());
+            false
+        }
+        _ => true,
+    }
+}
+
 fn rests_on_two(results: &Path, name: &str) -> bool {
     let swing = read_swing(&results.join(name).join("swing.json"));
     swing.is_ok_and(|s| s.views.len() == 2)
@@ -136,19 +119,12 @@ fn rests_on_two(results: &Path, name: &str) -> bool {
 /// The first upload's own result goes, and the upload belongs to the result of both from now on. In
 /// this order: cut off in between, it is done again at the next start.
 fn settle(results: &Path, first: &mut Ticket, folder: &Path, name: &str) {
-    let alone = results.join(&first.name);
-    if first.name != name
-        && alone.exists()
-        && let Err(e) = std::fs::remove_dir_all(&alone)
-    {
-        tracing::warn!("{}: {e}", alone.display());
+    if first.name != name && !gone(&results.join(&first.name)) {
         return;
     }
     first.name = name.to_owned();
     first.nothing = None;
-    if let Err(e) = first.write(folder) {
-        tracing::warn!("{e}");
-    }
+    first.keep(folder);
 }
 
 /// Ends what an earlier run was cut off in.

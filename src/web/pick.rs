@@ -9,12 +9,13 @@ use tokio::io::AsyncReadExt;
 use tower::ServiceExt;
 use tower_http::services::ServeFile;
 
-use super::library::Swing;
+use super::pages::{Answer, Refused};
 use super::state::Shared;
 use super::{library, pages};
 use crate::measure::OTHER_FOLDER;
 use crate::report::page::{content_policy_stored, segment};
 use crate::report::{film_names, still_name};
+use crate::sets::SetSwing;
 use crate::terms::{Event, Role};
 
 /// Bytes of a page within which its style ends, many times over.
@@ -38,17 +39,15 @@ pub async fn file(
     State(app): State<Shared>,
     Path((id, file)): Path<(String, String)>,
     request: Request,
-) -> Response {
-    let Some(swing) = swing_with(&app, &id, allowed(&file)) else {
-        return pages::not_found().await;
-    };
+) -> Answer {
+    let swing = swing_with(&app, &id, allowed(&file))?;
     // A page of a clip that was measured beside another names that one's as in the folder above.
     match library::beside_whom(&swing.folder) {
         Some(first) if file == "report.html" => {
             let first = segment(&first);
-            Redirect::to(&format!("/swing/{first}/{OTHER_FOLDER}/{file}")).into_response()
+            Ok(Redirect::to(&format!("/swing/{first}/{OTHER_FOLDER}/{file}")).into_response())
         }
-        _ => send_of(&swing, &file, request).await,
+        _ => Ok(send_of(&swing, &file, request).await),
     }
 }
 
@@ -57,11 +56,9 @@ pub async fn beside(
     State(app): State<Shared>,
     Path((id, file)): Path<(String, String)>,
     request: Request,
-) -> Response {
-    match swing_with(&app, &library::beside_id(&id), allowed(&file)) {
-        Some(swing) => send_of(&swing, &file, request).await,
-        None => pages::not_found().await,
-    }
+) -> Answer {
+    let swing = swing_with(&app, &library::beside_id(&id), allowed(&file))?;
+    Ok(send_of(&swing, &file, request).await)
 }
 
 /// A still of it.
@@ -69,15 +66,16 @@ pub async fn beside_still(
     state: State<Shared>,
     Path((id, file)): Path<(String, String)>,
     request: Request,
-) -> Response {
+) -> Answer {
     still(state, Path((library::beside_id(&id), file)), request).await
 }
 
-fn swing_with(app: &Shared, id: &str, allowed: bool) -> Option<Swing> {
-    allowed.then(|| library::find(&app.options.results, id))?
+fn swing_with(app: &Shared, id: &str, allowed: bool) -> Answer<SetSwing> {
+    let swing = allowed.then(|| library::find(&app.options.results, id));
+    swing.flatten().ok_or(Refused::NotFound)
 }
 
-async fn send_of(swing: &Swing, file: &str, request: Request) -> Response {
+async fn send_of(swing: &SetSwing, file: &str, request: Request) -> Response {
     let path = swing.folder.join(file);
     let policy = match file {
         "report.html" => Some(content_policy_stored(&head(&path).await)),
@@ -106,30 +104,21 @@ pub async fn still(
     State(app): State<Shared>,
     Path((id, file)): Path<(String, String)>,
     request: Request,
-) -> Response {
-    match library::find(&app.options.results, &id) {
-        Some(swing) if allowed_still(&file) => {
-            send(swing.folder.join("stills").join(&file), request).await
-        }
-        _ => pages::not_found().await,
-    }
+) -> Answer {
+    let swing = swing_with(&app, &id, allowed_still(&file))?;
+    let path = swing.folder.join("stills").join(&file);
+    Ok(send(path, request).await)
 }
 
 /// The small picture of a swing, for lists.
-pub async fn thumb(State(app): State<Shared>, Path(id): Path<String>) -> Response {
-    let small = app
-        .off_thread(move |app| {
-            let swing = library::folder(&app.options.results, &id)?;
-            app.thumbs.of(&swing)
-        })
-        .await;
-    match small.flatten() {
-        Some(jpeg) => {
-            let kind = [(header::CONTENT_TYPE, "image/jpeg")];
-            (kind, jpeg.as_ref().clone()).into_response()
-        }
-        None => pages::not_found().await,
-    }
+pub async fn thumb(State(app): State<Shared>, Path(id): Path<String>) -> Answer {
+    let small = app.off_thread(move |app| {
+        let swing = library::folder(&app.options.results, &id)?;
+        app.thumbs.of(&swing)
+    });
+    let jpeg = small.await.flatten().ok_or(Refused::NotFound)?;
+    let kind = [(header::CONTENT_TYPE, "image/jpeg")];
+    Ok((kind, jpeg.as_ref().clone()).into_response())
 }
 
 /// Sends a file with ranges, which a phone's player asks for.

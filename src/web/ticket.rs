@@ -67,6 +67,13 @@ impl Ticket {
         write_json(&folder.join(TICKET), self)
     }
 
+    /// Writes it where nobody waits for it: a failure is told to the log alone.
+    pub fn keep(&self, folder: &Path) {
+        if let Err(e) = self.write(folder) {
+            tracing::warn!("{e}");
+        }
+    }
+
     /// What goes into the result.
     pub fn typed_in(&self) -> TypedIn {
         let text = |t: &str| Some(t.to_owned());

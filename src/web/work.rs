@@ -12,66 +12,32 @@ use super::ticket::Ticket;
 use crate::batch::Inspected;
 use crate::measure::{self, Refusal};
 use crate::report::References;
-use crate::result::TypedIn;
-use crate::terms::Role;
 use crate::worker::{self, End, Given, Inspection, Job, JobClip, Limits, Measurement};
 
 /// Longest that a measurement of uploaded clips may take.
 const LONGEST: Duration = Duration::from_hours(2);
 
-/// What is measured as one swing.
-pub struct Clips {
-    /// The upload that is told how far it is.
-    pub id: String,
-    /// Name of the result's folder.
-    pub name: String,
-    /// The upload's folder, for messages.
-    pub folder: PathBuf,
-    /// One or two clips.
-    pub clips: Vec<(Role, PathBuf)>,
-    /// What goes into the result as typed.
-    pub typed: TypedIn,
-    /// A job that is told the same lines.
-    pub also: Option<String>,
+/// The clips of an upload.
+pub fn clips_of(ticket: &Ticket, folder: &Path) -> impl Iterator<Item = JobClip> {
+    ticket.clips.iter().map(|(role, file)| JobClip {
+        path: folder.join(file).into_os_string(),
+        role: Some(*role),
+        part: None,
+    })
 }
 
-impl Clips {
-    /// Those of one upload.
-    pub fn of(ticket: &Ticket, folder: &Path) -> Self {
-        Self {
-            id: ticket.id.clone(),
-            name: ticket.name.clone(),
-            folder: folder.to_owned(),
-            clips: ticket
-                .clips
-                .iter()
-                .map(|(role, file)| (*role, folder.join(file)))
-                .collect(),
-            typed: ticket.typed_in(),
-            also: None,
-        }
-    }
-}
-
-fn measurement(options: &ShowOptions, clips: &Clips) -> Measurement {
+/// The measurement of an upload alone.
+pub fn measurement(options: &ShowOptions, ticket: &Ticket, folder: &Path) -> Measurement {
     Measurement {
-        clips: clips
-            .clips
-            .iter()
-            .map(|(role, path)| JobClip {
-                path: path.clone().into_os_string(),
-                role: Some(*role),
-                part: None,
-            })
-            .collect(),
+        clips: clips_of(ticket, folder).collect(),
         out: options.results.clone().into_os_string(),
         replace: false,
         given: Given {
             options: measure::Options {
-                name: clips.name.clone(),
+                name: ticket.name.clone(),
                 pipeline: options.pipeline.clone(),
                 jobs: std::thread::available_parallelism().map_or(1, usize::from),
-                typed_in: clips.typed.clone(),
+                typed_in: ticket.typed_in(),
                 ..measure::Options::default()
             },
             references: References::load(None).unwrap_or_default(),
@@ -80,27 +46,29 @@ fn measurement(options: &ShowOptions, clips: &Clips) -> Measurement {
     }
 }
 
-/// Measures; the result is in its folder.
+/// Measures; the result is in its folder. `folder`: the upload's, for messages; `told`: the uploads
+/// that are told how far it is.
 ///
 /// # Errors
 /// Why there is none, without this computer's paths.
-pub async fn measure(app: &Shared, clips: &Clips) -> Result<(), Refusal> {
-    let job = Job::Measure(Box::new(measurement(&app.options, clips)));
-    let (jobs, about) = (app.jobs.clone(), clips.folder.clone());
-    let told: Vec<String> = [Some(clips.id.clone()), clips.also.clone()]
-        .into_iter()
-        .flatten()
-        .collect();
+pub async fn measure(
+    app: &Shared,
+    job: Measurement,
+    folder: &Path,
+    told: &[&String],
+) -> Result<(), Refusal> {
+    let jobs = app.jobs.clone();
+    let told: Vec<String> = told.iter().copied().cloned().collect();
     let tell = move |line: &str| {
         for id in &told {
             jobs.tell(id, Stage::Measuring, line);
         }
     };
-    match run(job, about, tell).await {
+    match run(Job::Measure(Box::new(job)), folder.to_owned(), tell).await {
         End::Done(()) => Ok(()),
         // The clip's own place on this computer is nobody's business on the page.
         End::Nothing(why) => Err(Refusal {
-            text: plain(&why.text, &clips.folder),
+            text: plain(&why.text, folder),
             ..why
         }),
         End::Stopped => Err(Refusal::failed("Measuring was lost. Send the clip again.")),
@@ -146,6 +114,7 @@ pub async fn inspect(app: &Shared, clip: PathBuf) -> Option<Inspected> {
 mod tests {
     use super::*;
     use crate::config::Pipeline;
+    use crate::terms::Role;
 
     #[test]
     fn typed_texts_are_kept_and_empty_ones_are_not() {
@@ -166,7 +135,7 @@ mod tests {
             clips: vec![(Role::FaceOn, "face_on.mp4".into())],
             ..Ticket::default()
         };
-        let job = measurement(&options, &Clips::of(&ticket, Path::new("up")));
+        let job = measurement(&options, &ticket, Path::new("up"));
         let typed = &job.given.options.typed_in;
         assert_eq!(typed.player.as_deref(), Some("--out=/elsewhere"));
         assert_eq!(typed.ball_speed.as_deref(), Some("40 m/s"));

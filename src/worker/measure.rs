@@ -2,15 +2,12 @@
 
 use std::path::{Path, PathBuf};
 
-use super::{Exit, Measurement, place};
-use crate::clip::ClipError;
-use crate::measure::{MeasureError, Measured, OTHER_FOLDER, Options, Refusal, measure_swing};
-use crate::pose::{ModelFiles, PoseError};
+use super::{Failure, Measurement, place};
+use crate::measure::{Measured, OTHER_FOLDER, Options, measure_swing};
+use crate::pose::ModelFiles;
 use crate::progress::{Cancel, Progress};
 use crate::report::References;
-use crate::report::{
-    Drawing, Films, Pictures, ReportError, draw_pictures, write_films, write_page,
-};
+use crate::report::{Drawing, Films, Pictures, draw_pictures, write_films, write_page};
 use crate::result::{judge, read_swing, write_result};
 
 /// Measures a swing and writes its result into its folder, then stills and page, then the videos, and
@@ -22,8 +19,7 @@ pub fn measure(
     job: &Measurement,
     progress: &dyn Progress,
     cancel: &Cancel,
-) -> Result<Measured, (Exit, Refusal)> {
-    let failed = |(exit, text): (Exit, String)| (exit, Refusal::failed(text));
+) -> Result<Measured, Failure> {
     let options = Options {
         clips: job
             .clips
@@ -41,12 +37,11 @@ pub fn measure(
             "{}: exists already. Give another --out or --name, or --replace to put the new result in its place.",
             folder.display()
         );
-        return Err((Exit::Usage, Refusal::failed(text)));
+        return Err(Failure::usage(text));
     }
-    let files = ModelFiles::find().map_err(|e| (Exit::Again, Refusal::from(&e)))?;
-    place::check(out).map_err(failed)?;
-    let mut measured = measure_swing(&options, &files, progress, cancel)
-        .map_err(|e| (exit_of(&e), Refusal::from(&e)))?;
+    let files = ModelFiles::find().map_err(Failure::again)?;
+    place::check(out)?;
+    let mut measured = measure_swing(&options, &files, progress, cancel)?;
     if let Some(calibration) = &job.given.calibration {
         let apply = |m: &mut Measured| {
             calibration.apply(&mut m.result, &mut m.curves);
@@ -57,7 +52,7 @@ pub fn measure(
         measured.other.as_deref_mut().map(apply);
     }
     let numbers = |into: &Path, m: &Measured| {
-        write_result(into, &m.result, &m.curves).map_err(|e| (Exit::Again, e.to_string()))
+        write_result(into, &m.result, &m.curves).map_err(Failure::again)
     };
     place::put(out, &folder, |part| {
         numbers(part, &measured)?;
@@ -67,19 +62,16 @@ pub fn measure(
         let inside = part.join(OTHER_FOLDER);
         std::fs::create_dir(&inside).map_err(|e| place::failed(&inside, &e))?;
         numbers(&inside, other)
-    })
-    .map_err(failed)?;
+    })?;
     // From here on the numbers stand, whatever becomes of the pictures.
     let references = &job.given.references;
     let inside = folder.join(OTHER_FOLDER);
     let other = measured.other.as_deref().map(|m| (inside.as_path(), m));
     for (folder, m) in std::iter::once((folder.as_path(), &measured)).chain(other) {
         let all = Drawing::of(folder, m, pipeline, progress, cancel);
-        show(out, references, all).map_err(|(exit, text)| {
-            failed((
-                exit,
-                format!("{text} The numbers are in {}.", folder.display()),
-            ))
+        show(out, references, all).map_err(|Failure { exit, refusal }| {
+            let (text, folder) = (refusal.text, folder.display());
+            Failure::new(exit, format!("{text} The numbers are in {folder}."))
         })?;
     }
     Ok(measured)
@@ -87,7 +79,7 @@ pub fn measure(
 
 /// Draws a result that stands in the drawing's folder: stills and page, then the videos, and the page
 /// again.
-fn show(out: &Path, references: &References, all: Drawing<'_>) -> Result<(), (Exit, String)> {
+fn show(out: &Path, references: &References, all: Drawing<'_>) -> Result<(), Failure> {
     let folder = all.folder;
     let page = |part: &Path, pictures: &Pictures, films| {
         // What was typed into the result meanwhile belongs on its page.
@@ -97,7 +89,7 @@ fn show(out: &Path, references: &References, all: Drawing<'_>) -> Result<(), (Ex
             swing: swing.as_ref().unwrap_or(all.swing),
             ..all
         };
-        write_page(&now, references, pictures, films).map_err(report_failed)
+        write_page(&now, references, pictures, films)
     };
     let mut pictures = None;
     place::add(out, folder, |part| {
@@ -105,7 +97,7 @@ fn show(out: &Path, references: &References, all: Drawing<'_>) -> Result<(), (Ex
             folder: part,
             ..all
         };
-        let drawn = draw_pictures(&into).map_err(report_failed)?;
+        let drawn = draw_pictures(&into)?;
         page(part, &drawn, Films::ToCome)?;
         pictures = Some(drawn);
         Ok(())
@@ -117,45 +109,16 @@ fn show(out: &Path, references: &References, all: Drawing<'_>) -> Result<(), (Ex
                 folder: part,
                 ..all
             };
-            write_films(&into, &mut pictures).map_err(report_failed)
+            Ok(write_films(&into, &mut pictures)?)
         });
         let films = match filmed {
             Ok(()) => Films::There,
             Err(_) => Films::Missing,
         };
-        filmed.and(page(folder, &pictures, films))?;
+        filmed.and(page(folder, &pictures, films).map_err(Failure::from))?;
     }
     Ok(())
 }
 
 /// What is told when a result's numbers and page stand and its videos are still to come.
 pub const NUMBERS_STAND: &str = "numbers and page stand; videos";
-
-/// How a measurement that failed ends the program.
-pub fn exit_of(error: &MeasureError) -> Exit {
-    match error {
-        MeasureError::Stopped | MeasureError::Pose(PoseError::Stopped) => Exit::Stopped,
-        MeasureError::Clips(_) => Exit::Usage,
-        MeasureError::Pose(
-            PoseError::Clip(ClipError::Io { .. })
-            | PoseError::Missing { .. }
-            | PoseError::Runtime { .. }
-            | PoseError::Model { .. }
-            | PoseError::Network(_),
-        ) => Exit::Again,
-        _ => Exit::Nothing,
-    }
-}
-
-/// How a report that failed ends the program.
-pub fn report_failed(error: ReportError) -> (Exit, String) {
-    let exit = match error {
-        ReportError::Stopped => Exit::Stopped,
-        // A film breaks off for want of room more often than for its clip, which was read before.
-        ReportError::Io { .. }
-        | ReportError::Encode(_)
-        | ReportError::Clip(ClipError::Io { .. }) => Exit::Again,
-        _ => Exit::Nothing,
-    };
-    (exit, error.to_string())
-}

@@ -3,12 +3,14 @@
 #![cfg_attr(not(test), deny(clippy::indexing_slicing))]
 
 mod exit;
+mod failure;
 mod job;
 mod measure;
 pub mod place;
 mod process;
 
 pub use exit::Exit;
+pub use failure::Failure;
 pub use job::{Answer, Given, Inspection, Job, JobClip, Measurement};
-pub use measure::{exit_of, measure, report_failed};
+pub use measure::measure;
 pub use process::{End, Limits, receive, run};

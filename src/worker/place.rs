@@ -2,23 +2,23 @@
 
 use std::path::Path;
 
-use super::Exit;
+use super::Failure;
 use crate::result::part_folder;
 
 /// The sentence for a folder that can't be written.
-pub fn failed(out: &Path, error: &std::io::Error) -> (Exit, String) {
+pub fn failed(out: &Path, error: &std::io::Error) -> Failure {
     let text = format!(
         "{}: {}. Check that the folder can be written and that there is room.",
         out.display(),
         // The long form repeats the path, and with it a temporary name.
         error.kind()
     );
-    (Exit::Again, text)
+    Failure::again(text)
 }
 
 /// Tries whether results can be written to `out`, so that a minute of measuring is not lost on a
 /// folder that cannot. Nothing stays.
-pub fn check(out: &Path) -> Result<(), (Exit, String)> {
+pub fn check(out: &Path) -> Result<(), Failure> {
     let there = out
         .ancestors()
         .find(|a| a.exists())
@@ -33,8 +33,8 @@ pub fn check(out: &Path) -> Result<(), (Exit, String)> {
 pub fn put(
     out: &Path,
     folder: &Path,
-    write: impl FnOnce(&Path) -> Result<(), (Exit, String)>,
-) -> Result<(), (Exit, String)> {
+    write: impl FnOnce(&Path) -> Result<(), Failure>,
+) -> Result<(), Failure> {
     let io = |e: std::io::Error| failed(out, &e);
     std::fs::create_dir_all(out).map_err(io)?;
     let part = part_folder(out).map_err(io)?;
@@ -62,15 +62,15 @@ pub fn put(
 pub fn add(
     out: &Path,
     folder: &Path,
-    write: impl FnOnce(&Path) -> Result<(), (Exit, String)>,
-) -> Result<(), (Exit, String)> {
+    write: impl FnOnce(&Path) -> Result<(), Failure>,
+) -> Result<(), Failure> {
     let io = |e: std::io::Error| failed(out, &e);
     let part = part_folder(out).map_err(io)?;
     write(part.path())?;
     let mut names: Vec<_> = std::fs::read_dir(part.path())
         .map_err(io)?
         .map(|file| Ok(file.map_err(io)?.file_name()))
-        .collect::<Result<_, (Exit, String)>>()?;
+        .collect::<Result<_, Failure>>()?;
     let is_page = |name: &std::ffi::OsString| name.to_string_lossy().ends_with(".html");
     names.sort_by_key(|name| (is_page(name), name.clone()));
     for name in names {
@@ -113,9 +113,8 @@ fn swap_by_steps(part: &Path, folder: &Path) -> std::io::Result<()> {
 mod tests {
     use super::*;
 
-    fn ended(fails: bool) -> Result<(), (Exit, String)> {
-        let told = fails.then(|| (Exit::Again, "no".to_owned()));
-        told.map_or(Ok(()), Err)
+    fn ended(fails: bool) -> Result<(), Failure> {
+        fails.then(|| Failure::again("no")).map_or(Ok(()), Err)
     }
 
     type Swap = fn(&Path, &Path) -> std::io::Result<()>;

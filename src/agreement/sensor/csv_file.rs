@@ -67,27 +67,24 @@ impl Reader<'_> {
             return self.comment(number, comment.trim());
         }
         let cells = self.cells(number, line)?;
-        let header = match &self.columns {
-            None => true,
-            // A header may be repeated, or differ, after a swing line.
-            Some(c) => {
-                self.fresh
-                    && c.time
-                        .and_then(|i| cells.get(i))
-                        .is_some_and(|cell| self.number(cell).is_none())
-                    || c.time.is_none()
-                        && c.measures.iter().all(|(_, i, ..)| {
-                            cells.get(*i).is_some_and(|t| {
-                                !t.is_empty() && !self.missing(t) && self.number(t).is_none()
-                            })
-                        })
+        let known = self.columns.take();
+        let words = |t: &String| !self.missing(t) && self.number(t).is_none();
+        // A header may be repeated, or differ, after a swing line.
+        let header = |c: &Columns| match c.time {
+            Some(i) => self.fresh && cells.get(i).is_some_and(|t| self.number(t).is_none()),
+            None => {
+                let mut titles = c.measures.iter().map(|(_, i, ..)| cells.get(*i));
+                titles.all(|t| t.is_some_and(words))
             }
         };
-        if header {
-            self.columns = Some(self.header(number, &cells)?);
-            return Ok(());
+        match known.filter(|c| !header(c)) {
+            Some(columns) => {
+                self.sample(number, &cells, &columns)?;
+                self.columns = Some(columns);
+            }
+            None => self.columns = Some(self.header(number, &cells)?),
         }
-        self.sample(number, &cells)
+        Ok(())
     }
 
     fn cells(&self, number: usize, line: &str) -> Result<Vec<String>, AgreementError> {
@@ -198,16 +195,7 @@ impl Reader<'_> {
         }
     }
 
-    fn sample(&mut self, number: usize, cells: &[String]) -> Result<(), AgreementError> {
-        let Some(columns) = self.columns.take() else {
-            return Ok(());
-        };
-        let done = self.sample_with(number, cells, &columns);
-        self.columns = Some(columns);
-        done
-    }
-
-    fn sample_with(
+    fn sample(
         &mut self,
         number: usize,
         cells: &[String],

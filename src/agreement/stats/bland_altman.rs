@@ -23,8 +23,19 @@ pub struct Interval {
     pub high: f64,
 }
 
-/// Agreement of one measure. Units are those of the differences.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+impl Interval {
+    /// So much to either side.
+    fn around(centre: f64, half: f64) -> Self {
+        Self {
+            low: centre - half,
+            high: centre + half,
+        }
+    }
+}
+
+/// Agreement of one measure. Units are those of the differences. One reading or one cluster tells
+/// the bias, and no spread.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Limits {
     /// Readings.
     pub n: usize,
@@ -46,46 +57,28 @@ pub struct Limits {
     pub high_interval: Option<Interval>,
 }
 
-impl Limits {
-    /// All that one reading or one cluster tells: the bias, and no spread.
-    fn of_bias(n: usize, clusters: usize, bias: f64) -> Self {
-        Self {
-            n,
-            clusters,
-            bias,
-            bias_interval: None,
-            sd: None,
-            low: None,
-            high: None,
-            low_interval: None,
-            high_interval: None,
-        }
-    }
-}
-
 /// The simple form: every difference is independent. `factor` is [`LIMIT_FACTOR`] in use; the
 /// 1986 paper's own example takes 2.
 pub fn simple(differences: &[f64], factor: f64) -> Option<Limits> {
     let bias = mean(differences)?;
     let n = differences.len();
-    let mut limits = Limits::of_bias(n, n, bias);
+    let mut limits = Limits {
+        n,
+        clusters: n,
+        bias,
+        ..Limits::default()
+    };
     let Some(s) = sd(differences) else {
         return Some(limits);
     };
     let t = t_quantile(0.975, (n - 1) as f64)?;
-    let around = |centre: f64, half: f64| {
-        Some(Interval {
-            low: centre - half,
-            high: centre + half,
-        })
-    };
     let (low, high) = (bias - factor * s, bias + factor * s);
     let limit_half = t * (3.0 * s * s / n as f64).sqrt();
-    limits.bias_interval = around(bias, t * s / (n as f64).sqrt());
+    limits.bias_interval = Some(Interval::around(bias, t * s / (n as f64).sqrt()));
     limits.sd = Some(s);
     (limits.low, limits.high) = (Some(low), Some(high));
-    limits.low_interval = around(low, limit_half);
-    limits.high_interval = around(high, limit_half);
+    limits.low_interval = Some(Interval::around(low, limit_half));
+    limits.high_interval = Some(Interval::around(high, limit_half));
     Some(limits)
 }
 
@@ -100,7 +93,12 @@ pub fn clustered(groups: &[Vec<f64>]) -> Option<Limits> {
     }
     let means: Vec<f64> = groups.iter().filter_map(|g| mean(g)).collect();
     let bias = mean(&means)?;
-    let mut limits = Limits::of_bias(n, k, bias);
+    let mut limits = Limits {
+        n,
+        clusters: k,
+        bias,
+        ..Limits::default()
+    };
     let Some(between) = sd(&means).map(|s| s * s) else {
         return Some(limits);
     };
@@ -118,10 +116,7 @@ pub fn clustered(groups: &[Vec<f64>]) -> Option<Limits> {
     let df = (k - 1) as f64;
     let t = t_quantile(0.975, df)?;
     let half = t * (between / k as f64).sqrt();
-    limits.bias_interval = Some(Interval {
-        low: bias - half,
-        high: bias + half,
-    });
+    limits.bias_interval = Some(Interval::around(bias, half));
     limits.sd = Some(s);
     let (low, high) = (bias - LIMIT_FACTOR * s, bias + LIMIT_FACTOR * s);
     (limits.low, limits.high) = (Some(low), Some(high));

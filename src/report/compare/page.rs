@@ -7,7 +7,7 @@ use super::{Difference, TwoSwings, Word};
 use crate::config::ReportConfig;
 use crate::report::cautions::SEPARATION_STORY;
 use crate::report::film::readings;
-use crate::report::page::{SCRUB_SCRIPT, cautions, document, event_times, explanation};
+use crate::report::page::{SCRUB_SCRIPT, cautions, document, event_times, explanation, know_first};
 use crate::report::plot::{self, CurveChart, Line, Ruler, curve_chart, ruler, ruler_span};
 use crate::report::untold::{CANT_TELL, short};
 use crate::report::{ReportError, words};
@@ -30,12 +30,7 @@ pub fn page(
             (typed(c))
         }
         main {
-            @if !c.warnings.is_empty() {
-                section.warnings aria-labelledby="h-warn" {
-                    h2 #h-warn { "Know this first" }
-                    ul { @for w in &c.warnings { li { (w) } } }
-                }
-            }
+            (know_first(&c.warnings))
             section.headline aria-labelledby="h-top" {
                 h2 #h-top { "At the top of the backswing" }
                 div.cards {

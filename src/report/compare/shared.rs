@@ -17,10 +17,8 @@ pub enum Errors {
 impl Errors {
     /// Asks both results: one named player, one hand, and each view filmed alike from one place.
     pub fn of(first: &SwingResult, second: &SwingResult, config: &ReportConfig) -> Self {
-        let name = |s: &SwingResult| {
-            let player = s.typed_in.player.as_deref().unwrap_or("").trim();
-            (!player.is_empty()).then(|| player.to_lowercase())
-        };
+        let name =
+            |s: &SwingResult| Some(s.typed_in.player().to_lowercase()).filter(|p| !p.is_empty());
         match (name(first), name(second)) {
             (Some(a), Some(b)) if a == b => {}
             (Some(_), Some(_)) => return Self::Independent("the players differ"),

@@ -28,9 +28,10 @@ use crate::terms::{Event, Role};
 pub struct Subject<'a> {
     pub swing: &'a SwingResult,
     pub curves: &'a Curves,
-    pub events: &'a BTreeMap<Event, f64>,
+    /// When those that were found are, seconds on the result's clock.
+    pub events: BTreeMap<Event, f64>,
     /// Moments that the scrubber shows, seconds on the result's clock, growing.
-    pub scrub_s: &'a [f64],
+    pub scrub_s: Vec<f64>,
     pub config: &'a ReportConfig,
 }
 

@@ -53,7 +53,7 @@ impl Schedule {
                 .map(|f| f.index)
         };
         let mut events: HashMap<usize, Vec<Event>> = HashMap::new();
-        for (event, t) in subject.events {
+        for (event, t) in &subject.events {
             if let Some(i) = nearest(*t) {
                 events.entry(i).or_default().push(*event);
             }

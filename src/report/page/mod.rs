@@ -18,7 +18,7 @@ use maud::{Markup, html};
 pub use frame::{Home, content_policy, content_policy_stored, document, document_with};
 pub use link::segment;
 pub use measures::{explained, explanation};
-pub use notes::cautions;
+pub use notes::{cautions, know_first};
 pub use scrub::{SCRUB_SCRIPT, scrub_json};
 pub use share::share_page;
 

@@ -34,6 +34,18 @@ pub fn warnings(swing: &SwingResult) -> Markup {
     }
 }
 
+/// What must be known before the numbers are read; nothing where there is none.
+pub fn know_first(warnings: &[String]) -> Markup {
+    html! {
+        @if !warnings.is_empty() {
+            section.warnings aria-labelledby="h-warn" {
+                h2 #h-warn { "Know this first" }
+                ul { @for w in warnings { li { (w) } } }
+            }
+        }
+    }
+}
+
 /// The way to the other clip's own page, where that is what a warning is about.
 fn beside(warning: &Warning) -> Markup {
     let here = warning.text.ends_with("above.");

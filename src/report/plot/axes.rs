@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use super::svg::{n, round_step, ticks};
+use crate::math::stats::bounds;
 
 /// Size of a chart and the room beside what is drawn, for labels; pixels.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -120,14 +121,7 @@ impl Frame {
 }
 
 fn padded(values: impl Iterator<Item = f64>, pad: f64) -> Option<(f64, f64)> {
-    let (low, high) = values
-        .filter(|v| v.is_finite())
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
-            (a.min(v), b.max(v))
-        });
-    if low > high {
-        return None;
-    }
+    let (low, high) = bounds(values)?;
     let room = ((high - low) * pad).max(1e-3_f64.max(low.abs() * 1e-6));
     Some((low - room, high + room))
 }

@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use super::axes::{Frame, Sheet};
 use super::svg::{n, ticks};
+use crate::math::stats::bounds;
 use crate::report::words;
 use crate::result::Estimate;
 
@@ -56,13 +57,8 @@ pub fn curve_chart(c: &CurveChart) -> Markup {
         .flat_map(|l| &l.points)
         .filter_map(|(_, e)| e.told())
         .flat_map(|(deg, low, high)| [deg, low, high]);
-    let (mut low, mut high) = (-15.0_f64, 15.0_f64);
-    for v in degs {
-        low = low.min(v);
-        high = high.max(v);
-    }
-    low = (low / 15.0).floor() * 15.0;
-    high = (high / 15.0).ceil() * 15.0;
+    let (low, high) = bounds(degs.chain([-15.0, 15.0])).unwrap_or_default();
+    let (low, high) = ((low / 15.0).floor() * 15.0, (high / 15.0).ceil() * 15.0);
     let frame = Frame {
         sheet: SHEET,
         x: c.span,

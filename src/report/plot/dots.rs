@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use super::svg::{MARGIN, RULER, n, on_ruler, round_step, ticks, whisker};
+use crate::math::stats::bounds;
 use crate::report::words::{decimal, with_unit};
 use crate::terms::Unit;
 
@@ -41,24 +42,15 @@ const SCALE_ROW: f64 = 18.0;
 
 /// A span with round ends that holds all values and a little room.
 pub fn dots_span(values: impl IntoIterator<Item = f64>) -> (f64, f64) {
-    let (low, high) = values
-        .into_iter()
-        .filter(|v| v.is_finite())
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| {
-            (l.min(v), h.max(v))
-        });
-    if low > high {
+    let Some((low, high)) = bounds(values) else {
         return (0.0, 1.0);
-    }
+    };
     let room = ((high - low) * 0.06)
         .max(high.abs().max(low.abs()) * 0.02)
         .max(1e-3);
     let step = step(low - room, high + room);
-    let (low, high) = (
-        ((low - room) / step).floor() * step,
-        ((high + room) / step).ceil() * step,
-    );
-    (low, high)
+    let (low, high) = ((low - room) / step, (high + room) / step);
+    (low.floor() * step, high.ceil() * step)
 }
 
 /// A round step that gives three to seven ticks.

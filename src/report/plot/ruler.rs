@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use super::svg::{MARGIN, RULER, n, on_ruler, ticks, whisker};
+use crate::math::stats::bounds;
 use crate::report::references::Extent;
 use crate::report::words;
 use crate::result::Estimate;
@@ -33,13 +34,9 @@ const SCALE_ROW: f64 = 18.0;
 
 /// A span for one measure that holds everything drawn for it, whole tens, at least 60° wide.
 pub fn ruler_span(values: impl IntoIterator<Item = f64>) -> (f64, f64) {
-    let (mut low, mut high) = (0.0_f64, 0.0_f64);
-    for v in values.into_iter().filter(|v| v.is_finite()) {
-        low = low.min(v);
-        high = high.max(v);
-    }
-    low = ((low - 5.0) / 15.0).floor() * 15.0;
-    high = ((high + 5.0) / 15.0).ceil() * 15.0;
+    let (low, high) = bounds(values.into_iter().chain([0.0])).unwrap_or_default();
+    let low = ((low - 5.0) / 15.0).floor() * 15.0;
+    let mut high = ((high + 5.0) / 15.0).ceil() * 15.0;
     while high - low < 60.0 {
         high += 15.0;
     }
@@ -69,9 +66,7 @@ pub fn ruler(r: &Ruler) -> Markup {
         Extent::Strip { low, high } => [x(low), x(high)],
         Extent::About(at) => [x(at), x(at)],
     });
-    let (left, right) = edges.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, r), e| {
-        (l.min(e), r.max(e))
-    });
+    let (left, right) = bounds(edges).unwrap_or_default();
     // Labels go to whichever side of all strips has room.
     let label = if left + right < RULER {
         (right + 4.0, "start")

@@ -42,7 +42,7 @@ pub fn ruler(title: &str, rows: &[Named]) -> Markup {
             dots: n.row.readings().iter().map(|r| r.value).collect(),
             mean: n.row.mean.told().map(|t| (t.value, t.low, t.high)),
             untold: match n.row.mean {
-                Figure::Untold(why) => why,
+                Figure::Untold { why } => why,
                 Figure::Told(_) => "",
             },
         })
@@ -76,22 +76,26 @@ pub fn named(number: Number) -> Markup {
     html! { div.what { span.name { (number.words()) } (explained(number.words(), number.explanation())) } }
 }
 
-/// The moment of a number as a heading; those of the whole swing last.
-pub fn sections() -> Vec<(&'static str, Vec<Number>)> {
-    let all = Number::all();
-    let at = |event: Event| {
-        let own = all
-            .iter()
-            .copied()
-            .filter(|n| matches!(n, Number::At(e, _) if *e == event));
-        (event.words(), own.collect::<Vec<_>>())
+/// All numbers under the moments that they are of, those of the whole swing last; `line` draws one.
+pub fn every<T>(all: &[T], number: impl Fn(&T) -> Number, line: impl Fn(&T) -> Markup) -> Markup {
+    let moment = |t: &T| match number(t) {
+        Number::At(event, _) => Some(event),
+        _ => None,
     };
-    let rest = all.iter().copied().filter(|n| !matches!(n, Number::At(..)));
-    Event::ALL
-        .into_iter()
-        .map(at)
-        .chain([("Tempo and speed", rest.collect())])
-        .collect()
+    html! {
+        section.measures aria-labelledby="h-all" {
+            h2 #h-all { "Every measure at every moment" }
+            @for event in Event::ALL.map(Some).into_iter().chain([None]) {
+                @let mut own = all.iter().filter(|t| moment(t) == event).peekable();
+                @if own.peek().is_some() {
+                    details.event open[event == Some(Event::Top)] {
+                        summary { h3 { (event.map_or("Tempo and speed", Event::words)) } }
+                        ul.rows { @for t in own { (line(t)) } }
+                    }
+                }
+            }
+        }
+    }
 }
 
 /// Doubts about single swings, each told once.
@@ -105,18 +109,6 @@ pub fn doubts<'a>(swings: impl Iterator<Item = &'a SetSwing>) -> Vec<String> {
         out.extend(told.chain(clock).map(|t| format!("{}: {t}", s.id)));
     }
     out
-}
-
-/// A list of warnings under the usual heading.
-pub fn warnings(list: &[String]) -> Markup {
-    html! {
-        @if !list.is_empty() {
-            section.warnings aria-labelledby="h-warn" {
-                h2 #h-warn { "Know this first" }
-                ul { @for w in list { li { (w) } } }
-            }
-        }
-    }
 }
 
 /// The words to the student.

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::Drawing;
 use super::pieces::{self, Named};
-use crate::report::page::{cautions, document};
+use crate::report::page::{cautions, document, know_first};
 use crate::report::{plot, top_picture};
 use crate::sets::number::Number;
 use crate::sets::over::{Course, Stage};
@@ -22,7 +22,7 @@ pub fn progress_page(course: &Course, drawing: &Drawing) -> String {
             ul.facts { li { "lessons " b { (course.lessons()) } } li { "swings " b { (course.swings()) } } }
         }
         main {
-            (pieces::warnings(&warnings(course)))
+            (know_first(&warnings(course)))
             (measures(course))
             (changes(course))
             (lessons(course, drawing))

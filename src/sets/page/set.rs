@@ -7,7 +7,7 @@ use super::films;
 use super::pieces::{self, Named};
 use crate::report::ReportError;
 use crate::report::cautions::SEPARATION_STORY;
-use crate::report::page::{SCRUB_SCRIPT, cautions, document};
+use crate::report::page::{SCRUB_SCRIPT, cautions, document, know_first};
 use crate::report::plot::{self, clock};
 use crate::result::Estimate;
 use crate::sets::number::Number;
@@ -36,11 +36,11 @@ pub fn set_page(
             ul.facts { @for (name, value) in &facts { li { (name) " " b { (value) } } } }
         }
         main {
-            (pieces::warnings(&warnings(set, drawing)))
+            (know_first(&warnings(set, drawing)))
             (headline(set, rows))
             (pieces::student(&story::of_set(set, rows)))
             (films)
-            (all(rows))
+            (pieces::every(rows, |r| r.number, line))
             (pieces::typed(&[set]))
             (pieces::swings("The swings", set, drawing, "h-swings"))
             @if !exports.is_empty() {
@@ -116,23 +116,6 @@ fn plan(set: &SwingSet, [hips, shoulders]: [Option<&Row>; 2]) -> Markup {
             ul.legend {
                 li.pelvis { span.key aria-hidden="true" {} "hips" }
                 li.thorax { span.key aria-hidden="true" {} "shoulders (rib cage)" }
-            }
-        }
-    }
-}
-
-fn all(rows: &[Row]) -> Markup {
-    html! {
-        section.measures aria-labelledby="h-all" {
-            h2 #h-all { "Every measure at every moment" }
-            @for (heading, numbers) in pieces::sections() {
-                @let own: Vec<&Row> = rows.iter().filter(|r| numbers.contains(&r.number)).collect();
-                @if !own.is_empty() {
-                    details.event open[heading == "Top"] {
-                        summary { h3 { (heading) } }
-                        ul.rows { @for r in own { (line(r)) } }
-                    }
-                }
             }
         }
     }

@@ -6,7 +6,7 @@ use super::pieces::{self, Named};
 use super::{Drawing, films};
 use crate::report::ReportError;
 use crate::report::cautions::SEPARATION_STORY;
-use crate::report::page::{SCRUB_SCRIPT, cautions, document};
+use crate::report::page::{SCRUB_SCRIPT, cautions, document, know_first};
 use crate::report::plot;
 use crate::report::untold::CANT_TELL;
 use crate::sets::contrast::{Contrast, More, TwoSets, Word};
@@ -40,12 +40,12 @@ pub fn two_page(two: &TwoSets, drawing: &Drawing) -> Result<String, ReportError>
             }
         }
         main {
-            (pieces::warnings(&warnings(two)))
+            (know_first(&warnings(two)))
             (headline(two))
             (pieces::student(&story::of_two(two)))
             (pieces::typed(&[a, b]))
             (films)
-            (all(two))
+            (pieces::every(&two.contrasts, |c| c.first.number, |c| line(two, c)))
             (pieces::swings(&format!("Swings of \u{201c}{}\u{201d}", a.name), a, drawing, "h-first"))
             (pieces::swings(&format!("Swings of \u{201c}{}\u{201d}", b.name), b, drawing, "h-second"))
             (rule(two, drawing))
@@ -152,36 +152,21 @@ fn spreads(c: &Contrast) -> Markup {
     }
 }
 
-fn all(two: &TwoSets) -> Markup {
+fn line(two: &TwoSets, c: &Contrast) -> Markup {
+    let unit = c.first.number.unit();
     html! {
-        section.measures aria-labelledby="h-all" {
-            h2 #h-all { "Every measure at every moment" }
-            @for (heading, numbers) in pieces::sections() {
-                @let own: Vec<&Contrast> = two.contrasts.iter().filter(|c| numbers.contains(&c.first.number)).collect();
-                @if !own.is_empty() {
-                    details.event open[heading == "Top"] {
-                        summary { h3 { (heading) } }
-                        ul.rows {
-                            @for c in own {
-                                @let unit = c.first.number.unit();
-                                li.row.set-row {
-                                    (pieces::named(c.first.number))
-                                    div.value {
-                                        span.number { (c.difference.signed(unit)) }
-                                        p.word { b { (c.word.words(unit)) } }
-                                        (more(two, c))
-                                        (spreads(c))
-                                    }
-                                    div.ruled {
-                                        @if c.first.counted() + c.second.counted() > 0 {
-                                            (pieces::ruler(c.first.number.words(), &lanes(two, c)))
-                                            (both(two, c))
-                                        }
-                                    }
-                                }
-                            }
-                        }
-                    }
+        li.row.set-row {
+            (pieces::named(c.first.number))
+            div.value {
+                span.number { (c.difference.signed(unit)) }
+                p.word { b { (c.word.words(unit)) } }
+                (more(two, c))
+                (spreads(c))
+            }
+            div.ruled {
+                @if c.first.counted() + c.second.counted() > 0 {
+                    (pieces::ruler(c.first.number.words(), &lanes(two, c)))
+                    (both(two, c))
                 }
             }
         }

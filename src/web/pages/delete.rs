@@ -7,10 +7,9 @@ use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
 
-use super::{failed, not_found, page, refused};
+use super::{Answer, Refused, page, refuse, swing_at};
 use crate::report::page::segment;
 use crate::report::words::counted;
-use crate::web::library::find;
 use crate::web::remove::{Belongings, of_player, of_swing};
 use crate::web::state::Shared;
 
@@ -20,11 +19,11 @@ pub struct Player {
     player: String,
 }
 
-pub async fn ask_delete_player(State(app): State<Shared>, Query(q): Query<Player>) -> Response {
+pub async fn ask_delete_player(State(app): State<Shared>, Query(q): Query<Player>) -> Answer {
     let player = q.player.trim();
     let all = everything(&app, player).await;
     if all.is_empty() {
-        return not_found().await;
+        return Err(Refused::NotFound);
     }
     let who = if player.is_empty() {
         "the players without a name"
@@ -37,7 +36,7 @@ pub async fn ask_delete_player(State(app): State<Shared>, Query(q): Query<Player
             button type="submit" { "Delete everything of " (who) " for good" }
         }
     };
-    ask(&format!("Delete everything of {who}?"), &all, &form)
+    Ok(ask(&format!("Delete everything of {who}?"), &all, &form))
 }
 
 async fn everything(app: &Shared, player: &str) -> Belongings {
@@ -50,16 +49,19 @@ async fn everything(app: &Shared, player: &str) -> Belongings {
     )
 }
 
-pub async fn ask_delete_swing(State(app): State<Shared>, Path(id): Path<String>) -> Response {
-    let Some(all) = of_swing(&app.options.results, &app.options.uploads, &id) else {
-        return not_found().await;
-    };
+pub async fn ask_delete_swing(State(app): State<Shared>, Path(id): Path<String>) -> Answer {
+    let all = with_swing(&app, &id)?;
     let form = html! {
         form.stack method="post" action=(format!("/swing/{}/delete", segment(&id))) {
             button type="submit" { "Delete this swing for good" }
         }
     };
-    ask("Delete this swing?", &all, &form)
+    Ok(ask("Delete this swing?", &all, &form))
+}
+
+fn with_swing(app: &Shared, id: &str) -> Answer<Belongings> {
+    let (results, uploads) = (&app.options.results, &app.options.uploads);
+    of_swing(results, uploads, id).ok_or(Refused::NotFound)
 }
 
 fn ask(title: &str, all: &Belongings, form: &Markup) -> Response {
@@ -79,7 +81,7 @@ fn ask(title: &str, all: &Belongings, form: &Markup) -> Response {
     page(StatusCode::OK, title, &body, None)
 }
 
-pub async fn delete_player(State(app): State<Shared>, Form(form): Form<Player>) -> Response {
+pub async fn delete_player(State(app): State<Shared>, Form(form): Form<Player>) -> Answer {
     let player = form.player.trim();
     if app.jobs.busy(player, "") {
         return busy();
@@ -88,38 +90,29 @@ pub async fn delete_player(State(app): State<Shared>, Form(form): Form<Player>) 
     finish(&app, &all)
 }
 
-pub async fn delete_swing(State(app): State<Shared>, Path(id): Path<String>) -> Response {
-    let Some(swing) = find(&app.options.results, &id) else {
-        return not_found().await;
-    };
+pub async fn delete_swing(State(app): State<Shared>, Path(id): Path<String>) -> Answer {
+    let swing = swing_at(&app, &id)?;
     if app.jobs.of_result(&swing.id).is_some() {
         return busy();
     }
-    match of_swing(&app.options.results, &app.options.uploads, &swing.id) {
-        Some(all) => finish(&app, &all),
-        None => not_found().await,
-    }
+    finish(&app, &with_swing(&app, &swing.id)?)
 }
 
-fn finish(app: &Shared, all: &Belongings) -> Response {
-    match all.remove() {
-        Ok(()) => {
-            // A job's folder carries the job's number as its name.
-            app.jobs.forget(|j| {
-                !all.swings.iter().any(|(id, _)| *id == j.ticket.name)
-                    && !all
-                        .uploads
-                        .iter()
-                        .any(|f| f.file_name().is_some_and(|n| n == j.ticket.id.as_str()))
-            });
-            Redirect::to("/").into_response()
-        }
-        Err(why) => failed(&why),
-    }
+fn finish(app: &Shared, all: &Belongings) -> Answer {
+    all.remove().map_err(Refused::Failed)?;
+    // A job's folder carries the job's number as its name.
+    app.jobs.forget(|j| {
+        !all.swings.iter().any(|(id, _)| *id == j.ticket.name)
+            && !all
+                .uploads
+                .iter()
+                .any(|f| f.file_name().is_some_and(|n| n == j.ticket.id.as_str()))
+    });
+    Ok(Redirect::to("/").into_response())
 }
 
-fn busy() -> Response {
-    refused(
+fn busy() -> Answer {
+    refuse(
         StatusCode::CONFLICT,
         "A clip of this player is being measured. Wait until it is done, then delete.",
     )

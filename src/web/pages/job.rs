@@ -8,7 +8,7 @@ use maud::html;
 
 use super::lists::next_swing;
 use super::words::named;
-use super::{not_found, page};
+use super::{Answer, Refused, page};
 use crate::report::page::segment;
 use crate::web::jobs::{Job, Stage};
 use crate::web::library::stands;
@@ -36,10 +36,8 @@ pub fn state_address(job: &Job) -> String {
     format!("/job/{}/state", segment(&job.ticket.id))
 }
 
-pub async fn job(State(app): State<Shared>, Path(id): Path<String>) -> Response {
-    let Some(job) = app.jobs.get(&id) else {
-        return not_found().await;
-    };
+pub async fn job(State(app): State<Shared>, Path(id): Path<String>) -> Answer {
+    let job = app.jobs.get(&id).ok_or(Refused::NotFound)?;
     let ticket = &job.ticket;
     let result = format!("/swing/{}", segment(&ticket.name));
     let view = match ticket.clips.as_slice() {
@@ -58,7 +56,12 @@ pub async fn job(State(app): State<Shared>, Path(id): Path<String>) -> Response 
         p { a.button href=(next_swing(&ticket.player, &ticket.label, &ticket.club, view)) { "Film the next swing" } }
         p.small { "You need not wait: the next clip can be sent meanwhile. A second phone's clip of the same swing is recognised when it comes in with the same player and label within a few minutes." }
     };
-    page(StatusCode::OK, "Measuring a swing", &body, Some(SCRIPT))
+    Ok(page(
+        StatusCode::OK,
+        "Measuring a swing",
+        &body,
+        Some(SCRIPT),
+    ))
 }
 
 /// The same as JSON, for the page's script.

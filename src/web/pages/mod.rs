@@ -32,8 +32,9 @@ pub use swing::{save_typed, swing};
 pub use upload::upload_form;
 
 use super::guard::{COOKIE, equal};
-use super::state::Shared;
+use super::state::{App, Shared};
 use crate::report::page::{Home, SCRUB_SCRIPT, cautions, content_policy, document_with};
+use crate::sets::SetSwing;
 
 /// What these pages need besides the common style.
 const STYLE: &str = include_str!("web.css");
@@ -69,20 +70,40 @@ pub(super) fn with_policy(answer: Response, policy: &str) -> Response {
     ([(header::CONTENT_SECURITY_POLICY, policy)], answer).into_response()
 }
 
-/// A request that was refused, told on a page.
-pub fn refused(status: StatusCode, text: &str) -> Response {
-    // What is left of a refused upload is not read; the connection ends with the answer.
-    ([(header::CONNECTION, "close")], not_done(status, text)).into_response()
+/// Why a request gets no page of its own.
+#[derive(Debug)]
+pub enum Refused {
+    /// There is nothing at its address.
+    NotFound,
+    /// A failure on this computer, with its reason.
+    Failed(String),
+    /// What is wrong with the request.
+    Request(StatusCode, String),
 }
 
-pub async fn not_found() -> Response {
-    let body = html! { p { "There is nothing at this address. " a href="/" { "To the players" } } };
-    page(StatusCode::NOT_FOUND, "Not found", &body, None)
+/// What a request gets.
+pub type Answer<T = Response> = Result<T, Refused>;
+
+impl IntoResponse for Refused {
+    fn into_response(self) -> Response {
+        let (status, text) = match self {
+            Self::NotFound => {
+                let body = html! { p { "There is nothing at this address. " a href="/" { "To the players" } } };
+                return page(StatusCode::NOT_FOUND, "Not found", &body, None);
+            }
+            Self::Failed(text) => (StatusCode::INTERNAL_SERVER_ERROR, text),
+            // What is left of a refused upload is not read; the connection ends with the answer.
+            Self::Request(status, text) => {
+                let close = [(header::CONNECTION, "close")];
+                return (close, not_done(status, &text)).into_response();
+            }
+        };
+        not_done(status, &text)
+    }
 }
 
-/// A failure on this computer, told with its reason.
-fn failed(text: &str) -> Response {
-    not_done(StatusCode::INTERNAL_SERVER_ERROR, text)
+pub async fn not_found() -> Refused {
+    Refused::NotFound
 }
 
 fn not_done(status: StatusCode, text: &str) -> Response {
@@ -91,6 +112,38 @@ fn not_done(status: StatusCode, text: &str) -> Response {
         p { a href="/" { "To the players" } }
     };
     page(status, "Not done", &body, None)
+}
+
+/// Refuses what a player or a swing can't be given now, or at all.
+fn refuse<T>(status: StatusCode, text: &str) -> Answer<T> {
+    Err(Refused::Request(status, text.to_owned()))
+}
+
+/// The swing that an address names.
+fn swing_at(app: &Shared, id: &str) -> Answer<SetSwing> {
+    super::library::find(&app.options.results, id).ok_or(Refused::NotFound)
+}
+
+/// Does what waits for a disk off the threads that answer requests; `lost` is told where it broke off.
+async fn done<T: Send + 'static>(
+    app: &Shared,
+    lost: &str,
+    work: impl FnOnce(&App) -> Result<T, String> + Send + 'static,
+) -> Answer<T> {
+    let made = app.off_thread(work).await;
+    made.unwrap_or_else(|| Err(lost.to_owned()))
+        .map_err(Refused::Failed)
+}
+
+/// Draws on the thread for that, in its turn; `lost` is told where it broke off.
+async fn drawn<T: Send + 'static>(
+    app: &Shared,
+    lost: &str,
+    draw: impl FnOnce() -> Result<T, String> + Send + 'static,
+) -> Answer<T> {
+    let made = app.drawing.draw(draw).await;
+    made.unwrap_or_else(|| Err(lost.to_owned()))
+        .map_err(Refused::Failed)
 }
 
 #[derive(Deserialize)]

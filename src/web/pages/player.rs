@@ -12,14 +12,14 @@ use serde::Deserialize;
 use super::lists::{against_address, next_swing, player_query, set_address, turns};
 use super::rows::row;
 use super::words::{day, named};
-use super::{failed, not_found, page, refused};
+use super::{Answer, Refused, done, page, refuse};
 use crate::report::words::counted;
 use crate::result::Lesson;
 use crate::web::client::one_line;
 use crate::web::filter::{PAGE, query};
 use crate::web::index::{Entry, players};
 use crate::web::rename::rename;
-use crate::web::state::Shared;
+use crate::web::state::{App, Shared};
 use crate::web::upload::TEXT_MAX;
 
 #[derive(Deserialize)]
@@ -30,12 +30,12 @@ pub struct Asked {
     page: usize,
 }
 
-pub async fn player(State(app): State<Shared>, Query(asked): Query<Asked>) -> Response {
+pub async fn player(State(app): State<Shared>, Query(asked): Query<Asked>) -> Answer {
     let all = app.swings().await;
     let name = asked.name.trim();
     let mine: Vec<Arc<Entry>> = all.iter().filter(|s| s.player() == name).cloned().collect();
     if mine.is_empty() {
-        return not_found().await;
+        return Err(Refused::NotFound);
     }
     let last = (mine.len() - 1) / PAGE;
     let here = asked.page.min(last);
@@ -65,7 +65,7 @@ pub async fn player(State(app): State<Shared>, Query(asked): Query<Asked>) -> Re
         (turns(here, last, address))
         (change(name))
     };
-    page(StatusCode::OK, named(name), &body, None)
+    Ok(page(StatusCode::OK, named(name), &body, None))
 }
 
 /// The swings of one day, those of one label together.
@@ -139,37 +139,33 @@ pub struct NewName {
 }
 
 /// Another name for a player. One that somebody has already is asked about once.
-pub async fn rename_player(State(app): State<Shared>, Form(form): Form<NewName>) -> Response {
+pub async fn rename_player(State(app): State<Shared>, Form(form): Form<NewName>) -> Answer {
     let from = form.player.trim();
     let to = one_line(&form.to, TEXT_MAX);
     if to.is_empty() {
-        return refused(StatusCode::UNPROCESSABLE_ENTITY, "A player needs a name.");
+        return refuse(StatusCode::UNPROCESSABLE_ENTITY, "A player needs a name.");
     }
     let all = app.swings().await;
     let count = |name: &str| all.iter().filter(|s| s.player() == name).count();
     if count(from) == 0 {
-        return not_found().await;
+        return Err(Refused::NotFound);
     }
     if app.jobs.busy(from, "") {
-        return refused(
+        return refuse(
             StatusCode::CONFLICT,
             "A clip of this player is being measured. Wait until it is done, then rename.",
         );
     }
     if to != from && count(&to) > 0 && form.together != "yes" {
-        return together(from, &to, count(from), count(&to));
+        return Ok(together(from, &to, count(from), count(&to)));
     }
-    let renamed = {
-        let (from, to) = (from.to_owned(), to.clone());
-        app.off_thread(move |app| rename(&all, &app.options.uploads, &from, &to))
-            .await
-    };
+    let lost = "The name could not be changed. Try it again.";
+    let (old, new) = (from.to_owned(), to.clone());
+    let rename = move |app: &App| rename(&all, &app.options.uploads, &old, &new);
+    let renamed = done(&app, lost, rename).await;
     app.jobs.rename(from, &to);
-    match renamed {
-        Some(Ok(_)) => Redirect::to(&format!("/player{}", player_query(&to))).into_response(),
-        Some(Err(why)) => failed(&why),
-        None => failed("The name could not be changed. Try it again."),
-    }
+    renamed?;
+    Ok(Redirect::to(&format!("/player{}", player_query(&to))).into_response())
 }
 
 fn together(from: &str, to: &str, mine: usize, theirs: usize) -> Response {

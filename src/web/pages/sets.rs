@@ -5,9 +5,9 @@ use std::path::PathBuf;
 
 use axum::extract::{Query, RawQuery, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
-use axum::response::{IntoResponse, Response};
+use axum::response::IntoResponse;
 
-use super::{as_file, failed, not_found};
+use super::{Answer, Refused, as_file};
 use crate::config::Pipeline;
 use crate::progress::{Cancel, Silent};
 use crate::report::page::segment;
@@ -99,21 +99,23 @@ async fn of(app: &Shared, query: Fields) -> Asked {
 async fn made<T: Send + 'static>(
     asked: Asked,
     make: impl FnOnce(&Asked) -> Option<Result<T, String>> + Send + 'static,
-) -> Result<T, Response> {
+) -> Answer<T> {
     let app = asked.app.clone();
-    match app.drawing.draw(move || make(&asked)).await {
-        Some(Some(Ok(made))) => Ok(made),
-        Some(None) => Err(not_found().await),
-        Some(Some(Err(why))) => Err(failed(&why)),
-        None => Err(failed("The swings could not be drawn. Measure them again.")),
-    }
+    let made = app.drawing.draw(move || make(&asked)).await;
+    made.unwrap_or_else(|| {
+        Some(Err(
+            "The swings could not be drawn. Measure them again.".into()
+        ))
+    })
+    .ok_or(Refused::NotFound)?
+    .map_err(Refused::Failed)
 }
 
 /// A whole page, with its policy as a header too.
 async fn drawn(
     asked: Asked,
     make: impl FnOnce(&Asked, &Drawing) -> Option<Result<String, String>> + Send + 'static,
-) -> Response {
+) -> Answer {
     let page = made(asked, |asked| {
         let drawing = Drawing {
             pipeline: asked.pipeline(),
@@ -123,17 +125,14 @@ async fn drawn(
         };
         make(asked, &drawing)
     });
-    match page.await {
-        Ok(text) => as_file(text),
-        Err(answer) => answer,
-    }
+    page.await.map(as_file)
 }
 
 pub async fn set(
     State(app): State<Shared>,
     Query(fields): Query<Fields>,
     RawQuery(query): RawQuery,
-) -> Response {
+) -> Answer {
     let asked = of(&app, fields).await;
     drawn(asked, move |asked, drawing| {
         let set = wanted(&asked.query)?.choose(&asked.swings()).ok()?;
@@ -145,7 +144,7 @@ pub async fn set(
     .await
 }
 
-pub async fn set_against(State(app): State<Shared>, Query(fields): Query<Fields>) -> Response {
+pub async fn set_against(State(app): State<Shared>, Query(fields): Query<Fields>) -> Answer {
     drawn(of(&app, fields).await, |asked, drawing| {
         let first = wanted(&asked.query)?;
         let all = asked.swings();
@@ -166,7 +165,7 @@ pub async fn set_against(State(app): State<Shared>, Query(fields): Query<Fields>
     .await
 }
 
-pub async fn progress(State(app): State<Shared>, Query(fields): Query<Fields>) -> Response {
+pub async fn progress(State(app): State<Shared>, Query(fields): Query<Fields>) -> Answer {
     drawn(of(&app, fields).await, |asked, drawing| {
         let player = value(&asked.query, "player")?;
         let course = Course::of(player, &asked.swings(), asked.pipeline())?;
@@ -180,27 +179,20 @@ async fn file(
     asked: Asked,
     (name, kind): (&'static str, &'static str),
     make: impl FnOnce(&SwingSet, &Pipeline) -> Result<Vec<u8>, SetsError> + Send + 'static,
-) -> Response {
+) -> Answer {
     let bytes = made(asked, |asked| {
         let set = wanted(&asked.query)?.choose(&asked.swings()).ok()?;
         Some(make(&set, asked.pipeline()).map_err(|e| e.to_string()))
     });
-    match bytes.await {
-        Ok(bytes) => {
-            let headers = [
-                (CONTENT_TYPE, kind.to_owned()),
-                (
-                    CONTENT_DISPOSITION,
-                    format!("attachment; filename=\"{name}\""),
-                ),
-            ];
-            (headers, bytes).into_response()
-        }
-        Err(answer) => answer,
-    }
+    let attached = format!("attachment; filename=\"{name}\"");
+    let headers = [
+        (CONTENT_TYPE, kind.to_owned()),
+        (CONTENT_DISPOSITION, attached),
+    ];
+    Ok((headers, bytes.await?).into_response())
 }
 
-pub async fn set_csv(State(app): State<Shared>, Query(fields): Query<Fields>) -> Response {
+pub async fn set_csv(State(app): State<Shared>, Query(fields): Query<Fields>) -> Answer {
     let asked = of(&app, fields).await;
     file(
         asked,
@@ -210,7 +202,7 @@ pub async fn set_csv(State(app): State<Shared>, Query(fields): Query<Fields>) ->
     .await
 }
 
-pub async fn set_c3d(State(app): State<Shared>, Query(fields): Query<Fields>) -> Response {
+pub async fn set_c3d(State(app): State<Shared>, Query(fields): Query<Fields>) -> Answer {
     let asked = of(&app, fields).await;
     file(asked, ("set.c3d", "application/octet-stream"), |set, _| {
         c3d(set)

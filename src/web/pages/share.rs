@@ -2,18 +2,18 @@
 
 use axum::extract::{Path, Query, State};
 use axum::http::header;
-use axum::response::{IntoResponse, Response};
+use axum::response::IntoResponse;
 use maud::{Markup, html};
 use serde::Deserialize;
 
-use super::{as_file, failed, not_found};
+use super::{Answer, as_file, drawn, swing_at};
 use crate::progress::Cancel;
 use crate::report::References;
 use crate::report::page::segment;
 use crate::report::share::{Wish, can_hide, share};
 use crate::result::StoredSwing;
+use crate::sets::SetSwing;
 use crate::sets::story::of_swing;
-use crate::web::library::{Swing, find};
 use crate::web::state::Shared;
 
 /// The boxes of the form; absent means not ticked.
@@ -25,7 +25,7 @@ pub struct Asked {
 }
 
 /// The form on a swing's page.
-pub fn form(swing: &Swing) -> Markup {
+pub fn form(swing: &SetSwing) -> Markup {
     let hides = can_hide(&swing.folder);
     html! {
         section aria-labelledby="h-share" {
@@ -53,36 +53,31 @@ pub async fn share_file(
     State(app): State<Shared>,
     Path(id): Path<String>,
     Query(asked): Query<Asked>,
-) -> Response {
-    let Some(swing) = find(&app.options.results, &id) else {
-        return not_found().await;
-    };
+) -> Answer {
+    let swing = swing_at(&app, &id)?;
     let wish = Wish {
         named: asked.named == "yes",
         head_hidden: asked.head == "hidden",
     };
     let name = file_name(&swing);
     let shared = app.clone();
-    let draw = move || -> Result<String, String> {
+    let lost = "The file could not be made. Measure the swing again.";
+    let page = drawn(&app, lost, move || {
         let measured = StoredSwing::read(&swing.folder).map_err(|e| e.to_string())?;
         let references = References::load(None).map_err(|e| e.to_string())?;
         let pipeline = &shared.options.pipeline;
         let cancel = Cancel::default();
         let words = [of_swing(&measured.swing)];
         share(&measured, wish, &words, &references, pipeline, &cancel).map_err(|e| e.to_string())
-    };
-    let text = match app.drawing.draw(draw).await {
-        Some(Ok(text)) => text,
-        Some(Err(why)) => return failed(&why),
-        None => return failed("The file could not be made. Measure the swing again."),
-    };
+    });
     let attached = format!("attachment; filename=\"{name}\"");
-    ([(header::CONTENT_DISPOSITION, attached)], as_file(text)).into_response()
+    let headers = [(header::CONTENT_DISPOSITION, attached)];
+    Ok((headers, as_file(page.await?)).into_response())
 }
 
 /// Plain letters alone, and nobody's name: a file's name is seen by more people than its content.
-fn file_name(swing: &Swing) -> String {
-    match swing.result.lesson() {
+fn file_name(swing: &SetSwing) -> String {
+    match swing.swing.lesson() {
         Some(day) => format!("swing-{day}.html"),
         None => "swing.html".to_owned(),
     }

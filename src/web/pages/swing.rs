@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use axum::Form;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{IntoResponse, Redirect};
 use maud::{Markup, html};
 use serde::Deserialize;
 
@@ -13,29 +13,28 @@ use super::job::{SCRIPT, has_page, state_address};
 use super::lists::{datalist, next_swing, player_query};
 use super::rows::figures;
 use super::words::{day, named, title};
-use super::{failed, not_found, page, refused, share};
+use super::{Answer, Refused, done, page, refuse, share, swing_at};
 use crate::report::first::{self, First};
 use crate::report::page::{segment, typed};
 use crate::report::plot::{Ruler, ruler, ruler_span};
 use crate::report::{film_names, still_name, untold};
 use crate::result::{Lesson, NOTES_MAX, TypedIn};
+use crate::sets::SetSwing;
 use crate::sets::story::of_swing;
 use crate::terms::{Event, Role};
 use crate::web::filter::texts;
-use crate::web::library::{Swing, change, find};
+use crate::web::library::{change, find, notes_of};
 use crate::web::state::Shared;
 use crate::web::upload::TEXT_MAX;
 
 /// Swings of the same player that are offered for a comparison.
 const OFFERED: usize = 60;
 
-pub async fn swing(State(app): State<Shared>, Path(id): Path<String>) -> Response {
+pub async fn swing(State(app): State<Shared>, Path(id): Path<String>) -> Answer {
     let Some(swing) = find(&app.options.results, &id) else {
         // It became part of the swing that both phones show.
-        return match app.jobs.moved_to(&id) {
-            Some(name) => Redirect::to(&format!("/swing/{}", segment(&name))).into_response(),
-            None => not_found().await,
-        };
+        let name = app.jobs.moved_to(&id).ok_or(Refused::NotFound)?;
+        return Ok(Redirect::to(&format!("/swing/{}", segment(&name))).into_response());
     };
     let job = app.jobs.of_result(&swing.id);
     let base = format!("/swing/{}", segment(&swing.id));
@@ -43,23 +42,23 @@ pub async fn swing(State(app): State<Shared>, Path(id): Path<String>) -> Respons
     let lesson = all.iter().find(|s| s.id == swing.id).and_then(|s| s.lesson);
     let others = all
         .iter()
-        .filter(|s| s.id != swing.id && s.player() == swing.player())
+        .filter(|s| s.id != swing.id && s.player() == swing.swing.typed_in.player())
         .take(OFFERED);
     let others: Vec<_> = others.collect();
     let labels = texts(&all, |s| s.typed.label.as_deref());
     let names = texts(&all, |s| s.typed.player.as_deref());
-    let doubt = untold::doubt(&swing.result);
-    let shown = first::first(&swing.result);
+    let doubt = untold::doubt(&swing.swing);
+    let shown = first::first(&swing.swing);
     let body = html! {
-        p { a href=(format!("/player{}", player_query(swing.player()))) { (named(swing.player())) } ", " (day(lesson)) ", " span.soft { (title(&swing.result.name)) } }
+        p { a href=(format!("/player{}", player_query(swing.swing.typed_in.player()))) { (named(swing.swing.typed_in.player())) } ", " (day(lesson)) ", " span.soft { (title(&swing.swing.name)) } }
         p.doing { a.button.great href=(again(&swing)) { "Film the next swing" } }
-        ul.facts { @for (name, value) in typed(&swing.result.typed_in) { li { (name) " " b { (value) } } } }
+        ul.facts { @for (name, value) in typed(&swing.swing.typed_in) { li { (name) " " b { (value) } } } }
         section aria-labelledby="h-fig" {
             h2 #h-fig { "What was measured" }
             (figures(shown.as_ref(), doubt.as_deref()))
             (rulers(shown.as_ref()))
-            p.story { (of_swing(&swing.result)) }
-            p.order { "Angles in this order: " (swing.result.angle_order) "." }
+            p.story { (of_swing(&swing.swing)) }
+            p.order { "Angles in this order: " (swing.swing.angle_order) "." }
             @if let Some(job) = &job {
                 p #job role="status" data-state=(state_address(job)) data-page=(if has_page(&app, &swing.id) { "yes" } else { "no" }) { "Pictures and films are still being drawn: " span #line { (job.line) } }
             }
@@ -86,12 +85,15 @@ pub async fn swing(State(app): State<Shared>, Path(id): Path<String>) -> Respons
         p.small { a href=(format!("{base}/delete")) { "Delete this swing" } }
     };
     let script = job.is_some().then_some(SCRIPT);
-    let called = match (swing.player(), text(&swing.result.typed_in.label)) {
-        ("", _) => title(&swing.result.name),
+    let called = match (
+        swing.swing.typed_in.player(),
+        text(&swing.swing.typed_in.label),
+    ) {
+        ("", _) => title(&swing.swing.name),
         (player, label) if label.is_empty() => player.to_owned(),
         (player, label) => format!("{player}, {label}"),
     };
-    page(StatusCode::OK, &called, &body, script)
+    Ok(page(StatusCode::OK, &called, &body, script))
 }
 
 /// The figures as dots with whiskers, on rulers of one length.
@@ -116,18 +118,18 @@ fn text(typed: &Option<String>) -> String {
 }
 
 /// The form for the next swing of this player.
-fn again(swing: &Swing) -> String {
-    let typed = &swing.result.typed_in;
-    let view = match swing.result.views.as_slice() {
+fn again(swing: &SetSwing) -> String {
+    let typed = &swing.swing.typed_in;
+    let view = match swing.swing.views.as_slice() {
         [one] => Some(one.role),
         _ => None,
     };
     let (label, club) = (text(&typed.label), text(&typed.club));
-    next_swing(swing.player(), &label, &club, view)
+    next_swing(swing.swing.typed_in.player(), &label, &club, view)
 }
 
 /// The film of each view, or its picture at the top.
-fn views(swing: &Swing, base: &str) -> Markup {
+fn views(swing: &SetSwing, base: &str) -> Markup {
     let there = |name: &str| swing.folder.join(name).is_file();
     html! {
         div.views {
@@ -152,8 +154,8 @@ fn views(swing: &Swing, base: &str) -> Markup {
 }
 
 /// The form with all that a coach types in.
-fn about(swing: &Swing, base: &str, labels: &BTreeSet<&str>, names: &BTreeSet<&str>) -> Markup {
-    let typed = &swing.result.typed_in;
+fn about(swing: &SetSwing, base: &str, labels: &BTreeSet<&str>, names: &BTreeSet<&str>) -> Markup {
+    let typed = &swing.swing.typed_in;
     let lesson = typed.lesson.map(|l| l.to_string()).unwrap_or_default();
     html! {
         section aria-labelledby="h-about" {
@@ -171,7 +173,7 @@ fn about(swing: &Swing, base: &str, labels: &BTreeSet<&str>, names: &BTreeSet<&s
                 (datalist("labels", labels))
                 div.stack {
                     label for="notes" { "The coach's notes" }
-                    textarea #notes name="notes" rows="5" maxlength=(NOTES_MAX / 4) { (swing.notes()) }
+                    textarea #notes name="notes" rows="5" maxlength=(NOTES_MAX / 4) { (notes_of(&swing.folder, typed).unwrap_or_default()) }
                     button type="submit" { "Keep this" }
                 }
             }
@@ -216,32 +218,22 @@ pub async fn save_typed(
     State(app): State<Shared>,
     Path(id): Path<String>,
     Form(form): Form<Typed>,
-) -> Response {
-    if form
-        .rest
-        .notes
-        .as_ref()
-        .is_some_and(|n| n.len() > NOTES_MAX)
-    {
-        return refused(
+) -> Answer {
+    let notes = form.rest.notes.as_ref();
+    if notes.is_some_and(|n| n.len() > NOTES_MAX) {
+        return refuse(
             StatusCode::PAYLOAD_TOO_LARGE,
             "The notes are too long to keep. Shorten them.",
         );
     }
-    let lesson = match form.day() {
-        Ok(lesson) => lesson,
-        Err(why) => return refused(StatusCode::UNPROCESSABLE_ENTITY, &why),
-    };
-    let Some(swing) = find(&app.options.results, &id) else {
-        return not_found().await;
-    };
+    let no_day = |why| Refused::Request(StatusCode::UNPROCESSABLE_ENTITY, why);
+    let lesson = form.day().map_err(no_day)?;
+    let swing = swing_at(&app, &id)?;
     let folder = swing.folder.clone();
-    let kept = app
-        .off_thread(move |_| change(&folder, |typed| form.put(lesson, typed)))
-        .await;
-    match kept {
-        Some(Ok(())) => Redirect::to(&format!("/swing/{}", segment(&swing.id))).into_response(),
-        Some(Err(e)) => failed(&e.to_string()),
-        None => failed("It could not be kept. Try it again."),
-    }
+    let lost = "It could not be kept. Try it again.";
+    done(&app, lost, move |_| {
+        change(&folder, |typed| form.put(lesson, typed)).map_err(|e| e.to_string())
+    })
+    .await?;
+    Ok(Redirect::to(&format!("/swing/{}", segment(&swing.id))).into_response())
 }
