@@ -13,6 +13,13 @@ pub(super) fn role_of(relative: &Path) -> Option<Role> {
     })
 }
 
+/// The name, with a number behind it where it is not free.
+pub(super) fn numbered(name: &str, mut free: impl FnMut(&str) -> bool) -> String {
+    let others = (2..).map(|n| format!("{name}-{n}"));
+    let mut names = std::iter::once(name.to_owned()).chain(others);
+    names.find(|n| free(n)).unwrap_or_default()
+}
+
 /// The letters that a name begins with; phones put them before their numbers.
 pub(super) fn letters(name: &str) -> &str {
     let end = name.find(|c: char| !c.is_alphabetic());

@@ -6,6 +6,7 @@ use std::path::Path;
 use super::corrections::Corrections;
 use super::cutting::cut;
 use super::facts::ClipFacts;
+use super::names::numbered;
 use super::planned::{Plan, PlannedSwing, Skipped, Unreadable, slashed};
 use super::player;
 use super::scenes::{Scene, pair_by_clock, pair_by_name, pair_of, single};
@@ -170,12 +171,7 @@ fn make_names_distinct(swings: &mut [PlannedSwing]) {
     }
     let mut taken: BTreeSet<String> = BTreeSet::new();
     for s in swings.iter_mut() {
-        let base = s.name.clone();
-        let mut n = 2;
-        while !taken.insert(s.name.to_lowercase()) {
-            s.name = format!("{base}-{n}");
-            n += 1;
-        }
+        s.name = numbered(&s.name, |name| taken.insert(name.to_lowercase()));
     }
 }
 

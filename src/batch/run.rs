@@ -14,6 +14,7 @@ use super::fingerprint::{fingerprint, identity, program, told_mark};
 use super::gather::{self, Inspection};
 use super::journal::{Entry, Journal, State};
 use super::marks::{result_stands, tell};
+use super::names::numbered;
 use super::parallel::{each, lock};
 use super::plan::{Said, make_plan};
 use super::planned::{Plan, Unreadable};
@@ -302,15 +303,8 @@ fn open_tasks(
 
 /// A folder name that no other swing has and that nothing of the coach's own stands at.
 fn free_name(wanted: &str, identity: &str, names: &BTreeMap<String, String>, out: &Path) -> String {
-    let mut name = wanted.to_owned();
-    let mut n = 2;
-    while names
-        .get(&name.to_lowercase())
-        .is_some_and(|id| id != identity)
-        || out.join(&name).exists()
-    {
-        name = format!("{wanted}-{n}");
-        n += 1;
-    }
-    name
+    numbered(wanted, |name| {
+        let owner = names.get(&name.to_lowercase());
+        owner.is_none_or(|id| id == identity) && !out.join(name).exists()
+    })
 }

@@ -4,7 +4,7 @@ use std::io::IsTerminal;
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
 
-use indicatif::{ProgressBar, ProgressStyle};
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use super::parallel::lock;
 
@@ -17,19 +17,10 @@ enum Way {
     Lines,
 }
 
-struct Now {
-    stage: String,
-    total: usize,
-    done: usize,
-    began: Instant,
-    last_line: Instant,
-    current: String,
-    bar: Option<ProgressBar>,
-}
-
 pub(super) struct Watch {
     way: Way,
-    now: Mutex<Now>,
+    /// The stage, hidden where it is not shown as a bar, and when the last plain line was written.
+    now: Mutex<(ProgressBar, Instant)>,
 }
 
 impl Watch {
@@ -41,96 +32,62 @@ impl Watch {
         } else {
             Way::Lines
         };
-        Self {
-            way,
-            now: Mutex::new(Now {
-                stage: String::new(),
-                total: 0,
-                done: 0,
-                began: Instant::now(),
-                last_line: Instant::now(),
-                current: String::new(),
-                bar: None,
-            }),
-        }
-    }
-
-    fn with(&self, change: impl FnOnce(&mut Now, &Way)) {
-        change(&mut lock(&self.now), &self.way);
+        let now = Mutex::new((ProgressBar::hidden(), Instant::now()));
+        Self { way, now }
     }
 
     pub fn begin(&self, stage: &str, total: usize) {
-        self.with(|now, way| {
-            now.stage = stage.to_owned();
-            now.total = total;
-            now.done = 0;
-            now.began = Instant::now();
-            now.last_line = Instant::now();
-            now.bar = None;
-            match way {
-                Way::Bar if total > 0 => {
-                    let bar = ProgressBar::new(total as u64);
-                    if let Ok(style) = ProgressStyle::with_template(
-                        "{prefix}: {bar:24} {pos}/{len}, {per_sec}, {eta} left, {wide_msg}",
-                    ) {
-                        bar.set_style(style);
-                    }
-                    bar.set_prefix(stage.to_owned());
-                    bar.enable_steady_tick(Duration::from_millis(500));
-                    now.bar = Some(bar);
+        let hidden = ProgressDrawTarget::hidden();
+        let bar = ProgressBar::with_draw_target(Some(total as u64), hidden);
+        bar.set_prefix(stage.to_owned());
+        match self.way {
+            Way::Bar if total > 0 => {
+                bar.set_draw_target(ProgressDrawTarget::stderr());
+                if let Ok(style) = ProgressStyle::with_template(
+                    "{prefix}: {bar:24} {pos}/{len}, {per_sec}, {eta} left, {wide_msg}",
+                ) {
+                    bar.set_style(style);
                 }
-                Way::Lines if total > 0 => eprintln!("{stage}: {total} to do"),
-                _ => {}
+                bar.enable_steady_tick(Duration::from_millis(500));
             }
-        });
+            Way::Lines if total > 0 => eprintln!("{stage}: {total} to do"),
+            _ => {}
+        }
+        *lock(&self.now) = (bar, Instant::now());
     }
 
     pub fn current(&self, what: &str) {
-        self.with(|now, _| {
-            now.current = what.to_owned();
-            if let Some(bar) = &now.bar {
-                bar.set_message(what.to_owned());
-            }
-        });
+        lock(&self.now).0.set_message(what.to_owned());
     }
 
     pub fn advance(&self) {
-        self.with(|now, way| {
-            now.done += 1;
-            if let Some(bar) = &now.bar {
-                bar.set_position(now.done as u64);
-            }
-            if matches!(way, Way::Lines)
-                && (now.last_line.elapsed() > LINE_EVERY || now.done == now.total)
-            {
-                now.last_line = Instant::now();
-                let seconds = now.began.elapsed().as_secs_f64();
-                eprintln!(
-                    "{}",
-                    line(&now.stage, now.done, now.total, seconds, &now.current)
-                );
-            }
-        });
+        let (bar, last_line) = &mut *lock(&self.now);
+        bar.inc(1);
+        let (done, total) = (bar.position(), bar.length().unwrap_or(0));
+        let due = last_line.elapsed() > LINE_EVERY || done == total;
+        if matches!(self.way, Way::Lines) && due {
+            *last_line = Instant::now();
+            let seconds = bar.elapsed().as_secs_f64();
+            let told = line(&bar.prefix(), done, total, seconds, &bar.message());
+            eprintln!("{told}");
+        }
     }
 
     pub fn say(&self, text: &str) {
-        self.with(|now, way| match (way, &now.bar) {
-            (Way::Quiet, _) => {}
-            (_, Some(bar)) => bar.println(text),
+        let (bar, _) = &*lock(&self.now);
+        match self.way {
+            Way::Quiet => {}
+            Way::Bar if !bar.is_hidden() && !bar.is_finished() => bar.println(text),
             _ => eprintln!("{text}"),
-        });
+        }
     }
 
     pub fn end(&self) {
-        self.with(|now, _| {
-            if let Some(bar) = now.bar.take() {
-                bar.finish_and_clear();
-            }
-        });
+        lock(&self.now).0.finish_and_clear();
     }
 }
 
-fn line(stage: &str, done: usize, total: usize, seconds: f64, current: &str) -> String {
+fn line(stage: &str, done: u64, total: u64, seconds: f64, current: &str) -> String {
     let per_minute = done as f64 / seconds.max(1e-3) * 60.0;
     let left_s = seconds / done.max(1) as f64 * total.saturating_sub(done) as f64;
     format!(

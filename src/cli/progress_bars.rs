@@ -5,9 +5,10 @@ use std::io::IsTerminal;
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
 
-use indicatif::{MultiProgress, ProgressBar, ProgressStyle};
+use indicatif::{MultiProgress, ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use super::plain::plain;
+use crate::batch::lock;
 use crate::progress::Progress;
 
 /// Time between two plain lines of one stage.
@@ -15,74 +16,70 @@ const LINE_EVERY: Duration = Duration::from_secs(5);
 
 enum Way {
     Quiet,
-    Lines(Mutex<BTreeMap<String, (Option<u64>, Instant)>>),
-    Bars(MultiProgress, Mutex<BTreeMap<String, ProgressBar>>),
+    Lines,
+    Bars(MultiProgress),
 }
 
 /// Shows progress as fits the standard error.
-pub struct Bars(Way);
+pub struct Bars {
+    way: Way,
+    /// By stage; hidden where they are not shown, with when its last plain line was written.
+    stages: Mutex<BTreeMap<String, (ProgressBar, Instant)>>,
+}
 
 impl Bars {
     pub fn new(quiet: bool) -> Self {
-        Self(if quiet {
+        let way = if quiet {
             Way::Quiet
         } else if std::io::stderr().is_terminal() {
-            Way::Bars(MultiProgress::new(), Mutex::new(BTreeMap::new()))
+            Way::Bars(MultiProgress::new())
         } else {
-            Way::Lines(Mutex::new(BTreeMap::new()))
-        })
+            Way::Lines
+        };
+        let stages = Mutex::default();
+        Self { way, stages }
     }
 }
 
 impl Progress for Bars {
     fn begin(&self, stage: &str, total: Option<u64>) {
-        match &self.0 {
-            Way::Quiet => {}
-            Way::Lines(stages) => {
-                eprintln!("{}: started", plain(stage));
-                if let Ok(mut s) = stages.lock() {
-                    s.insert(stage.to_owned(), (total, Instant::now()));
-                }
-            }
-            Way::Bars(all, bars) => {
-                let bar = all.add(ProgressBar::new(total.unwrap_or(0)));
+        let mut bar = ProgressBar::with_draw_target(total, ProgressDrawTarget::hidden());
+        match &self.way {
+            Way::Quiet => return,
+            Way::Lines => eprintln!("{}: started", plain(stage)),
+            Way::Bars(all) => {
+                bar = all.add(ProgressBar::new(total.unwrap_or(0)));
                 if let Ok(style) =
                     ProgressStyle::with_template("{msg:30!} {bar:30} {pos}/{len} {per_sec} {eta}")
                 {
                     bar.set_style(style);
                 }
                 bar.set_message(plain(stage));
-                if let Ok(mut b) = bars.lock() {
-                    b.insert(stage.to_owned(), bar);
-                }
             }
         }
+        lock(&self.stages).insert(stage.to_owned(), (bar, Instant::now()));
     }
 
     fn advance(&self, stage: &str, done: u64) {
-        match &self.0 {
+        let mut stages = lock(&self.stages);
+        let Some((bar, last_line)) = stages.get_mut(stage) else {
+            return;
+        };
+        let whole = bar.length() == Some(done);
+        match self.way {
             Way::Quiet => {}
-            Way::Lines(stages) => {
-                let Ok(mut s) = stages.lock() else { return };
-                let Some((total, last)) = s.get_mut(stage) else {
-                    return;
-                };
-                if last.elapsed() > LINE_EVERY || Some(done) == *total {
-                    *last = Instant::now();
-                    match total {
-                        Some(t) => eprintln!("{}: {done} of {t}", plain(stage)),
-                        None => eprintln!("{}: {done}", plain(stage)),
-                    }
-                }
+            Way::Lines if last_line.elapsed() > LINE_EVERY || whole => {
+                *last_line = Instant::now();
+                let of = bar
+                    .length()
+                    .map_or_else(String::new, |t| format!(" of {t}"));
+                eprintln!("{}: {done}{of}", plain(stage));
             }
-            Way::Bars(_, bars) => {
-                if let Ok(b) = bars.lock()
-                    && let Some(bar) = b.get(stage)
-                {
-                    bar.set_position(done);
-                    if bar.length() == Some(done) {
-                        bar.finish();
-                    }
+            Way::Lines => {}
+            Way::Bars(_) => {
+                bar.set_position(done);
+                if whole {
+                    bar.finish();
                 }
             }
         }

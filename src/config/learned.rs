@@ -1,7 +1,7 @@
 //! What was learnt from swings with known truth: `pipelines/calibration.toml`, written by
 //! `tests/bench/calibrate.py`, or a file of that form named by `interval.calibration`.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::LazyLock;
 
 use serde::{Deserialize, Serialize};
@@ -243,21 +243,20 @@ impl Learned {
     /// # Errors
     /// [`ConfigError`] where the file can't be read or understood.
     pub fn load(file: Option<&Path>) -> Result<Self, ConfigError> {
-        let bad = |origin: PathBuf, detail: String| ConfigError::Bad {
-            origin: origin.display().to_string(),
-            detail,
-        };
         let Some(path) = file else {
-            let origin = PathBuf::from("pipelines/calibration.toml");
-            return BUILT_IN.clone().map_err(|e| bad(origin, e));
+            let bad = |e| ConfigError::bad("pipelines/calibration.toml", e);
+            return BUILT_IN.clone().map_err(bad);
         };
         // A device or a huge file named by mistake is not read.
         let about = std::fs::metadata(path).at(path)?;
         if !about.is_file() || about.len() > MAX_BYTES {
-            return Err(bad(path.to_owned(), "this is no calibration file".into()));
+            return Err(ConfigError::bad(
+                path.display(),
+                "this is no calibration file",
+            ));
         }
         let text = std::fs::read_to_string(path).at(path)?;
-        Self::from_text(&text).map_err(|e| bad(path.to_owned(), e))
+        Self::from_text(&text).map_err(|e| ConfigError::bad(path.display(), e))
     }
 
     /// What stands in the text of such a file.

@@ -88,6 +88,15 @@ pub enum ConfigError {
     },
 }
 
+impl ConfigError {
+    fn bad(origin: impl ToString, detail: impl Into<String>) -> Self {
+        Self::Bad {
+            origin: origin.to_string(),
+            detail: detail.into(),
+        }
+    }
+}
+
 impl Default for Pipeline {
     /// The values that come with the program.
     fn default() -> Self {
@@ -121,23 +130,16 @@ impl Pipeline {
         let mut table = built_in()?;
         let own = parse(text, origin)?;
         if let Some(detail) = limits::first_fault(&own, &table, "") {
-            return Err(ConfigError::Bad {
-                origin: origin.to_owned(),
-                detail,
-            });
+            return Err(ConfigError::bad(origin, detail));
         }
         lay_over(&mut table, own);
         Self::from_table(table, origin)
     }
 
     fn from_table(table: toml::Table, origin: &str) -> Result<Self, ConfigError> {
-        let bad = |detail: String| ConfigError::Bad {
-            origin: origin.to_owned(),
-            detail,
-        };
         let mut pipeline: Self = table
             .try_into()
-            .map_err(|e: toml::de::Error| bad(e.message().to_owned()))?;
+            .map_err(|e: toml::de::Error| ConfigError::bad(origin, e.message()))?;
         let file = Path::new(&pipeline.interval.calibration);
         let named = !file.as_os_str().is_empty();
         pipeline.learned = Learned::load(named.then_some(file))?;
@@ -156,9 +158,8 @@ fn built_in() -> Result<toml::Table, ConfigError> {
 }
 
 fn parse(text: &str, origin: &str) -> Result<toml::Table, ConfigError> {
-    text.parse().map_err(|e: toml::de::Error| ConfigError::Bad {
-        origin: origin.to_owned(),
-        detail: e.to_string().trim().replace('\n', " "),
+    text.parse().map_err(|e: toml::de::Error| {
+        ConfigError::bad(origin, e.to_string().trim().replace('\n', " "))
     })
 }
 

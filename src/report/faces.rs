@@ -7,7 +7,6 @@ use serde::{Deserialize, Serialize};
 
 use crate::body::OverlayFrame;
 use crate::config::ReportConfig;
-use crate::math::series::nearest;
 use crate::math::stats::quantile;
 use crate::pose::TorsoPoint;
 
@@ -21,10 +20,7 @@ struct Disc {
 /// Where the head was whenever it was seen.
 #[derive(Clone, Debug)]
 pub struct Faces {
-    /// In the order of time.
     seen: Vec<HeadPlace>,
-    /// When those were, seconds on the result's clock.
-    times_s: Vec<f64>,
     radius_px: f64,
     drift_px_per_s: f64,
     cells: f64,
@@ -40,7 +36,6 @@ impl Faces {
         let mut seen: Vec<HeadPlace> = frames.iter().filter_map(seen).collect();
         seen.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));
         Self {
-            times_s: seen.iter().map(|s| s.time_s).collect(),
             seen,
             radius_px: trunk_px * config.face_blur_radius,
             drift_px_per_s: trunk_px * config.face_blur_drift,
@@ -56,12 +51,13 @@ impl Faces {
     }
 
     fn disc(&self, picture: &RgbImage, time_s: f64) -> Disc {
-        let nearest = nearest(&self.times_s, time_s).and_then(|i| self.seen.get(i));
+        let off = |s: &HeadPlace| (s.time_s - time_s).abs();
+        let nearest = self.seen.iter().min_by(|a, b| off(a).total_cmp(&off(b)));
         let (w, h) = (f64::from(picture.width()), f64::from(picture.height()));
         let whole = w.hypot(h);
         match nearest {
             Some(seen) if self.radius_px.is_finite() => {
-                let moved = self.drift_px_per_s * (seen.time_s - time_s).abs();
+                let moved = self.drift_px_per_s * off(seen);
                 Disc {
                     centre: seen.centre,
                     radius: (self.radius_px + seen.doubt_px + moved).min(whole),
@@ -120,7 +116,6 @@ impl HeadTrack {
             doubt_px: doubt * scale,
         });
         Faces {
-            times_s: self.seen.iter().map(|s| s[0]).collect(),
             seen: seen.collect(),
             radius_px: unknown(self.radius_px),
             drift_px_per_s: unknown(self.drift_px_per_s),

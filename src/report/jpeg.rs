@@ -21,6 +21,17 @@ pub fn data_uri(jpeg: &[u8]) -> String {
     format!("data:image/jpeg;base64,{text}")
 }
 
+/// A picture inside a page, its longer side at most `side`: its address and its size.
+pub fn inside(
+    image: &RgbImage,
+    side: u32,
+    quality: u8,
+) -> Result<(String, (u32, u32)), ReportError> {
+    let small = shrink(image, side)?;
+    let uri = data_uri(&encode(&small, quality)?);
+    Ok((uri, small.dimensions()))
+}
+
 /// A copy whose longer side is at most `side`.
 pub fn shrink(image: &RgbImage, side: u32) -> Result<RgbImage, ReportError> {
     let (w, h) = image.dimensions();

@@ -21,7 +21,6 @@ pub mod references;
 mod scale;
 pub mod share;
 mod still;
-mod top_picture;
 pub mod untold;
 pub mod words;
 
@@ -33,8 +32,7 @@ pub use names::{film_names, still_name};
 pub use picture::DrawError;
 use rayon::prelude::*;
 pub use references::{References, ReferencesError};
-pub use still::{read_still, still_of};
-pub use top_picture::top_picture;
+pub use still::{read_still, still_of, top_picture};
 
 use crate::body::Overlay;
 use crate::clip::{ChosenFrames, ClipError, FrameReader, FrameTimes};

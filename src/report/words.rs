@@ -101,13 +101,7 @@ mod tests {
         assert_eq!(estimate(&wide), "can't tell");
         assert_eq!(estimate_or_why(&wide), "can't tell: one view");
         assert_eq!(decimal(-0.001, 2), "0.00");
-        let ratio = Quantity {
-            value: Some(3.02),
-            low: Some(2.7),
-            high: Some(3.41),
-            unit: Unit::BackToDown,
-            why: None,
-        };
+        let ratio = Quantity::of(Estimate::new(3.02, 2.7, 3.41), Unit::BackToDown);
         assert_eq!(quantity(&ratio), "3.0 to 1 (2.7 to 3.4)");
     }
 }

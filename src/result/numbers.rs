@@ -78,16 +78,34 @@ pub struct Quantity {
 }
 
 impl Quantity {
+    /// The numbers of an estimate in a unit.
+    pub fn of(e: Estimate, unit: Unit) -> Self {
+        Self {
+            value: e.deg,
+            low: e.low,
+            high: e.high,
+            unit,
+            why: e.why,
+        }
+    }
+
+    fn estimate(&self) -> Estimate {
+        Estimate {
+            deg: self.value,
+            low: self.low,
+            high: self.high,
+            why: self.why,
+        }
+    }
+
     /// The value with its interval where it is of use.
     pub fn told(&self) -> Option<(f64, f64, f64)> {
-        let parts = (self.value?, self.low?, self.high?);
-        self.why.is_none().then_some(parts)
+        self.estimate().told()
     }
 
     /// Why there is nothing to tell, where there isn't.
     pub fn untold(&self) -> Option<Why> {
-        let none = self.told().is_none();
-        none.then(|| self.why.unwrap_or(Why::NotSeen))
+        self.estimate().untold()
     }
 }
 

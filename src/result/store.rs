@@ -250,8 +250,7 @@ fn curves_to_csv(curves: &Curves) -> String {
 /// # Errors
 /// [`ResultError`] with the line that can't be understood.
 pub fn read_curves(path: &Path) -> Result<Curves, ResultError> {
-    let file = fs::File::open(path).at(path)?;
-    curves_from(std::io::BufReader::new(file), path)
+    read_curves_bytes(&fs::read(path).at(path)?, path)
 }
 
 /// Parses the bytes of a `curves.csv`; `path` is for messages only.
@@ -259,16 +258,12 @@ pub fn read_curves(path: &Path) -> Result<Curves, ResultError> {
 /// # Errors
 /// Those of [`read_curves`].
 pub fn read_curves_bytes(bytes: &[u8], path: &Path) -> Result<Curves, ResultError> {
-    curves_from(bytes, path)
-}
-
-fn curves_from(source: impl std::io::Read, path: &Path) -> Result<Curves, ResultError> {
     let csv_err = |line: u64, detail: String| ResultError::Csv {
         path: path.to_owned(),
         line,
         detail,
     };
-    let mut reader = csv::Reader::from_reader(source);
+    let mut reader = csv::Reader::from_reader(bytes);
     let header = reader
         .headers()
         .map_err(|e| csv_err(1, e.to_string()))?

@@ -2,7 +2,7 @@
 
 use crate::config::UsableConfig;
 use crate::report::first::at;
-use crate::result::{Quantity, SwingResult, Why, widest_deg};
+use crate::result::{Estimate, Quantity, SwingResult, Why, widest_deg};
 use crate::terms::{Event, Measure, Unit};
 
 /// One number that every swing may have.
@@ -84,25 +84,13 @@ impl Number {
     pub fn of(self, swing: &SwingResult) -> Quantity {
         let found = match self {
             Self::At(event, measure) => {
-                let e = at(swing, event, measure);
-                Some(Quantity {
-                    value: e.deg,
-                    low: e.low,
-                    high: e.high,
-                    unit: Unit::Degrees,
-                    why: e.why,
-                })
+                Some(Quantity::of(at(swing, event, measure), Unit::Degrees))
             }
             Self::Tempo => swing.tempo.as_ref().map(|t| t.ratio.clone()),
             Self::PelvisSpeed => swing.turn_speed.as_ref().map(|s| s.pelvis.clone()),
             Self::ThoraxSpeed => swing.turn_speed.as_ref().map(|s| s.thorax.clone()),
         };
-        found.unwrap_or(Quantity {
-            value: None,
-            low: None,
-            high: None,
-            unit: self.unit(),
-            why: Some(Why::MomentNotSeen),
-        })
+        let none = Estimate::default().because(Why::MomentNotSeen);
+        found.unwrap_or_else(|| Quantity::of(none, self.unit()))
     }
 }

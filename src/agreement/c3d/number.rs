@@ -12,23 +12,16 @@ pub enum Processor {
 }
 
 impl Processor {
+    const ALL: [Self; 3] = [Self::Intel, Self::Dec, Self::Mips];
+
     /// The processor of a code in the parameter section; `None` for an unknown one.
     pub fn from_code(code: u8) -> Option<Self> {
-        match code {
-            84 => Some(Self::Intel),
-            85 => Some(Self::Dec),
-            86 => Some(Self::Mips),
-            _ => None,
-        }
+        Self::ALL.into_iter().find(|p| p.code() == code)
     }
 
     /// The code in the parameter section.
     pub fn code(self) -> u8 {
-        match self {
-            Self::Intel => 84,
-            Self::Dec => 85,
-            Self::Mips => 86,
-        }
+        84 + self as u8
     }
 
     /// A 16-bit number from its bytes.

@@ -6,7 +6,7 @@ use std::path::Path;
 use serde::Deserialize;
 
 use crate::agreement::error::{AgreementError, read_bounded};
-use crate::terms::{Event, Measure};
+use crate::terms::{Event, Measure, keyed};
 
 const MAX_MAPPING_BYTES: u64 = 1 << 20;
 
@@ -80,27 +80,22 @@ fn plus() -> i8 {
     1
 }
 
-/// A direction of the laboratory frame.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
-pub enum Axis {
-    /// Along x.
-    #[serde(rename = "+x")]
-    PlusX,
-    /// Against x.
-    #[serde(rename = "-x")]
-    MinusX,
-    /// Along y.
-    #[serde(rename = "+y")]
-    PlusY,
-    /// Against y.
-    #[serde(rename = "-y")]
-    MinusY,
-    /// Along z.
-    #[serde(rename = "+z")]
-    PlusZ,
-    /// Against z.
-    #[serde(rename = "-z")]
-    MinusZ,
+keyed! {
+    /// A direction of the laboratory frame.
+    pub enum Axis {
+        /// Along x.
+        PlusX = "+x",
+        /// Against x.
+        MinusX = "-x",
+        /// Along y.
+        PlusY = "+y",
+        /// Against y.
+        MinusY = "-y",
+        /// Along z.
+        PlusZ = "+z",
+        /// Against z.
+        MinusZ = "-z",
+    }
 }
 
 impl Axis {

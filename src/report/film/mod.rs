@@ -5,7 +5,7 @@ mod readings;
 mod recorder;
 mod schedule;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use image::RgbImage;
@@ -53,16 +53,7 @@ pub struct ViewPictures {
 /// first to the last that they show, without one those that are stills or in the scrubber.
 pub fn wanted(folder: Option<&Path>, overlay: &Overlay, subject: &Subject) -> Vec<usize> {
     let schedule = Schedule::new(overlay, subject);
-    if folder.is_some() {
-        return (schedule.first..=schedule.last).collect();
-    }
-    let all: BTreeSet<usize> = schedule
-        .events
-        .keys()
-        .chain(schedule.scrub.keys())
-        .copied()
-        .collect();
-    all.into_iter().collect()
+    schedule.wanted(folder.is_some()).into_iter().collect()
 }
 
 /// Draws what is wanted of a view from `frames`, those that are [`wanted`]. Into `folder` the videos go,
@@ -83,11 +74,8 @@ pub fn draw(
     let faces = config
         .blur_face
         .then(|| Faces::new(&overlay.frames, config));
-    let count = match folder {
-        Some(_) => schedule.count,
-        None => schedule.pictures(),
-    };
-    progress.begin(stage, Some(count as u64));
+    let wanted = schedule.wanted(folder.is_some());
+    progress.begin(stage, Some(wanted.len() as u64));
     let mut out = ViewPictures {
         role: Some(overlay.role),
         starts_s: schedule.from_s,
@@ -109,7 +97,7 @@ pub fn draw(
         if drawn.time_s > schedule.to_s + 1e-6 {
             break;
         }
-        if folder.is_none() && !schedule.is_picture(drawn.index) {
+        if folder.is_none() && !wanted.contains(&drawn.index) {
             continue;
         }
         let mut image = frame.image.shown();

@@ -1,6 +1,7 @@
 //! Which moments of a swing are drawn: those of the video, of the stills and of the scrubber.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::ops::Range;
 
 use super::{STILL_S, Subject};
 use crate::body::{Overlay, OverlayFrame};
@@ -12,10 +13,8 @@ pub(super) struct Schedule {
     pub(super) from_s: f64,
     pub(super) to_s: f64,
     pub(super) fps: f64,
-    pub(super) count: usize,
-    /// Numbers of the first and last frame of the video.
-    pub(super) first: usize,
-    pub(super) last: usize,
+    /// Numbers of the video's frames.
+    video: Range<usize>,
     pub(super) events: HashMap<usize, Vec<Event>>,
     pub(super) scrub: HashMap<usize, Vec<usize>>,
     pub(super) timeline: Timeline,
@@ -39,9 +38,12 @@ impl Schedule {
             .iter()
             .filter(|f| f.time_s >= from_s && f.time_s <= to_s)
             .collect();
-        let (a, b) = (inside.first(), inside.last());
-        let count = a.zip(b).map_or(0, |(a, b)| b.index - a.index + 1);
-        let fps = count.saturating_sub(1) as f64 / (to_s - from_s).max(1e-3);
+        let video = match inside.as_slice() {
+            [] => 0..0,
+            [a, .., b] => a.index..b.index + 1,
+            [one] => one.index..one.index + 1,
+        };
+        let fps = video.len().saturating_sub(1) as f64 / (to_s - from_s).max(1e-3);
         // A moment that the view doesn't cover gets no picture rather than a wrong one. While
         // nothing moves, only every few frames were read: there a neighbour shows the same.
         let nearest = |t: f64| {
@@ -68,9 +70,7 @@ impl Schedule {
             from_s,
             to_s,
             fps,
-            count,
-            first: a.map_or(0, |a| a.index),
-            last: b.map_or(0, |b| b.index),
+            video,
             events,
             scrub,
             timeline: Timeline {
@@ -85,15 +85,14 @@ impl Schedule {
         }
     }
 
-    /// Whether a frame is a still or in the scrubber.
-    pub(super) fn is_picture(&self, index: usize) -> bool {
-        self.events.contains_key(&index) || self.scrub.contains_key(&index)
-    }
-
-    /// How many frames are.
-    pub(super) fn pictures(&self) -> usize {
-        let only = |i: &&usize| !self.events.contains_key(i);
-        self.events.len() + self.scrub.keys().filter(only).count()
+    /// Numbers of the frames that are drawn: those of the videos, or those that are stills or in the
+    /// scrubber.
+    pub(super) fn wanted(&self, videos: bool) -> BTreeSet<usize> {
+        if videos {
+            return self.video.clone().collect();
+        }
+        let pictures = self.events.keys().chain(self.scrub.keys());
+        pictures.copied().collect()
     }
 }
 

@@ -10,7 +10,7 @@ use crate::report::{first, words};
 use crate::terms::{Event, Measure};
 
 pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
-    let mut columns = Vec::new();
+    let (c, mut columns) = (input.config, Vec::new());
     for event in Event::ALL {
         if input.swing.events.get(&event).is_none_or(|m| m.s.is_none()) {
             continue;
@@ -25,9 +25,9 @@ pub fn section(input: &PageInput) -> Result<Markup, ReportError> {
                 "{} seen {role}, with the hips' and the shoulders' (rib cage) left-right axes drawn as bars",
                 event.words()
             );
-            let small = jpeg::shrink(still, input.config.page_still_long_side_px)?;
-            let uri = jpeg::data_uri(&jpeg::encode(&small, input.config.still_quality)?);
-            pictures.push((alt, role, uri, small.dimensions()));
+            let (side, quality) = (c.page_still_long_side_px, c.still_quality);
+            let (uri, size) = jpeg::inside(still, side, quality)?;
+            pictures.push((alt, role, uri, size));
         }
         columns.push((event, pictures));
     }

@@ -7,33 +7,13 @@ use crate::report::words;
 use crate::result::Estimate;
 use crate::terms::Handedness;
 
-/// One bar of the clock.
-struct Bar {
-    /// What it shows, for those who can't see it.
-    label: &'static str,
-    turn: Estimate,
-    /// Class for the stroke.
-    class: &'static str,
-    /// Length from the middle, of 100.
-    reach: f64,
-}
-
 /// The face: address is the level line, the ball below, the target to the side it is on when one
 /// faces the golfer. Wedges at the lead ends are the intervals. Turns are from address.
 pub fn clock(title: &str, hips: Estimate, shoulders: Estimate, hand: Handedness) -> Markup {
+    // Names for those who can't see them, classes of the strokes, lengths from the middle, of 100.
     let bars = [
-        Bar {
-            label: "shoulders (rib cage)",
-            turn: shoulders,
-            class: "thorax",
-            reach: 84.0,
-        },
-        Bar {
-            label: "hips",
-            turn: hips,
-            class: "pelvis",
-            reach: 56.0,
-        },
+        ("shoulders (rib cage)", shoulders, "thorax", 84.0),
+        ("hips", hips, "pelvis", 56.0),
     ];
     let side = hand.side();
     let at = |deg: f64, r: f64| {
@@ -42,7 +22,7 @@ pub fn clock(title: &str, hips: Estimate, shoulders: Estimate, hand: Handedness)
     };
     let told: Vec<String> = bars
         .iter()
-        .map(|b| format!("{} {}", b.label, words::estimate_or_why(&b.turn)))
+        .map(|(name, turn, ..)| format!("{name} {}", words::estimate_or_why(turn)))
         .collect();
     let label = format!("{title}, seen from above: {}", told.join("; "));
     html! {
@@ -60,18 +40,18 @@ pub fn clock(title: &str, hips: Estimate, shoulders: Estimate, hand: Handedness)
                 text.tick x=(n(x)) y=(n(y + 6.0)) { (words::degrees(deg)) @if deg == 90.0 { " ball" } }
             }
             text.place x=(n(side * 104.0)) y="6" text-anchor=(if side > 0.0 { "start" } else { "end" }) { "target" }
-            @for bar in &bars {
-                @if let Some((deg, low, high)) = bar.turn.told() {
+            @for (_, turn, class, reach) in bars {
+                @if let Some((deg, low, high)) = turn.told() {
                     // The wedge reaches past the bar, which would hide it.
-                    @let w = bar.reach + 12.0;
+                    @let w = reach + 12.0;
                     @let ((ax, ay), (bx, by)) = (at(low, w), at(high, w));
                     @let large = i32::from((high - low).abs() > 180.0);
                     @let sweep = i32::from(side > 0.0);
                     @let arc = format!("A{r} {r} 0 {large} {sweep} {} {}Z", n(bx), n(by), r = n(w));
-                    path class=(format!("wedge {}", bar.class)) d=(format!("M0 0L{} {}{arc}", n(ax), n(ay))) {}
-                    @let (lx, ly) = at(deg, bar.reach);
-                    path class=(format!("bar {}", bar.class)) d=(format!("M{} {}L{} {}", n(-lx), n(-ly), n(lx), n(ly))) {}
-                    circle class=(format!("lead {}", bar.class)) cx=(n(lx)) cy=(n(ly)) r="5" {}
+                    path class=(format!("wedge {}", class)) d=(format!("M0 0L{} {}{arc}", n(ax), n(ay))) {}
+                    @let (lx, ly) = at(deg, reach);
+                    path class=(format!("bar {}", class)) d=(format!("M{} {}L{} {}", n(-lx), n(-ly), n(lx), n(ly))) {}
+                    circle class=(format!("lead {}", class)) cx=(n(lx)) cy=(n(ly)) r="5" {}
                 }
             }
         }
