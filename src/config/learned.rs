@@ -78,7 +78,6 @@ pub struct Factor {
     /// Of which measure.
     pub measure: Measure,
     /// The event, or absent for all events and the curve.
-    #[serde(default)]
     pub event: Option<Event>,
     /// What the half-width is multiplied by.
     pub scale: f64,
@@ -97,7 +96,6 @@ pub struct Shared {
     /// Of which measure.
     pub measure: Measure,
     /// The event, or absent for all events.
-    #[serde(default)]
     pub event: Option<Event>,
     /// The least, 0 to 1.
     pub low: f64,

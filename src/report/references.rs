@@ -31,16 +31,15 @@ pub enum ReferencesError {
 
 /// Everything a references file holds.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(default, deny_unknown_fields)]
 pub struct References {
     /// Ranges of measures at events.
-    #[serde(default, rename = "range")]
+    #[serde(rename = "range")]
     pub ranges: Vec<Range>,
     /// Durations to set beside the tempo.
-    #[serde(default)]
     pub tempo: Vec<TempoReference>,
     /// Facts told in words.
-    #[serde(default, rename = "note")]
+    #[serde(rename = "note")]
     pub notes: Vec<Note>,
 }
 
@@ -57,20 +56,13 @@ pub struct Range {
     /// Where the numbers come from: a publication, or [`NO_SOURCE`].
     pub source: String,
     /// `men` or `women`, where they were told apart.
-    #[serde(default)]
     pub sex: Option<String>,
     /// The club, where the range holds for one.
-    #[serde(default)]
     pub club: Option<String>,
-    #[serde(default)]
     mean_deg: Option<f64>,
-    #[serde(default)]
     sd_deg: Option<f64>,
-    #[serde(default)]
     low_deg: Option<f64>,
-    #[serde(default)]
     high_deg: Option<f64>,
-    #[serde(default)]
     about_deg: Option<f64>,
 }
 

@@ -46,7 +46,6 @@ pub struct Ticket {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub with: Option<String>,
     /// Why there is no result, once that is known.
-    #[serde(default)]
     pub nothing: Option<Refusal>,
 }
 
