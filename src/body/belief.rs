@@ -96,7 +96,8 @@ impl Belief {
         // Nodes this close are alike: each counts as a part of one.
         let (before_s, node_s) = (self.config.compare_before_s, self.config.compare_every_s);
         let repeat = (2.0 * self.config.alike_s / node_s).max(1.0);
-        let nodes = ((before_s + self.config.compare_after_s) / node_s) as usize;
+        // A whole number of steps at any pace, which rounding must not make one less or more.
+        let nodes = ((before_s + self.config.compare_after_s) / node_s - 1e-6) as usize;
         for i in 0..=nodes {
             let t = from_s - before_s + i as f64 * node_s;
             let Some(difference) = self.difference(k, t) else {

@@ -18,6 +18,20 @@ pub struct FindConfig {
     pub rest_frames: usize,
     /// Readings farther apart than this have a gap between them, which stays one, seconds of playback.
     pub close_s: f64,
+    /// The same, steps of the kind that only a share of `1 - long_steps` is longer than.
+    pub close_steps: f64,
+    /// How far round the hands' return a parabola is laid through it, downswings.
+    pub hands_near: f64,
+    /// Longest rest of a downswing, as a share of its time, and the spread of that.
+    pub down_rest: f64,
+    /// See `down_rest`.
+    pub down_rest_spread: f64,
+    /// Who comes to rest so near the first pose, golfer heights, begins there
+    pub settled_way: f64,
+    /// after a rest of at least so much of the backswing's time.
+    pub settled: f64,
+    /// Share of steps that are no longer than what `close_steps` counts.
+    pub long_steps: f64,
     /// Share of the steps between readings that are as short as the step that they are filled to.
     pub short_steps: f64,
     /// A heading that steps away by more than this and back in the next frame is a reading gone wrong, degrees.
@@ -256,7 +270,9 @@ pub struct FindConfig {
     pub clock_rehearsal_share: f64,
     /// Share of clips whose speed was changed without a word in the file.
     pub clock_stretched_share: f64,
-    /// Back- and downswings longer or shorter than usual by up to this factor are full swings on real
-    /// time: smoothing and matching follow slower and faster ones.
+    /// How long the faster of back- and downswing takes in a usual full swing, in parts of its usual time.
+    pub usual_pace: f64,
+    /// Swings slower or faster by up to this factor are full swings on real time: limits on what two views
+    /// of one may differ by follow those beyond.
     pub pace_slack: f64,
 }

@@ -48,6 +48,17 @@ pub struct Start<'a> {
     pub seen: bool,
 }
 
+/// What lies between an address and an impact.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Way {
+    /// Farthest that hands and chest are from the address.
+    pub farthest: f64,
+    /// Most that the chest is turned from it, radians.
+    pub turned: f64,
+    /// Longest rest after the top, seconds of playback.
+    pub rest_s: f64,
+}
+
 /// A backswing that ends at a knot.
 #[derive(Clone, Copy, Debug)]
 pub struct Back {
@@ -56,8 +67,8 @@ pub struct Back {
     pub rest: usize,
     pub turned: f64,
     pub moved: f64,
-    /// Seconds of playback from the takeaway to the rest at the top.
-    pub taken_s: f64,
+    /// Seconds of playback from the takeaway to the rest at the top, without a rest on the way.
+    pub moving_s: f64,
     /// Where the longest stillness soon after the takeaway begins, and how long it is, in parts of the
     /// time that the backswing moves.
     pub stood: Option<(usize, f64)>,
@@ -102,6 +113,15 @@ impl<'a> Start<'a> {
         odds + student((self.hands.y + c.address_below) / c.address_height_spread)
     }
 
+    /// A way that has knot `k` in it too.
+    pub fn over(&self, way: Way, k: usize) -> Way {
+        Way {
+            farthest: way.farthest.max(self.away(k)),
+            turned: way.turned.max(self.turned(k)),
+            ..way
+        }
+    }
+
     fn turned(&self, k: usize) -> f64 {
         self.knots.all[k].turn - self.turn
     }
@@ -113,7 +133,9 @@ impl<'a> Start<'a> {
     /// The backswing from here to knot `t`. `None` where it is none at all.
     pub fn back(&self, t: usize) -> Option<Back> {
         let (k, c) = (self.knots, self.config);
-        let (turned, moved) = (self.turned(t), self.moved(t));
+        // Seen along the line, hands come down again in the picture as they go behind the head.
+        let most = |of: &dyn Fn(usize) -> f64| (self.a..=t).map(of).fold(f64::MIN, f64::max);
+        let (turned, moved) = (self.turned(t), most(&|j| self.moved(j)));
         if turned < c.least_turn_deg.to_radians() || moved < c.least_moved {
             return None;
         }
@@ -131,6 +153,7 @@ impl<'a> Start<'a> {
         if taken_s <= 0.0 && self.seen {
             return None;
         }
+        let pause_s = k.pause_s(self.a, rest, c);
         // The turn and the hands go one way: what they wander besides speaks against.
         let wander = (k.hands_way[t] - k.hands_way[self.a]) / moved;
         let waver = (k.turn_way[t] - k.turn_way[self.a]) / turned;
@@ -140,9 +163,13 @@ impl<'a> Start<'a> {
         } else {
             0.0
         };
-        let resting = if rest < t { -c.rest_odds } else { 0.0 };
+        let resting = if rest < t || pause_s > 0.0 {
+            -c.rest_odds
+        } else {
+            0.0
+        };
         let score = log_at_least(turned.to_degrees(), c.back_turn_deg, c.back_turn_spread)
-            + log_at_least(moved, c.back_moved, c.back_moved_spread)
+            + log_at_least(self.moved(t), c.back_moved, c.back_moved_spread)
             + at_least(rise, c.back_rise, c.back_rise_spread)
             + at_most(wander, c.wander, c.wander_spread)
             + at_most(waver, c.waver, c.waver_spread)
@@ -154,7 +181,7 @@ impl<'a> Start<'a> {
             rest,
             turned,
             moved,
-            taken_s,
+            moving_s: taken_s - pause_s,
             stood: self.stood(rest, taken_s),
             score,
         })
@@ -167,7 +194,7 @@ impl<'a> Start<'a> {
             return None;
         }
         let near = c.stood_way * self.away(rest);
-        let still_s = |j: usize| k.all[j + 1].time_s - k.all[j].time_s;
+        let still_s = |j: usize| k.rest_s(j);
         let j = (self.a..rest)
             .take_while(|j| self.away(*j) < near)
             .max_by(|i, j| still_s(*i).total_cmp(&still_s(*j)))?;
@@ -222,9 +249,8 @@ impl<'a> Start<'a> {
         )
     }
 
-    /// The downswing after `back` to an impact at knot `i`, with the farthest that any knot between
-    /// them is from the address. `None` where it is none at all.
-    pub fn down(&self, back: &Back, i: usize, farthest: f64) -> Option<f64> {
+    /// The downswing after `back` to an impact at knot `i`, over `way`. `None` where it is none at all.
+    pub fn down(&self, back: &Back, i: usize, way: &Way) -> Option<f64> {
         let (k, c) = (self.knots, self.config);
         let turned = self.turned(i);
         let miss = k.nearest_pass(i, self.hands) / back.moved;
@@ -235,16 +261,17 @@ impl<'a> Start<'a> {
         if down_s <= 0.0 {
             return None;
         }
+        // The top is where hands and chest, or a chest that turned one way alone, are farthest away.
+        let wavered = (k.turn_way[back.t] - k.turn_way[self.a]) / back.turned;
+        let by_chest = back.turned / way.turned * (c.waver / wavered).min(1.0);
+        let gone = (self.away(back.t) / way.farthest).max(by_chest);
         let mean = (k.way[i] - k.way[back.t]) / down_s;
         let wander = (k.hands_way[i] - k.hands_way[back.t]) / back.moved;
         let waver = (k.turn_way[i] - k.turn_way[back.t]) / (back.turned - turned);
         Some(
-            // The top is where hands and chest are farthest away.
-            at_least(
-                self.away(back.t) / farthest,
-                c.top_farthest,
-                c.top_farthest_spread,
-            ) + at_most(miss, c.miss, c.miss_spread)
+            at_least(gone, c.top_farthest, c.top_farthest_spread)
+                + at_most(way.rest_s / down_s, c.down_rest, c.down_rest_spread)
+                + at_most(miss, c.miss, c.miss_spread)
                 + student((turned.to_degrees() + c.impact_open_deg) / c.impact_open_spread_deg)
                 + self.tempo(back, down_s)
                 + at_least(
@@ -302,7 +329,7 @@ impl<'a> Start<'a> {
             return 0.0;
         }
         log_ratio(
-            back.taken_s / down_s,
+            back.moving_s / down_s,
             self.config.tempo,
             self.config.tempo_spread,
         )

@@ -4,7 +4,7 @@
 
 use nalgebra::Vector2;
 
-use super::signals::Signals;
+use super::signals::{Signals, close_s};
 use crate::config::FindConfig;
 use crate::math::stats::quantile;
 
@@ -14,6 +14,7 @@ pub fn filled(s: &Signals, config: &FindConfig) -> Signals {
     let Some(step) = quantile(&steps, config.short_steps).filter(|step| *step > 0.0) else {
         return s.clone();
     };
+    let close_s = close_s(&s.time_s, config);
     let mut out = Signals {
         hands_sigma: s.hands_sigma,
         heading_sigma: s.heading_sigma,
@@ -23,7 +24,7 @@ pub fn filled(s: &Signals, config: &FindConfig) -> Signals {
         if let Some(before) = i.checked_sub(1) {
             let gap = s.time_s[i] - s.time_s[before];
             let parts = (gap / step).round().max(1.0) as usize;
-            let parts = if gap <= config.close_s { parts } else { 1 };
+            let parts = if gap <= close_s { parts } else { 1 };
             for k in 1..parts {
                 out.push(s, before, k as f64 / parts as f64);
             }

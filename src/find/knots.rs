@@ -146,6 +146,24 @@ impl Knots {
         (self.way[b] - self.way[a]) / dt.max(1e-6)
     }
 
+    /// Seconds of playback from a knot to the next: a movement's own step, or a rest.
+    pub fn rest_s(&self, j: usize) -> f64 {
+        let next = self.all.get(j + 1);
+        next.map_or(0.0, |n| n.time_s - self.all[j].time_s)
+    }
+
+    /// The longest rest on the way from one knot to another, seconds of playback; 0 where the movement just
+    /// slows down.
+    pub fn pause_s(&self, from: usize, to: usize, config: &FindConfig) -> f64 {
+        let pause_s = (from..to).map(|j| self.rest_s(j)).fold(0.0, f64::max);
+        let moving_s = self.all[to].time_s - self.all[from].time_s - pause_s;
+        if pause_s > config.rest_least * moving_s {
+            pause_s
+        } else {
+            0.0
+        }
+    }
+
     /// How long the pose stays within `way` of that at knot `i`, seconds of playback.
     pub fn dwell_s(&self, i: usize, way: f64, config: &FindConfig) -> f64 {
         // Between knots the pose moves evenly.

@@ -7,7 +7,7 @@ use super::phases::Moment;
 use super::reversal::{Coordinate, Window, fit_reversal};
 use super::signals::Signals;
 use crate::config::FindConfig;
-use crate::math::series::parabola_vertex;
+use crate::math::series::{lowest_of_parabola, parabola_vertex};
 use crate::math::stats::{median, quantile};
 
 /// Where a chain puts the moments, seconds of playback, with the spread that all chains leave.
@@ -41,6 +41,9 @@ pub struct Fine<'a> {
     pub config: &'a FindConfig,
 }
 
+/// Far below any frame and far above what a clip's seconds are rounded by.
+const ROUNDING_S: f64 = 1e-7;
+
 type Pose = (Vector2<f64>, f64);
 
 /// A rest: its pose, its far end, and how far its frames stray.
@@ -53,8 +56,9 @@ struct Rest {
 impl Fine<'_> {
     fn frames(&self, from_s: f64, to_s: f64) -> std::ops::Range<usize> {
         let t = &self.s.time_s;
-        let a = t.partition_point(|x| *x < from_s);
-        a..t.partition_point(|x| *x <= to_s).max(a)
+        // Windows are often whole numbers of frames: whether the last one counts is not left to rounding.
+        let a = t.partition_point(|x| *x < from_s - ROUNDING_S);
+        a..t.partition_point(|x| *x <= to_s + ROUNDING_S).max(a)
     }
 
     fn pose(&self, i: usize) -> Pose {
@@ -103,7 +107,7 @@ impl Fine<'_> {
         } else {
             (at_s, at_s + most_s)
         };
-        let frames = self.frames(from - 1e-9, to + 1e-9);
+        let frames = self.frames(from, to);
         let order: Vec<usize> = if before {
             frames.rev().collect()
         } else {
@@ -356,20 +360,30 @@ impl Fine<'_> {
     /// When `d` is least near the impact, with a spread of `sigma` downswings.
     fn nearest(&self, r: &CoarseTiming, d: &dyn Fn(usize) -> f64, sigma: f64) -> Option<Moment> {
         let down_s = r.down_s();
-        let frames: Vec<usize> = self
-            .frames(r.top_s + 0.3 * down_s, r.impact_s + 0.5 * down_s)
-            .collect();
-        let k = (0..frames.len()).min_by(|a, b| d(frames[*a]).total_cmp(&d(frames[*b])))?;
-        let (before, at, after) = (
-            *frames.get(k.checked_sub(1)?)?,
-            frames[k],
-            *frames.get(k + 1)?,
-        );
+        // A downswing as first seen may be too short.
+        let least = [0.5, 1.0].into_iter().find_map(|reach| {
+            let frames: Vec<usize> = self
+                .frames(r.top_s + 0.3 * down_s, r.impact_s + reach * down_s)
+                .collect();
+            let k = (0..frames.len()).min_by(|a, b| d(frames[*a]).total_cmp(&d(frames[*b])))?;
+            Some([
+                *frames.get(k.checked_sub(1)?)?,
+                frames[k],
+                *frames.get(k + 1)?,
+            ])
+        });
+        let [before, at, after] = least?;
         let t = |i: usize| self.s.time_s[i];
-        let shift = parabola_vertex(d(before), d(at), d(after));
         let step = 0.5 * (t(after) - t(before));
+        let half_s = (self.config.hands_near * down_s).max(1.2 * step);
+        let near: Vec<(f64, f64)> = self
+            .frames(t(at) - half_s, t(at) + half_s)
+            .map(|i| (t(i) - t(at), d(i)))
+            .collect();
+        let shift_s = lowest_of_parabola(&near)
+            .unwrap_or_else(|| parabola_vertex(d(before), d(at), d(after)) * step);
         Some(Moment {
-            time_s: t(at) + shift * step,
+            time_s: t(at) + shift_s.clamp(-half_s, half_s),
             sigma_s: (sigma * down_s).hypot(0.3 * step),
         })
     }

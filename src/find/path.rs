@@ -5,7 +5,7 @@
 //! its own. Sums over all chains give how probable a swing and each of its moments is; the best
 //! chains that do not overlap are the take's swings.
 
-use super::evidence::{Back, Start, struck};
+use super::evidence::{Back, Start, Way, struck};
 use super::knots::Knots;
 use crate::config::FindConfig;
 
@@ -79,15 +79,16 @@ fn chains(knots: &Knots, strikes_s: &[f64], config: &FindConfig) -> Vec<Chain> {
         // How far from here a swing can reach: a swing's way is a few heights, whatever its time.
         let within = |k: &usize, most: f64| knots.way[*k] - knots.way[a] <= most;
         let mut through: Vec<Option<Option<End>>> = vec![None; n];
-        let mut farthest_before: f64 = 0.0;
+        let mut before = Way::default();
         for t in (a + 1..n).take_while(|t| within(t, config.back_way_most)) {
-            farthest_before = farthest_before.max(start.away(t));
+            before = start.over(before, t);
             let Some(back) = start.back(t) else { continue };
             let far = knots.way[t] + config.back_way_most;
-            let mut farthest = farthest_before;
+            let mut way = before;
             for i in (t + 1..n).take_while(|i| knots.way[*i] <= far) {
-                farthest = farthest.max(start.away(i));
-                let Some(down) = start.down(&back, i, farthest) else {
+                way = start.over(way, i);
+                way.rest_s = way.rest_s.max(knots.rest_s(i - 1));
+                let Some(down) = start.down(&back, i, &way) else {
                     continue;
                 };
                 let so_far = standing + back.score + down;
@@ -116,12 +117,13 @@ fn begun(start: &Start<'_>, i: usize, strikes_s: &[f64]) -> Option<Chain> {
     let standing = start.score() + c.swing_odds;
     let mut lowest = f64::INFINITY;
     let mut best: Option<(Back, f64)> = None;
-    let farthest = (0..i).map(|t| start.away(t)).fold(0.0, f64::max);
+    let mut way = (0..i).fold(Way::default(), |way, t| start.over(way, t));
     let nearest = nearest_before(start, i);
     for t in (1..i).rev() {
         lowest = lowest.min(k.all[t].hands.y);
+        way.rest_s = way.rest_s.max(k.rest_s(t));
         let Some(back) = start.back(t) else { continue };
-        let Some(down) = start.down(&back, i, farthest) else {
+        let Some(down) = start.down(&back, i, &way) else {
             continue;
         };
         let score = standing

@@ -25,6 +25,8 @@ pub struct Phases {
     pub takeaway: Option<Moment>,
     /// Since when hands and chest had been at the top; the top itself without a rest.
     pub rest_from_s: f64,
+    /// How long they rested on the way to it.
+    pub paused_s: f64,
     /// When hands and chest turn back.
     pub top: Moment,
     /// How long before and after the top the pose is near it, seconds.
@@ -54,6 +56,7 @@ impl Phases {
             still_from_s: takeaway_s - 0.5 * back_s,
             takeaway: Some(at(takeaway_s)),
             rest_from_s: top_s,
+            paused_s: 0.0,
             top: at(top_s),
             near_top_s: (0.25 * back_s, 0.4 * down_s),
             impact: at(impact_s),
@@ -63,9 +66,9 @@ impl Phases {
         }
     }
 
-    /// Seconds of playback from the takeaway to the top, a rest at the top left out.
+    /// Seconds of playback from the takeaway to the top, rests at the top and on the way left out.
     pub fn moving_back_s(&self) -> Option<f64> {
-        Some(self.rest_from_s - self.takeaway?.time_s).filter(|s| *s > 0.0)
+        Some(self.rest_from_s - self.takeaway?.time_s - self.paused_s).filter(|s| *s > 0.0)
     }
 
     /// Seconds of playback from the top to the impact.
@@ -100,6 +103,7 @@ impl Phases {
             still_from_s: self.still_from_s / time_scale,
             takeaway: self.takeaway.map(moment),
             rest_from_s: self.rest_from_s / time_scale,
+            paused_s: self.paused_s / time_scale,
             top: moment(self.top),
             impact: moment(self.impact),
             near_top_s: (

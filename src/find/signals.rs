@@ -4,7 +4,7 @@ use nalgebra::Vector2;
 
 use crate::config::FindConfig;
 use crate::math::rotation::{unwrap, wrap};
-use crate::math::stats::median;
+use crate::math::stats::quantile;
 use crate::pose::{Observation, Person, body_height_px, landmark};
 
 /// A clip's signals over the frames that were read.
@@ -55,7 +55,7 @@ pub fn signals(observations: &[Observation], config: &FindConfig) -> Signals {
             s.trunk.push(limbs.trunk);
         }
     }
-    let near = neighbours(&s.time_s, config.close_s);
+    let near = neighbours(&s.time_s, close_s(&s.time_s, config));
     for h in &mut s.heading {
         without_jumps(h, &near, config.jump_deg.to_radians());
         unwrap(h);
@@ -120,6 +120,14 @@ fn limbs(p: &Person, height: f64) -> Option<Limbs> {
     })
 }
 
+/// Longest time between readings that belong together, seconds of playback: the film may play slower than
+/// any at which readings are usually that far apart.
+pub fn close_s(time_s: &[f64], config: &FindConfig) -> f64 {
+    let steps: Vec<f64> = time_s.array_windows().map(|[a, b]| b - a).collect();
+    let long = quantile(&steps, config.long_steps).unwrap_or(0.0);
+    config.close_s.max(config.close_steps * long)
+}
+
 /// Whether a frame and both its neighbours belong together: over a gap nothing is known, and what
 /// comes after it is not the mean of both sides.
 fn neighbours(time_s: &[f64], close_s: f64) -> Vec<bool> {
@@ -167,14 +175,18 @@ fn calm(v: &[f64], near: &[bool]) -> Vec<f64> {
     out
 }
 
+/// Share of the frames that tell a frame's own error: fewer than half of them stand still in a short clip.
+const QUIET: f64 = 0.4;
+/// How many standard deviations that share of a normal error's sizes is within.
+const QUIET_SIGMAS: f64 = 0.5244;
+
 /// Standard deviation of a frame's own error, from second differences (variance six times it).
 fn noise(v: &[f64]) -> f64 {
     let second: Vec<f64> = v
         .windows(3)
         .map(|w| (w[0] - 2.0 * w[1] + w[2]).abs())
         .collect();
-    // A normal error's median absolute deviation is 0.6745 of its standard deviation.
-    median(&second).unwrap_or(0.0) / (0.6745 * 6f64.sqrt())
+    quantile(&second, QUIET).unwrap_or(0.0) / (QUIET_SIGMAS * 6f64.sqrt())
 }
 
 #[cfg(test)]
@@ -206,7 +218,7 @@ mod tests {
             .map(|i| (f64::from(i) / 60.0).sin() + if i % 2 == 0 { 0.01 } else { -0.01 })
             .collect();
         // Second differences of a sign that alternates are four times its size.
-        assert!((noise(&v) - 0.0242).abs() < 0.003, "{}", noise(&v));
+        assert!((noise(&v) - 0.0311).abs() < 0.003, "{}", noise(&v));
         assert!(noise(&(0..50).map(f64::from).collect::<Vec<_>>()) < 1e-9);
     }
 }

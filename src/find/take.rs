@@ -120,6 +120,13 @@ fn phases(found: &Found, knots: &Knots, fine: &Fine<'_>, hand: Handedness) -> Ph
         .filter(|c| c.score > best.score - fine.config.alike_below && same(c.a))
         .map(|c| c.a)
         .fold(best.a, usize::max);
+    // Hands that came to rest near there, after a waggle, begin where that rest ends.
+    let settled = |k: &usize| {
+        let rest_s = knots.rest_s(*k - 1);
+        knots.distance(*k, last_a, fine.config) < fine.config.settled_way
+            && rest_s > fine.config.settled * (time(best.rest) - time(last_a) - rest_s)
+    };
+    let last_a = (last_a + 1..best.rest).rfind(settled).unwrap_or(last_a);
     let rough = CoarseTiming {
         takeaway_s: time(last_a),
         rest_s: time(best.rest),
@@ -190,12 +197,15 @@ fn phases(found: &Found, knots: &Knots, fine: &Fine<'_>, hand: Handedness) -> Ph
         sigma_s: m.sigma_s.hypot(best.f_spread_s),
         ..m
     });
+    // What lay still before it is the address.
+    let moving = knots.all.partition_point(|k| k.time_s < takeaway.time_s);
     Phases {
         hand,
         probability: 1.0 / (1.0 + (-found.log_odds).exp()),
         still_from_s,
         takeaway: best.address.then_some(takeaway),
         rest_from_s: rough.rest_s.min(top.time_s),
+        paused_s: knots.pause_s(moving.min(best.rest), best.rest, fine.config),
         top,
         near_top_s: fine.near_top(&CoarseTiming {
             top_s: top.time_s,

@@ -1,5 +1,7 @@
 //! Values sampled at increasing times.
 
+use nalgebra::{Matrix3, Vector3};
+
 /// Linear interpolation of `values` at `t`; `None` outside the sampled times.
 pub fn interpolate(times: &[f64], values: &[f64], t: f64) -> Option<f64> {
     let (i, f) = locate(times, t)?;
@@ -58,9 +60,42 @@ pub fn parabola_vertex(before: f64, middle: f64, after: f64) -> f64 {
     }
 }
 
+/// Where the parabola of least squares through samples (place, value) is lowest. `None` for fewer than five
+/// of them, or where it has no lowest place.
+pub fn lowest_of_parabola(samples: &[(f64, f64)]) -> Option<f64> {
+    let far = samples.iter().map(|s| s.0.abs()).fold(0.0, f64::max);
+    if samples.len() < 5 || far <= 0.0 {
+        return None;
+    }
+    let (mut normal, mut right) = (Matrix3::zeros(), Vector3::zeros());
+    for (x, y) in samples {
+        let x = x / far;
+        let row = Vector3::new(1.0, x, x * x);
+        normal += row * row.transpose();
+        right += row * *y;
+    }
+    let of = normal.cholesky()?.solve(&right);
+    (of.z > 0.0).then(|| -0.5 * far * of.y / of.z)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_lowest_place_of_a_parabola_is_found_between_uneven_samples() {
+        let on = |xs: &[f64], bend: f64| -> Vec<(f64, f64)> {
+            xs.iter()
+                .map(|x| (*x, bend * (x - 0.3).powi(2) + 2.0))
+                .collect()
+        };
+        let xs = [-1.0, -0.4, -0.1, 0.2, 0.7];
+        let lowest = lowest_of_parabola(&on(&xs, 4.0)).expect("a lowest place");
+        assert!((lowest - 0.3).abs() < 1e-9, "{lowest}");
+        assert_eq!(lowest_of_parabola(&on(&xs, -4.0)), None);
+        assert_eq!(lowest_of_parabola(&on(&xs[..4], 4.0)), None);
+        assert_eq!(lowest_of_parabola(&[(0.0, 1.0); 6]), None);
+    }
 
     #[test]
     fn interpolation_is_exact_on_a_line_and_none_outside() {

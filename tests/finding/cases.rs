@@ -1,5 +1,6 @@
 //! Random takes with known swings, and how well they are found.
 
+use std::collections::BTreeSet;
 use std::fmt;
 
 use nalgebra::Vector3;
@@ -61,7 +62,7 @@ pub fn random_case(bases: &[Case], rng: &mut ChaCha8Rng) -> Case {
     );
     let (back, top, impact) = (s.takeaway.0, s.top.0, s.impact);
     let one = |_: f64| 1.0;
-    let kind = rng.random_range(0..9);
+    let kind = rng.random_range(0..KINDS.len() as i32);
     let mut out = match kind {
         0 => warp(b, &one, &[], rng),
         1 => {
@@ -109,7 +110,7 @@ pub fn random_case(bases: &[Case], rng: &mut ChaCha8Rng) -> Case {
             waggle(b, n, heights, rng)
         }
     };
-    out.name = format!("{} kind {kind}", b.name);
+    out.name = format!("{}{AS}{}", b.name, KINDS[kind as usize]);
     // Frames enough that a downswing holds five.
     let down = out
         .swings
@@ -128,6 +129,22 @@ pub fn random_case(bases: &[Case], rng: &mut ChaCha8Rng) -> Case {
     out
 }
 
+/// What is done to a take's time.
+pub const KINDS: [&str; 9] = [
+    "nothing",
+    "stretched",
+    "two speeds",
+    "rest at the top",
+    "rest on the way",
+    "slow and silent",
+    "cut short",
+    "rehearsal first",
+    "waggles",
+];
+
+/// Between a base's name and what was done to it.
+pub const AS: &str = " as ";
+
 /// How one take was found.
 #[derive(Clone, Debug)]
 pub struct Outcome {
@@ -136,8 +153,8 @@ pub struct Outcome {
     pub takeaway: bool,
     pub top: bool,
     pub impact: bool,
-    /// Seconds off: takeaway, top, impact, and the backswing's and a frame's length.
-    pub off: [f64; 5],
+    /// Seconds off: takeaway, top, impact, and the backswing's, a frame's and the downswing's length.
+    pub off: [f64; 6],
 }
 
 #[derive(Clone, Debug, Default)]
@@ -176,9 +193,37 @@ impl Tally {
                 takeaway: off[0].abs() <= (0.1 * back).max(2.0 * frame),
                 top: off[1].abs() <= (2.0 * frame).max(0.03 * back),
                 impact: off[2].abs() <= 2.0 * frame,
-                off: [off[0], off[1], off[2], back, frame],
+                off: [off[0], off[1], off[2], back, frame, s.impact - s.top.1],
             });
         }
+    }
+
+    /// A table by what `group` says of each swing.
+    fn by(
+        &self,
+        f: &mut fmt::Formatter<'_>,
+        head: &str,
+        group: impl Fn(&Outcome) -> String,
+    ) -> fmt::Result {
+        writeln!(
+            f,
+            "| {head} | swings | number right | takeaway | top | impact |\n| --- | --- | --- | --- | --- | --- |"
+        )?;
+        let groups: BTreeSet<String> = self.0.iter().map(&group).collect();
+        for g in groups {
+            let of = Self(self.0.iter().filter(|c| group(c) == g).cloned().collect());
+            let percent = |right: fn(&Outcome) -> bool| 100.0 * of.share(right);
+            writeln!(
+                f,
+                "| {g} | {} | {:.1} | {:.1} | {:.1} | {:.1} |",
+                of.0.len(),
+                percent(|c| c.number_right),
+                percent(|c| c.takeaway),
+                percent(|c| c.top),
+                percent(|c| c.impact)
+            )?;
+        }
+        Ok(())
     }
 
     pub fn share(&self, of: impl Fn(&Outcome) -> bool) -> f64 {
@@ -208,13 +253,37 @@ impl fmt::Display for Tally {
             100.0 * self.share(|c| c.top),
             100.0 * self.share(|c| c.impact),
         )?;
+        self.by(f, "what was done", |c| {
+            c.name.rsplit(AS).next().unwrap_or_default().to_owned()
+        })?;
+        self.by(f, "from", |c| {
+            let role = Role::ALL.map(|r| r.key());
+            let of = role.into_iter().find(|r| c.name.contains(r));
+            of.unwrap_or("elsewhere").to_owned()
+        })?;
+        self.by(f, "frames a downswing", |c| {
+            let n = c.off[5] / c.off[4].max(1e-6);
+            ["a: fewer than 8", "b: to 12", "c: to 20", "d: more"]
+                [[8.0, 12.0, 20.0].iter().filter(|x| n >= **x).count()]
+            .to_owned()
+        })?;
         let all = std::env::var_os("FINDING_TELL_ALL").is_some();
         let right = |c: &Outcome| c.number_right && c.takeaway && c.top && c.impact;
         for c in self.0.iter().filter(|c| all || !right(c)) {
             writeln!(
                 f,
-                "  {}: number {} takeaway {:+.3} top {:+.3} impact {:+.3} of a backswing of {:.3}, frames of {:.3}",
-                c.name, c.number_right, c.off[0], c.off[1], c.off[2], c.off[3], c.off[4]
+                "  {}: number {} takeaway {:+.3} {} top {:+.3} {} impact {:+.3} {} of a backswing of {:.3}, frames of {:.3}, down {:.3}",
+                c.name,
+                c.number_right,
+                c.off[0],
+                c.takeaway,
+                c.off[1],
+                c.top,
+                c.off[2],
+                c.impact,
+                c.off[3],
+                c.off[4],
+                c.off[5]
             )?;
         }
         Ok(())

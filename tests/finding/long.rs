@@ -6,10 +6,12 @@
 
 use std::path::Path;
 
+use quarterturn::config::Pipeline;
 use quarterturn::find::find_take;
 use quarterturn::pose::ViewTrack;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
+use rayon::prelude::*;
 
 use crate::cases::{Tally, base, random_case};
 use crate::others;
@@ -35,13 +37,13 @@ pub fn of_folder(folder: &Path) -> Vec<Case> {
                 serde_json::from_slice(&read(format!("{name}.truth.json"))).expect("truth");
             let track: ViewTrack =
                 serde_json::from_slice(&read(format!("{name}.json"))).expect("a track");
-            Some(case(
-                name,
-                track,
-                number(&truth, "addr")?,
-                number(&truth, "top")?,
-                number(&truth, "imp")?,
-            ))
+            let by_turns = 1.0 / track.info.fps < Pipeline::default().pose.mirror_alternate_s;
+            let moment = |key| number(&truth, key);
+            let (takeaway, top, impact) = (moment("addr")?, moment("top")?, moment("imp")?);
+            Some(Case {
+                by_turns,
+                ..case(name, track, takeaway, top, impact)
+            })
         })
         .collect()
 }
@@ -55,10 +57,17 @@ fn thousands_of_warped_takes() {
     };
     let config = crate::config();
     let mut tally = Tally::default();
-    for seed in 0..2400 {
-        let mut rng = ChaCha8Rng::seed_from_u64(90_000 + seed);
-        let case = random_case(&bases, &mut rng);
-        tally.add(&case, &find_take(&case.track, &config));
+    let found: Vec<_> = (0..2400u64)
+        .into_par_iter()
+        .map(|seed| {
+            let mut rng = ChaCha8Rng::seed_from_u64(90_000 + seed);
+            let case = random_case(&bases, &mut rng);
+            let take = find_take(&case.track, &config);
+            (case, take)
+        })
+        .collect();
+    for (case, take) in &found {
+        tally.add(case, take);
     }
     println!("{tally}");
     assert!(tally.share(|c| c.number_right) >= 0.97, "number of swings");

@@ -122,7 +122,9 @@ fn who_steps_up_to_the_ball_begins_where_they_stand() {
         first.map_or(f64::NEG_INFINITY, |m| m.time_s - case.swings[0].takeaway.1)
     };
     let mut blind = config();
-    blind.stood = f64::INFINITY;
+    for asked in [&mut blind.stood, &mut blind.settled, &mut blind.rest_least] {
+        *asked = f64::INFINITY;
+    }
     let (mut right, mut without, mut all) = (0, 0, 0);
     for b in base() {
         for (k, stands_s) in [0.5, 0.9, 1.5].into_iter().enumerate() {

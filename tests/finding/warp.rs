@@ -2,6 +2,8 @@
 //! the moments is warped along.
 
 use quarterturn::clip::Strike;
+use quarterturn::config::Pipeline;
+use quarterturn::math::rotation::nearest_rotation;
 use quarterturn::pose::{Observation, Person, ViewTrack, landmark};
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
@@ -21,12 +23,15 @@ pub struct Case {
     pub name: String,
     pub track: ViewTrack,
     pub swings: Vec<Truth>,
+    /// Whether frames that follow each other closely were read plain and mirrored by turns.
+    pub by_turns: bool,
 }
 
 /// A case from moments in seconds.
 pub fn case(name: &str, track: ViewTrack, takeaway: f64, top: f64, impact: f64) -> Case {
     Case {
         name: name.into(),
+        by_turns: false,
         track,
         swings: vec![Truth {
             takeaway: (takeaway, takeaway),
@@ -105,6 +110,9 @@ pub fn warp(
                 let mut again = case.track.observations[k].clone();
                 again.time_s = from + j as f64 * step;
                 tremble(&mut again, 0.002, rng);
+                if case.by_turns {
+                    both_images(&mut again, &case.track.observations, k, f64::INFINITY);
+                }
                 frames.push(again);
             }
         }
@@ -151,19 +159,65 @@ fn tremble(o: &mut Observation, heights: f64, rng: &mut ChaCha8Rng) {
     }
 }
 
-/// Keeps frames at most `fps` a second, each late by a random share `unevenness` of a frame.
+/// The take as if it had been filmed at `fps` frames a second, each late by a random share `unevenness` of a
+/// frame. A track holds the frames that the program chose to read, and of slow parts few: where two frames
+/// would do, the one that was read is kept, as the program reads of a slower clip too. What it keeps it
+/// reads as it is and mirrored where frames are far apart: so do the readings here.
 pub fn thin(case: &Case, fps: f64, unevenness: f64, rng: &mut ChaCha8Rng) -> Case {
+    let seen = &case.track.observations;
+    let start = seen.first().map_or(0.0, |o| o.time_s);
+    let mut kept: Vec<usize> = Vec::new();
+    let (mut from, mut k) = (0, 0.5);
+    while from < seen.len() {
+        let late = unevenness * rng.random_range(-0.5..0.5);
+        let to_s = start + (k + late) / fps - 1e-6;
+        let to = from + seen[from..].partition_point(|o| o.time_s < to_s);
+        let off = |i: &usize| (seen[*i].time_s - to_s + 0.5 / fps).abs();
+        let nearest = |read: bool| {
+            let all = (from..to).filter(|i| !read || seen[*i].person.is_some());
+            all.min_by(|a, b| off(a).total_cmp(&off(b)))
+        };
+        kept.extend(nearest(true).or_else(|| nearest(false)));
+        (from, k) = (to, k + 1.0);
+    }
     let mut out = case.clone();
-    let mut next = f64::NEG_INFINITY;
-    out.track.observations.retain(|o| {
-        let keep = o.time_s >= next - 1e-6;
-        if keep {
-            next = o.time_s + (1.0 + unevenness * rng.random_range(-0.5..0.5)) / fps;
+    out.track.observations = kept.iter().map(|i| seen[*i].clone()).collect();
+    if case.by_turns && 1.0 / fps >= Pipeline::default().pose.mirror_alternate_s {
+        for (o, i) in out.track.observations.iter_mut().zip(kept) {
+            both_images(o, seen, i, 1.0 / fps);
         }
-        keep
-    });
+    }
     renumber(&mut out.track);
     out
+}
+
+/// Of frames that follow each other closely every other one is read mirrored: the mean of reading `i` and
+/// of what its neighbours within `most_s` give for its time is that of both images.
+fn both_images(o: &mut Observation, seen: &[Observation], i: usize, most_s: f64) {
+    let near = |other: Option<&Observation>| {
+        let other = other?;
+        let torso = other.person.as_ref()?.torso.clone()?;
+        let apart_s = (other.time_s - seen[i].time_s).abs();
+        (apart_s < most_s).then_some((apart_s, torso))
+    };
+    let before = i.checked_sub(1).and_then(|b| near(seen.get(b)));
+    let (Some((to_a, a)), Some((to_b, b))) = (before, near(seen.get(i + 1))) else {
+        return;
+    };
+    let Some(mine) = o.person.as_mut().and_then(|p| p.torso.as_mut()) else {
+        return;
+    };
+    let (wa, wb) = (0.5 * to_b / (to_a + to_b), 0.5 * to_a / (to_a + to_b));
+    for (s, m) in mine.crop_from_segment.iter_mut().enumerate() {
+        let mean = *m * 0.5 + a.crop_from_segment[s] * wa + b.crop_from_segment[s] * wb;
+        *m = nearest_rotation(&mean).map_or(*m, |r| *r.matrix());
+    }
+    for (k, p) in mine.points_px.iter_mut().enumerate() {
+        let theirs = a.points_px[k].iter().zip(&b.points_px[k]);
+        for (x, (xa, xb)) in p.iter_mut().zip(theirs) {
+            *x = 0.5 * *x + wa * xa + wb * xb;
+        }
+    }
 }
 
 /// Only what lies between two times; times stay.
