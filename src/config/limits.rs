@@ -10,7 +10,8 @@ const MOST_TIMES: f64 = 1000.0;
 const MAY_BE_ZERO: [&str; 1] = ["pose.mirror_alternate_s"];
 
 /// The first thing wrong with `own`: a name that `base` does not have, a value of another kind, a
-/// number that is not finite, not above zero (where zero means nothing), or absurdly large.
+/// number that is not finite, not on the built-in one's side of zero (or zero where that means nothing), or absurdly
+/// large.
 pub fn first_fault(own: &Table, base: &Table, prefix: &str) -> Option<String> {
     own.iter().find_map(|(key, value)| {
         let name = if prefix.is_empty() {
@@ -47,11 +48,17 @@ fn bad_number(value: &Value, known: &Value, may_be_zero: bool) -> Option<String>
     if !own.is_finite() {
         return Some("is not a finite number".into());
     }
-    if own < 0.0 || (own == 0.0 && !may_be_zero) {
-        let least = if may_be_zero { "at least" } else { "above" };
-        return Some(format!("is {own}, and must be {least} zero"));
+    let wrong_side = if built_in < 0.0 {
+        (own >= 0.0).then_some("below")
+    } else if may_be_zero {
+        (own < 0.0).then_some("at least")
+    } else {
+        (own <= 0.0).then_some("above")
+    };
+    if let Some(side) = wrong_side {
+        return Some(format!("is {own}, and must be {side} zero"));
     }
-    if own > MOST_TIMES * built_in {
+    if own.abs() > MOST_TIMES * built_in.abs() {
         return Some(format!(
             "is {own}, more than a thousand times the built-in {built_in}"
         ));

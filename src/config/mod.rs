@@ -185,6 +185,15 @@ mod tests {
     }
 
     #[test]
+    fn the_built_in_file_is_taken_as_a_users_own() {
+        let own = Pipeline::from_text(BUILT_IN).unwrap_or_else(|e| panic!("{e}"));
+        assert_eq!(
+            own.find.chain_least,
+            Pipeline::default().find.chain_least
+        );
+    }
+
+    #[test]
     fn a_users_file_changes_only_what_it_names() {
         let base = Pipeline::default();
         let mine = Pipeline::from_text("[clip]\nqueue_frames = 3\n").expect("valid");
@@ -221,6 +230,8 @@ mod tests {
             ),
             ("[body]\nstudent_nu = \"four\"\n", "body.student_nu"),
             ("clip = 3\n", "clip"),
+            ("[find]\nchain_least = 8.0\n", "find.chain_least"),
+            ("[find]\nchain_least = -1e9\n", "find.chain_least"),
         ] {
             let error = Pipeline::from_text(text)
                 .map(|_| ())
