@@ -29,17 +29,17 @@ def open_network(path: str) -> Reader:
     options = onnxruntime.SessionOptions()
     options.intra_op_num_threads = 1
     session = onnxruntime.InferenceSession(path, options, providers=["CPUExecutionProvider"])
-    two = any(i.name == "mirrored" for i in session.get_inputs())
+    three = any(i.name == "mirrored" for i in session.get_inputs())
 
     def read(crop: Array) -> tuple[Array, Array]:
         image = np.ascontiguousarray(crop.transpose(2, 0, 1)[None], dtype=np.float32)
-        if not two:
+        if not three:
             rotation, log_sigma = session.run(["rotation", "log_sigma"], {"image": image})
             return rotation[0], np.exp(log_sigma[0])
         total, logs, weights = np.zeros((2, 3, 3)), np.zeros((2, 3)), np.zeros(2)
         for mirrored in (False, True):
             shown = np.ascontiguousarray(image[..., ::-1]) if mirrored else image
-            rotation, log_sigma = (x[0] for x in session.run(["rotation", "log_sigma"], {"image": shown, "mirrored": np.array([mirrored])}))
+            rotation, log_sigma = (x[0] for x in session.run(["rotation", "log_sigma"], {"image": shown, "mirrored": np.array([mirrored]), "contradicted": np.array([False])}))
             weight = 1 / np.exp(2 * log_sigma).mean(-1)
             total += weight[:, None, None] * (FLIP @ rotation @ FLIP if mirrored else rotation)
             logs += weight[:, None] * log_sigma

@@ -187,10 +187,7 @@ mod tests {
     #[test]
     fn the_built_in_file_is_taken_as_a_users_own() {
         let own = Pipeline::from_text(BUILT_IN).unwrap_or_else(|e| panic!("{e}"));
-        assert_eq!(
-            own.find.chain_least,
-            Pipeline::default().find.chain_least
-        );
+        assert_eq!(own.find.chain_least, Pipeline::default().find.chain_least);
     }
 
     #[test]

@@ -95,11 +95,11 @@ pub struct PoseConfig {
     pub mirror_alternate_s: f64,
     /// The same for frames that were chosen, which may leave out those between, seconds of playback.
     pub mirror_alternate_sparse_s: f64,
-    /// Where the torso network's file holds two networks: each how many crops both read one, so that it is seen
-    /// whether they contradict each other.
+    /// Where the torso network's file holds three networks: each how many crops the first two both read one, so
+    /// that it is seen whether they contradict each other.
     pub contradiction_every: usize,
-    /// From which median angle between the two on, degrees, the second alone reads the clip.
-    pub second_alone_deg: f64,
+    /// From which median angle between those two on, degrees, the third reads for the second.
+    pub networks_apart_deg: f64,
     /// Where the torso network reads landmarks too, it alone follows the golfer, in the crop that the
     /// landmarks of the frame before ask for; else the landmark network goes before it in every frame.
     pub one_network: bool,

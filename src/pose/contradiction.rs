@@ -1,6 +1,6 @@
-//! Whether the two networks of one file contradict each other over a clip. One has read rendered golfers
-//! best, the other real people; on pictures where they agree the mean of both is better than either, and
-//! where they don't the clip is unlike what the first one knows (docs/torso-network.md has the figures).
+//! Whether two networks of one file contradict each other over a clip. The second has read rendered golfers
+//! best, the first real people; on pictures where they agree the mean of both is better than either, and
+//! where they don't the clip is unlike what the second one knows (docs/torso-network.md has the figures).
 
 use super::flips::FlipAugmentation;
 use crate::config::PoseConfig;
@@ -21,7 +21,7 @@ impl Contradiction {
     pub fn new(config: &PoseConfig) -> Self {
         Self {
             every: config.contradiction_every,
-            limit_rad: config.second_alone_deg.to_radians(),
+            limit_rad: config.networks_apart_deg.to_radians(),
             since: 0,
             apart_rad: Vec::new(),
         }
@@ -73,7 +73,7 @@ mod tests {
 
     #[test]
     fn networks_contradict_each_other_where_most_crops_say_so_and_there_are_enough() {
-        let mut c = watched("second_alone_deg = 12");
+        let mut c = watched("networks_apart_deg = 12");
         c.take([20f64, 20.0, 20.0].map(f64::to_radians).into_iter());
         assert!(!c.is_far(), "three crops are too few");
         c.take([20f64, 5.0, 5.0].map(f64::to_radians).into_iter());

@@ -155,7 +155,7 @@ impl Clip<'_> {
         let mut lane = self.lane();
         let pass = self.follow_by(&mut lane, chosen, finder, progress, cancel)?;
         let may = || (self.reading.may_show)(&pass.observations, strikes, self.pipeline);
-        if pass.end.is_err() || !may() || lane.trust_second().is_none() {
+        if pass.end.is_err() || !may() || lane.leave_second().is_none() {
             return Ok(pass);
         }
         self.follow_by(&mut lane, chosen, finder, progress, cancel)

@@ -24,7 +24,7 @@ struct Job {
     rows: Vec<f32>,
     region: Region,
     images: FlipAugmentation,
-    second_alone: bool,
+    contradicted: bool,
     back: Sender<Back>,
 }
 
@@ -33,7 +33,7 @@ pub struct Runners {
     queue: Option<Sender<Job>>,
     threads: Vec<JoinHandle<()>>,
     gives_landmarks: bool,
-    hold_two: bool,
+    hold_three: bool,
 }
 
 /// Crops that wait for each thread; one is 0.8 MB.
@@ -56,7 +56,7 @@ impl Runners {
                 .collect::<Result<_, _>>()
         })?;
         let gives_landmarks = sessions.iter().all(torso::gives_landmarks);
-        let hold_two = sessions.iter().all(torso::holds_two);
+        let hold_three = sessions.iter().all(torso::holds_three);
         let (queue, jobs) = bounded::<Job>(WAITING * count);
         let threads = sessions
             .into_iter()
@@ -69,7 +69,7 @@ impl Runners {
             queue: Some(queue),
             threads,
             gives_landmarks,
-            hold_two,
+            hold_three,
         })
     }
 
@@ -81,7 +81,7 @@ impl Runners {
     /// A way to send crops and to have the readings back.
     pub(super) fn lane(&self, config: &PoseConfig) -> Lane<'_> {
         let (back, done) = unbounded();
-        let watch = self.hold_two && config.mirror_average;
+        let watch = self.hold_three && config.mirror_average;
         Lane {
             runners: self,
             back,
@@ -89,8 +89,8 @@ impl Runners {
             sent: 0,
             runs: 0,
             contradiction: watch.then(|| Contradiction::new(config)),
-            by_first: BTreeMap::new(),
-            second_alone: false,
+            by_second: BTreeMap::new(),
+            contradicted: false,
         }
     }
 }
@@ -108,7 +108,7 @@ impl Drop for Runners {
 fn work(mut session: Session, jobs: &Receiver<Job>) {
     for job in jobs {
         let (rows, region) = (&job.rows, &job.region);
-        let read = torso::read_crop(&mut session, rows, region, job.images, job.second_alone);
+        let read = torso::read_crop(&mut session, rows, region, job.images, job.contradicted);
         // Whoever asked may have gone away.
         let _ = job.back.send((job.number, read));
     }
@@ -122,12 +122,12 @@ pub(super) struct Lane<'a> {
     sent: usize,
     /// Runs of the network that were asked for so far.
     pub runs: usize,
-    /// How far two networks contradict each other, where a file holds two.
+    /// How far two networks contradict each other, where the file holds a third for that.
     contradiction: Option<Contradiction>,
-    /// Crops that the first network read while that is asked, and what was to be read of them.
-    by_first: BTreeMap<usize, FlipAugmentation>,
-    /// The second of two networks reads all.
-    second_alone: bool,
+    /// Crops that the second network read while that is asked, and what was to be read of them.
+    by_second: BTreeMap<usize, FlipAugmentation>,
+    /// The third network reads what was the second's.
+    contradicted: bool,
 }
 
 impl Lane<'_> {
@@ -144,15 +144,15 @@ impl Lane<'_> {
             Some(c) => c.images(wanted),
             None => wanted,
         };
-        if self.contradiction.is_some() && images != FlipAugmentation::Mirrored {
-            self.by_first.insert(number, wanted);
+        if self.contradiction.is_some() && images != FlipAugmentation::Plain {
+            self.by_second.insert(number, wanted);
         }
         let job = Job {
             number,
             rows,
             region,
             images,
-            second_alone: self.second_alone,
+            contradicted: self.contradicted,
             back: self.back.clone(),
         };
         let sent = self.runners.queue.as_ref().map(|q| q.send(job).is_ok());
@@ -195,14 +195,14 @@ impl Lane<'_> {
 }
 
 impl Lane<'_> {
-    /// Leaves all crops from now on to the second of two networks where they contradict each other over what
-    /// was read so far: then the numbers of crops that the first one read, and what was to be read of them,
-    /// for they are to be read again.
-    pub fn trust_second(&mut self) -> Option<BTreeMap<usize, FlipAugmentation>> {
+    /// Leaves what is the second network's to the third from now on where it and the first contradict each other
+    /// over what was read so far: then the numbers of crops that the second one read, and what was to be read of
+    /// them, for they are to be read again.
+    pub fn leave_second(&mut self) -> Option<BTreeMap<usize, FlipAugmentation>> {
         self.contradiction.take_if(|c| c.is_far())?;
-        tracing::debug!("the networks contradict each other: the second reads all");
-        self.second_alone = true;
-        Some(std::mem::take(&mut self.by_first))
+        tracing::debug!("the networks contradict each other: the third reads for the second");
+        self.contradicted = true;
+        Some(std::mem::take(&mut self.by_second))
     }
 }
 

@@ -116,31 +116,25 @@ pub fn run<'s>(
     session: &'s mut Session,
     image: &ArrayView4<'_, f32>,
 ) -> Result<Outputs<'s>, PoseError> {
-    let network = |e: ort::Error| PoseError::Network(e.to_string());
-    let tensor = TensorRef::from_array_view(*image).map_err(network)?;
-    session
-        .run(ort::inputs!["image" => tensor])
-        .map(Outputs)
-        .map_err(network)
+    run_told(session, image, &[])
 }
 
-/// The same for a network that may ask one more thing, yes or no: it is told where it has such an input.
+/// The same for a network that may ask more, yes or no: it is told what it has an input for.
 pub fn run_told<'s>(
     session: &'s mut Session,
     image: &ArrayView4<'_, f32>,
-    question: &str,
-    answer: bool,
+    told: &[(&'static str, bool)],
 ) -> Result<Outputs<'s>, PoseError> {
-    if !session.inputs().iter().any(|i| i.name() == question) {
-        return run(session, image);
-    }
     let network = |e: ort::Error| PoseError::Network(e.to_string());
     let tensor = TensorRef::from_array_view(*image).map_err(network)?;
-    let told = ort::value::Tensor::from_array(([1], vec![answer])).map_err(network)?;
-    session
-        .run(ort::inputs!["image" => tensor, question => told])
-        .map(Outputs)
-        .map_err(network)
+    let mut inputs = ort::inputs!["image" => tensor];
+    for (question, answer) in told {
+        if session.inputs().iter().any(|i| i.name() == *question) {
+            let answer = ort::value::Tensor::from_array(([1], vec![*answer])).map_err(network)?;
+            inputs.push(((*question).into(), answer.into()));
+        }
+    }
+    session.run(inputs).map(Outputs).map_err(network)
 }
 
 /// What a network said.

@@ -16,8 +16,9 @@ use crate::math::rotation::nearest_rotation;
 /// Side of what the network sees, pixels.
 pub const INPUT: usize = 256;
 
-/// The input by which a file of two networks is told which one is to read.
-const SECOND: &str = "mirrored";
+/// The inputs by which a file of three networks is told which one is to read.
+const MIRRORED: &str = "mirrored";
+const CONTRADICTED: &str = "contradicted";
 
 /// Opens the torso network for [`read_crop`].
 pub fn open(files: &ModelFiles) -> Result<Session, PoseError> {
@@ -25,9 +26,9 @@ pub fn open(files: &ModelFiles) -> Result<Session, PoseError> {
     session::open(files, &files.torso, &outputs)
 }
 
-/// Whether the file holds two networks.
-pub fn holds_two(session: &Session) -> bool {
-    session.inputs().iter().any(|i| i.name() == SECOND)
+/// Whether the file holds a network for each image, and a third for where they contradict each other.
+pub fn holds_three(session: &Session) -> bool {
+    session.inputs().iter().any(|i| i.name() == CONTRADICTED)
 }
 
 /// Whether the network gives landmarks too.
@@ -94,18 +95,19 @@ pub fn rows(image: &Picture, region: &Region) -> Vec<f32> {
     sample_crop(image, region, INPUT, 1.0 / 255.0, 0.0)
 }
 
-/// Reads a crop in the images asked for; of both it gives the mean. Where the file holds two networks,
-/// the first reads crops as they are and the second their mirror images; `second_alone`: the second reads all.
+/// Reads a crop in the images asked for; of both it gives the mean. Where the file holds three networks,
+/// the first reads crops as they are and the second their mirror images; `contradicted`: the third reads those.
 pub fn read_crop(
     session: &mut Session,
     rows: &[f32],
     region: &Region,
     images: FlipAugmentation,
-    second_alone: bool,
+    contradicted: bool,
 ) -> Result<Read, PoseError> {
     let rows = session::batch(rows, INPUT)?;
     look(rows, images, region, |planes, mirrored| {
-        run(session, planes, mirrored || second_alone, region)
+        let told = [(MIRRORED, mirrored), (CONTRADICTED, contradicted)];
+        run(session, planes, &told, region)
     })
 }
 
@@ -138,11 +140,11 @@ fn planes(rows: ArrayView4<'_, f32>) -> Array4<f32> {
 fn run(
     session: &mut Session,
     planes: &ArrayView4<'_, f32>,
-    second: bool,
+    told: &[(&'static str, bool)],
     region: &Region,
 ) -> Result<Read, PoseError> {
     let two_heads = gives_landmarks(session);
-    let said = session::run_told(session, planes, SECOND, second)?;
+    let said = session::run_told(session, planes, told)?;
     let landmarks = two_heads.then(|| landmarks::said(&said, region));
     Ok(Read {
         torso: decode(

@@ -210,13 +210,13 @@ def test_pairs_of_cameras_agree_in_both_mirror_images(tmp_path: Path) -> None:
     assert of_pairs(seen, told) < 1e-6 and of_pairs(both, told) > 0.05
 
 
-def test_two_networks_in_one_file_each_read_their_own_image(tmp_path: Path) -> None:
+def test_three_networks_in_one_file_each_read_their_own_image(tmp_path: Path) -> None:
     import onnx
     import onnxruntime
     from onnx import TensorProto, helper, numpy_helper
 
     from evaluate import FLIP, open_network
-    from pair import SHAPES, pair
+    from bundle import SHAPES, bundle
 
     def network(name: str, rotation: np.ndarray, log_sigma: float) -> str:
         """Says always the same, plus nothing of the picture's sum."""
@@ -230,13 +230,13 @@ def test_two_networks_in_one_file_each_read_their_own_image(tmp_path: Path) -> N
         onnx.save(helper.make_model(graph, opset_imports=[helper.make_opsetid("", 17)], ir_version=8), path)
         return path
 
-    a, b = (segment_rotation(torch.tensor([t, 0.0, 0.0])).double().numpy() for t in (20.0, 50.0))
-    out = str(tmp_path / "two.onnx")
-    pair(network("a.onnx", a, np.log(0.05)), network("b.onnx", FLIP @ b @ FLIP, np.log(0.15)), out)
+    a, b, c = (segment_rotation(torch.tensor([t, 0.0, 0.0])).double().numpy() for t in (20.0, 50.0, 35.0))
+    out = str(tmp_path / "three.onnx")
+    bundle(network("a.onnx", a, np.log(0.05)), network("b.onnx", FLIP @ b @ FLIP, np.log(0.15)), network("c.onnx", FLIP @ c @ FLIP, np.log(0.1)), out)
     session = onnxruntime.InferenceSession(out, providers=["CPUExecutionProvider"])
     image = np.zeros((1, 3, 256, 256), np.float32)
-    for mirrored, rotation in ((False, a), (True, FLIP @ b @ FLIP)):
-        said = session.run(["rotation"], {"image": image, "mirrored": np.array([mirrored])})[0]
+    for mirrored, contradicted, rotation in ((False, False, a), (False, True, a), (True, False, FLIP @ b @ FLIP), (True, True, FLIP @ c @ FLIP)):
+        said = session.run(["rotation"], {"image": image, "mirrored": np.array([mirrored]), "contradicted": np.array([contradicted])})[0]
         assert np.allclose(said[0, 0], rotation, atol=1e-5)
     rotation, sigma = open_network(out)(np.zeros((256, 256, 3)))
     turned = np.degrees(np.arctan2(-rotation[0, 1, 0], rotation[0, 0, 0]))
