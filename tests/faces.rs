@@ -26,9 +26,9 @@ const HEAD_M: f64 = 0.11;
 /// JPEG, which changes whole blocks, and for the distance between the two networks' heads.
 const REACH_M: f64 = 0.35;
 /// From the middle of a drawn white point past its dark rim, pixels.
-const DRAWN_PX: u32 = 6;
+const DRAWN_PX: f64 = 6.0;
 /// The same in the page's small pictures, whose JPEG leaves noise about a mark.
-const DRAWN_SMALL_PX: u32 = 4;
+const DRAWN_SMALL_PX: f64 = 4.2;
 /// All colours of a drawn rim are below this; a JPEG's small pictures make black as bright as that.
 const RIM: u8 = 60;
 /// Levels of a colour that two codings of the same picture may differ by.
@@ -78,7 +78,7 @@ fn sharpness(picture: &RgbImage, inside: impl Fn(u32, u32) -> bool) -> f64 {
             }
         }
     }
-    assert!(all.len() > 100, "only {} pixels", all.len());
+    assert!(all.len() > 150, "only {} pixels", all.len());
     let mean = all.iter().sum::<f64>() / all.len() as f64;
     all.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / all.len() as f64
 }
@@ -116,7 +116,7 @@ fn head_pixels(picture: &RgbImage, head: ([f64; 2], f64)) -> impl Fn(u32, u32) -
 
 /// The pixels farther than `reach_px` from every white or black one: drawn points are white, and they
 /// and the bars have a black rim.
-fn undrawn(picture: &RgbImage, reach_px: u32) -> impl Fn(u32, u32) -> bool {
+fn undrawn(picture: &RgbImage, reach_px: f64) -> impl Fn(u32, u32) -> bool {
     let drawn: Vec<(u32, u32)> = picture
         .enumerate_pixels()
         .filter(|(_, _, p)| p.0.iter().all(|v| *v > 215) || p.0.iter().all(|v| *v < RIM))
@@ -125,7 +125,7 @@ fn undrawn(picture: &RgbImage, reach_px: u32) -> impl Fn(u32, u32) -> bool {
     move |x, y| {
         drawn
             .iter()
-            .all(|(a, b)| a.abs_diff(x).max(b.abs_diff(y)) > reach_px)
+            .all(|(a, b)| f64::from(a.abs_diff(x)).hypot(f64::from(b.abs_diff(y))) > reach_px)
     }
 }
 
