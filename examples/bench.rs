@@ -181,8 +181,10 @@ fn bare(files: &ModelFiles, crops: &[Crops]) -> Fallible<()> {
         for _ in 0..c.torso_runs {
             let input = TensorRef::from_array_view(([1usize, 3, 256, 256], c.torso.as_slice()))?;
             let said = if told {
-                let mirrored = Tensor::from_array(([1usize], vec![false]))?;
-                torso.run(ort::inputs!["image" => input, "mirrored" => mirrored])?
+                let no = || Tensor::from_array(([1usize], vec![false]));
+                torso.run(ort::inputs![
+                    "image" => input, "mirrored" => no()?, "contradicted" => no()?
+                ])?
             } else {
                 torso.run(ort::inputs!["image" => input])?
             };
