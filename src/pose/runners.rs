@@ -40,29 +40,25 @@ pub struct Runners {
 const WAITING: usize = 4;
 
 impl Runners {
-    /// Opens the network `count` times, at least once.
+    /// Threads for the network, `count` of them, at least one.
     ///
     /// # Errors
     /// [`PoseError`] where it can't be opened.
     pub fn start(files: &ModelFiles, count: usize) -> Result<Self, PoseError> {
         let count = count.max(1);
-        // Opening takes as long as reading some frames: all at once.
-        let sessions: Vec<Session> = std::thread::scope(|scope| {
-            let all: Vec<_> = (0..count)
-                .map(|_| scope.spawn(|| torso::open(files)))
-                .collect();
-            all.into_iter()
-                .map(|thread| thread.join().unwrap_or_else(|_| Err(stopped())))
-                .collect::<Result<_, _>>()
-        })?;
-        let gives_landmarks = sessions.iter().all(torso::gives_landmarks);
-        let hold_three = sessions.iter().all(torso::holds_three);
+        // The first tells what the file holds. The others are opened where the first crop comes: a clip that is
+        // refused before costs neither their time nor their memory.
+        let first = torso::open(files)?;
+        let (gives_landmarks, hold_three) =
+            (torso::gives_landmarks(&first), torso::holds_three(&first));
         let (queue, jobs) = bounded::<Job>(WAITING * count);
+        let mut sessions = vec![Some(first)];
+        sessions.resize_with(count, || None);
         let threads = sessions
             .into_iter()
             .map(|session| {
-                let jobs = jobs.clone();
-                std::thread::spawn(move || work(session, &jobs))
+                let (jobs, files) = (jobs.clone(), files.clone());
+                std::thread::spawn(move || work(session, &files, &jobs))
             })
             .collect();
         Ok(Self {
@@ -105,12 +101,25 @@ impl Drop for Runners {
     }
 }
 
-fn work(mut session: Session, jobs: &Receiver<Job>) {
+fn work(mut session: Option<Session>, files: &ModelFiles, jobs: &Receiver<Job>) {
     for job in jobs {
-        let (rows, region) = (&job.rows, &job.region);
-        let read = torso::read_crop(&mut session, rows, region, job.images, job.contradicted);
+        let read = opened(&mut session, files).and_then(|session| {
+            let (rows, region) = (&job.rows, &job.region);
+            torso::read_crop(session, rows, region, job.images, job.contradicted)
+        });
         // Whoever asked may have gone away.
         let _ = job.back.send((job.number, read));
+    }
+}
+
+/// The session, opened where it is not yet.
+fn opened<'s>(
+    session: &'s mut Option<Session>,
+    files: &ModelFiles,
+) -> Result<&'s mut Session, PoseError> {
+    match session {
+        Some(session) => Ok(session),
+        none => Ok(none.insert(torso::open(files)?)),
     }
 }
 
